@@ -1,0 +1,5 @@
+"""`python -m backing` is `backing`."""
+
+from backing.cli.main import run
+
+run()

@@ -1,0 +1,165 @@
+"""From a tune and a style to an arrangement."""
+
+from dataclasses import dataclass
+from fractions import Fraction
+
+from backing.arranging.arrangement import (
+    CHANNELS,
+    LEVELS,
+    PROGRAMS,
+    Arrangement,
+    Event,
+    MappedBar,
+    PlacedTempo,
+    PlacedText,
+    Role,
+    Track,
+)
+from backing.arranging.left_hand import chord_spans, left_hand, tonic_spans
+from backing.arranging.melody import melody_events
+from backing.arranging.style import Style
+from backing.music.chord import Chord
+from backing.music.dance import Dance, dance_of, felt, usual_tempo
+from backing.music.pitch import NAMES
+from backing.music.tempo import Tempo
+from backing.music.tune import Tune
+from backing.music.unfold import unfold
+
+#: A fermata makes its note half as long again.
+_FERMATA = Fraction(2, 3)
+_DANCES_THAT_SOFTEN = ("hornpipe", "schottische")
+
+
+@dataclass(frozen=True, slots=True)
+class Manner:
+    """How a tune is to be played.
+
+    `swing` is the ratio of a swung pair (1 for even), None for what the dance does.
+    `thirds` False leaves the third out of every chord; `ornaments` False leaves grace
+    notes and fermatas out.  `dance` stands in for the one that the tune names.
+    """
+
+    swing: Fraction | None = None
+    thirds: bool = True
+    ornaments: bool = True
+    dance: str = ""
+
+
+def tune_dance(tune: Tune, manner: Manner) -> Dance | None:
+    """The dance that the player names, else the one that the tune names."""
+    return dance_of(manner.dance or tune.dance, tune.metre)
+
+
+def own_tempo(tune: Tune, manner: Manner) -> Tempo:
+    """The tempo that the tune gives, else the usual one, counted in felt beats."""
+    dance = tune_dance(tune, manner)
+    usual = usual_tempo(tune.metre, dance)
+    return tune.tempo.in_unit(usual.unit) if tune.tempo else usual
+
+
+def arrange(tune: Tune, style: Style, manner: Manner | None = None) -> Arrangement:
+    """The whole tune unfolded once, with its left hand.
+
+    Tracks are melody, bass and chords, in this order, none muted.  A style that plays
+    chord symbols plays the tonic chord through each section where the tune has none.
+    """
+    manner = manner or Manner()
+    dance = tune_dance(tune, manner)
+    bars = bar_map(tune, dance)
+    if style.from_key or not tune.has_chords:
+        spans = tonic_spans(bars, _tonics(tune))
+    else:
+        spans = chord_spans(bars, tune.bars)
+    bass, chords = left_hand(bars, spans, style, thirds=manner.thirds)
+    ratio = manner.swing or (dance.swing if dance else None)
+    ratio = None if ratio == 1 else ratio
+    soften = ratio is not None and dance is not None and dance.name in _DANCES_THAT_SOFTEN
+    melody = melody_events(
+        bars, tune.melody.bars, swing=ratio, soften=soften, ornaments=manner.ornaments
+    )
+    return Arrangement(
+        title=tune.title,
+        bars=bars,
+        tracks=(
+            make_track(Role.MELODY, melody),
+            make_track(Role.BASS, bass),
+            make_track(Role.CHORDS, chords),
+        ),
+        tempos=_tempos(tune, bars, own_tempo(tune, manner), manner),
+        chords=tuple(
+            PlacedText(bar.onset + symbol.onset, symbol.text)
+            for bar in bars
+            for symbol in tune.bars[bar.index].chords
+        ),
+    )
+
+
+def make_track(role: Role, events: tuple[Event, ...]) -> Track:
+    """A track with the channel, program and level of its role."""
+    return Track(role, CHANNELS[role], PROGRAMS[role], LEVELS[role], events=events)
+
+
+def bar_map(tune: Tune, dance: Dance | None) -> tuple[MappedBar, ...]:
+    """The bars as they are played; the first full one starts at 0."""
+    played = unfold(tune)
+    first = tune.bars[played[0].index]
+    at = -first.length if first.pickup else Fraction(0)
+    mapped = []
+    for bar_played in played:
+        bar = tune.bars[bar_played.index]
+        mapped.append(
+            MappedBar(
+                tune=0,
+                index=bar_played.index,
+                number=bar.number,
+                section=bar.section,
+                time=bar_played.time,
+                ending=bar.ending,
+                onset=at,
+                length=bar.length,
+                metre=felt(bar.metre, dance),
+                key=bar.key,
+                begins=bar.begins,
+            )
+        )
+        at += bar.length
+    return tuple(mapped)
+
+
+def _tonics(tune: Tune) -> dict[int, Chord]:
+    """The tonic chord at each written bar; without a key, the last note's."""
+    if any(bar.key.mode == "none" for bar in tune.bars):
+        name = NAMES[list(tune.notes())[-1].pitches[0].midi % 12]
+        last = Chord(name[0], {"#": 1, "b": -1}.get(name[1:], 0), "power")
+    return {
+        index: last
+        if bar.key.mode == "none"
+        else Chord(bar.key.step, bar.key.alter, "minor" if bar.key.minor else "major")
+        for index, bar in enumerate(tune.bars)
+    }
+
+
+def _tempos(
+    tune: Tune, bars: tuple[MappedBar, ...], own: Tempo, manner: Manner
+) -> tuple[PlacedTempo, ...]:
+    """The tempi as they are played, fermatas among them."""
+    found = [PlacedTempo(bars[0].onset, own)]
+    for bar in bars:
+        for mark in tune.bars[bar.index].tempos:
+            unit = bar.metre.beats[0] if bar.metre.beats else mark.tempo.unit
+            found.append(PlacedTempo(bar.onset + mark.onset, mark.tempo.in_unit(unit)))
+        if manner.ornaments:
+            found += _fermatas(tune, bar, found[-1].tempo)
+    return tuple(found)
+
+
+def _fermatas(tune: Tune, bar: MappedBar, tempo: Tempo) -> list[PlacedTempo]:
+    """Every note under a fermata goes slower, and the tempo comes back after it."""
+    found = []
+    notes = tune.melody.bars[bar.index]
+    for note in notes:
+        if "fermata" in note.decorations or "invertedfermata" in note.decorations:
+            onset = bar.onset + note.onset
+            found.append(PlacedTempo(onset, tempo.scaled(_FERMATA)))
+            found.append(PlacedTempo(onset + note.length, tempo))
+    return found

@@ -1,0 +1,257 @@
+"""A whole tune unfolded once: every track's events at absolute musical positions.
+
+Positions are `Fraction`s of a whole note; the first full bar starts at 0, a pickup
+before it is negative.  Spans are half-open.
+"""
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from enum import StrEnum
+from fractions import Fraction
+
+from backing.music.key import Key
+from backing.music.metre import Metre
+from backing.music.tempo import Tempo
+from backing.music.tune import Ending
+
+
+class Role(StrEnum):
+    """What a track is for."""
+
+    MELODY = "melody"
+    BASS = "bass"
+    CHORDS = "chords"
+    SECOND = "second"
+    CLICK = "click"
+
+
+#: Channels as players count them, 1 to 16; 10 is percussion in General MIDI.
+CHANNELS = {Role.MELODY: 1, Role.BASS: 2, Role.CHORDS: 3, Role.SECOND: 4, Role.CLICK: 10}
+#: General MIDI programs as printed, 1 to 128: 22 accordion, 24 tango accordion (a dry
+#: box, for the left hand); percussion has none.
+PROGRAMS = {Role.MELODY: 22, Role.BASS: 24, Role.CHORDS: 24, Role.SECOND: 22, Role.CLICK: 1}
+#: Balance, as channel volume 0 to 127: the tune in front, the chords behind it.
+LEVELS = {Role.MELODY: 110, Role.BASS: 96, Role.CHORDS: 80, Role.SECOND: 90, Role.CLICK: 90}
+#: Roles whose held notes are struck again where a cut begins.
+LEFT_HAND = frozenset({Role.BASS, Role.CHORDS})
+
+
+@dataclass(frozen=True, slots=True)
+class Origin:
+    """Where an event comes from: tune, voice, index of the bar, index of the note in it.
+
+    Voice and note are -1 for what the tune does not write: left hand and click.
+    """
+
+    tune: int
+    voice: int
+    bar: int
+    note: int
+
+
+@dataclass(frozen=True, slots=True)
+class Event:
+    """Pitches (MIDI key numbers) struck together; velocity 1 to 127."""
+
+    onset: Fraction
+    length: Fraction
+    pitches: tuple[int, ...]
+    velocity: int
+    origin: Origin
+
+    @property
+    def stop(self) -> Fraction:
+        """Where it ends."""
+        return self.onset + self.length
+
+
+@dataclass(frozen=True, slots=True)
+class Track:
+    """A line of events in the order of their onsets; muted ones keep their events."""
+
+    role: Role
+    channel: int
+    program: int
+    level: int
+    muted: bool = False
+    events: tuple[Event, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class MappedBar:
+    """One bar as it is played.
+
+    `index` and `number` are those of the written bar; `time` which time through its
+    section, `ending` the ending it belongs to.  `begins` is where in its metre it starts
+    (a pickup starts late).  `metre` has the beats that the dance is felt in.
+    """
+
+    tune: int
+    index: int
+    number: int
+    section: str
+    time: int
+    ending: Ending | None
+    onset: Fraction
+    length: Fraction
+    metre: Metre
+    key: Key
+    begins: Fraction = Fraction(0)
+
+    @property
+    def stop(self) -> Fraction:
+        """Where it ends."""
+        return self.onset + self.length
+
+    @property
+    def room(self) -> Fraction:
+        """What a short bar lacks to a full one."""
+        return max(self.metre.length - self.begins - self.length, Fraction(0))
+
+    def beats(self) -> list[tuple[Fraction, Fraction, int]]:
+        """Its felt beats: position from the bar's start, length, place in the metre from 0.
+
+        Beats start again where a bar is longer than its metre; free metre beats in
+        crotchets.
+        """
+        found = []
+        lengths = self.metre.beats or (Fraction(1, 4),)
+        at, place = -self.begins, 0
+        while at < self.length:
+            if at >= 0:
+                found.append((at, lengths[place], place))
+            at += lengths[place]
+            place = (place + 1) % len(lengths)
+        return found
+
+
+@dataclass(frozen=True, slots=True)
+class PlacedTempo:
+    """A tempo that begins at a position."""
+
+    onset: Fraction
+    tempo: Tempo
+
+
+@dataclass(frozen=True, slots=True)
+class PlacedText:
+    """A chord symbol's text at a position."""
+
+    onset: Fraction
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Arrangement:
+    """A tune with its backing, unfolded once, or a piece cut from it.
+
+    `bars` follow each other without a gap from `start` to `stop`.  `tempos` begin with
+    the one at the start.
+    """
+
+    title: str
+    bars: tuple[MappedBar, ...]
+    tracks: tuple[Track, ...]
+    tempos: tuple[PlacedTempo, ...]
+    chords: tuple[PlacedText, ...] = ()
+
+    @property
+    def start(self) -> Fraction:
+        """Where the first bar begins; negative for a pickup."""
+        return self.bars[0].onset
+
+    @property
+    def stop(self) -> Fraction:
+        """Where the last bar ends."""
+        return self.bars[-1].stop
+
+    def tempo_at(self, position: Fraction) -> Tempo:
+        """The tempo in force at a position."""
+        tempo = self.tempos[0].tempo
+        for placed in self.tempos:
+            if placed.onset > position:
+                break
+            tempo = placed.tempo
+        return tempo
+
+
+def cut(arrangement: Arrangement, start: Fraction, stop: Fraction) -> Arrangement:
+    """What sounds in the span [start, stop), with the bars that lie in it.
+
+    A melody note that began before the span is not struck again; held bass and chords
+    are.  What reaches past the end is ended there.  Positions stay as they are.
+    """
+    if start <= arrangement.start and stop >= arrangement.stop:
+        return arrangement
+    return replace(
+        arrangement,
+        bars=tuple(bar for bar in arrangement.bars if start <= bar.onset < stop),
+        tracks=tuple(
+            replace(track, events=_cut_events(track, start, stop)) for track in arrangement.tracks
+        ),
+        tempos=(
+            PlacedTempo(start, arrangement.tempo_at(start)),
+            *(placed for placed in arrangement.tempos if start < placed.onset < stop),
+        ),
+        chords=tuple(text for text in arrangement.chords if start <= text.onset < stop),
+    )
+
+
+def _cut_events(track: Track, start: Fraction, stop: Fraction) -> tuple[Event, ...]:
+    again = track.role in LEFT_HAND
+    events = []
+    for event in track.events:
+        if event.onset >= stop:
+            break
+        if event.onset < start:
+            if not again or event.stop <= start:
+                continue
+            event = replace(event, onset=start, length=event.stop - start)
+        if event.stop > stop:
+            event = replace(event, length=stop - event.onset)
+        events.append(event)
+    return tuple(events)
+
+
+def move(arrangement: Arrangement, by: Fraction) -> Arrangement:
+    """The same at positions later by `by` (earlier where it is negative)."""
+    if not by:
+        return arrangement
+    return replace(
+        arrangement,
+        bars=tuple(replace(bar, onset=bar.onset + by) for bar in arrangement.bars),
+        tracks=tuple(
+            replace(track, events=tuple(move_events(track.events, by)))
+            for track in arrangement.tracks
+        ),
+        tempos=tuple(PlacedTempo(p.onset + by, p.tempo) for p in arrangement.tempos),
+        chords=tuple(PlacedText(p.onset + by, p.text) for p in arrangement.chords),
+    )
+
+
+def move_events(events: Iterable[Event], by: Fraction) -> Iterable[Event]:
+    """The same events later by `by`."""
+    if not by:
+        return events
+    return [
+        Event(event.onset + by, event.length, event.pitches, event.velocity, event.origin)
+        for event in events
+    ]
+
+
+def join(pieces: list[Arrangement]) -> Arrangement:
+    """Pieces one after the other, the first where it is, each next at the end of the last."""
+    joined = pieces[0]
+    for piece in pieces[1:]:
+        piece = move(piece, joined.stop - piece.start)
+        joined = replace(
+            joined,
+            bars=joined.bars + piece.bars,
+            tracks=tuple(
+                replace(track, events=track.events + other.events)
+                for track, other in zip(joined.tracks, piece.tracks, strict=True)
+            ),
+            tempos=joined.tempos + piece.tempos,
+            chords=joined.chords + piece.chords,
+        )
+    return joined

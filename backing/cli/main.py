@@ -1,0 +1,37 @@
+"""The `backing` command and its parts."""
+
+import sys
+
+import typer
+
+from backing.cli.look import look
+from backing.cli.make import make
+from backing.cli.styles import styles
+from backing.errors import BackingError
+
+app = typer.Typer(
+    add_completion=False,
+    rich_markup_mode=None,
+    pretty_exceptions_enable=False,
+    no_args_is_help=True,
+    context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100},
+    help=(
+        "Backings to practise with: from a tune and an accompaniment style to melody, bass, "
+        "chords and click, slowed down, looped, with the melody muted if you like."
+    ),
+)
+app.command()(make)
+app.command()(look)
+app.command()(styles)
+
+
+def run() -> None:
+    """Run the command line; every fault of ours ends in a message, never in a traceback."""
+    try:
+        app()
+    except BackingError as error:
+        print(error.text(), file=sys.stderr)
+        sys.exit(1)
+    except KeyboardInterrupt:
+        print("stopped", file=sys.stderr)
+        sys.exit(130)

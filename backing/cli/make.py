@@ -1,0 +1,250 @@
+"""`backing make`: from a tune and a style to a practice file."""
+
+import re
+from fractions import Fraction
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from backing.arranging.arrange import Manner, arrange, own_tempo, tune_dance
+from backing.arranging.arrangement import Role
+from backing.cli.talk import bars_a_minute, count, say, say_notices, warn
+from backing.errors import PracticeError
+from backing.files import check_output, load_style, read_tune, save
+from backing.music.dance import felt
+from backing.music.tempo import Tempo, decimal, parse_tempo
+from backing.music.tune import Tune
+from backing.practice.performance import Performance, perform
+from backing.practice.plan import Bars, OneSection, Plan, Span, Step, Whole
+from backing.render.midi import render_midi
+
+_MUTABLE = (Role.MELODY, Role.BASS, Role.CHORDS, Role.CLICK)
+_SWING = re.compile(r"(\d{1,2}(?:\.\d)?)\s*:\s*(\d{1,2})$")
+_SUFFIXES = (".mid", ".midi")
+
+
+def make(
+    tune: Annotated[Path, typer.Argument(help="The tune, an ABC file.", show_default=False)],
+    output: Annotated[
+        Path,
+        typer.Option("--output", "-o", help="The MIDI file to write (.mid).", show_default=False),
+    ],
+    style: Annotated[
+        str,
+        typer.Option(
+            help="The left hand: a name from 'backing styles', or a style file (.toml). Without "
+            "it: alternating where the tune has chords, else drone.",
+            show_default=False,
+        ),
+    ] = "",
+    tempo: Annotated[
+        str,
+        typer.Option(
+            help="Felt beats a minute: 60, or 3/8=60 to name the note that beats.",
+            show_default=False,
+        ),
+    ] = "",
+    percent: Annotated[
+        float | None,
+        typer.Option(
+            help="Per cent of the tune's own tempo, or of the usual one.", show_default=False
+        ),
+    ] = None,
+    count_in: Annotated[
+        int | None,
+        typer.Option(
+            help="Bars of clicks before the start; 0 for none. Without it: enough for at least "
+            "four felt beats.",
+            show_default=False,
+        ),
+    ] = None,
+    bars: Annotated[
+        str, typer.Option(help="Only these bars: 5-6, or 5.", show_default=False)
+    ] = "",
+    section: Annotated[
+        str, typer.Option(help="Only this part of the tune: A, B ...", show_default=False)
+    ] = "",
+    ending: Annotated[
+        int | None,
+        typer.Option(
+            help="With --section: which time's bars end it, 1 or 2 ...", show_default=False
+        ),
+    ] = None,
+    times: Annotated[int, typer.Option(help="How often it is played, one after the other.")] = 1,
+    mute: Annotated[
+        list[str] | None,
+        typer.Option(
+            help="Leave out melody, bass, chords or click; may be given several times.",
+            show_default=False,
+        ),
+    ] = None,
+    swing: Annotated[
+        str,
+        typer.Option(
+            help="How uneven pairs of quavers are: 2:1, 3:2, 1:1 for even. Without it: hornpipes "
+            "and schottisches 2:1.",
+            show_default=False,
+        ),
+    ] = "",
+    no_thirds: Annotated[
+        bool,
+        typer.Option(
+            "--no-thirds", "--thirds-out", help="Leave the third out of every chord."
+        ),
+    ] = False,
+    plain: Annotated[
+        bool, typer.Option("--plain", help="Leave out grace notes and fermatas.")
+    ] = False,
+    dance: Annotated[
+        str, typer.Option(help="Take it as this dance (reel, jig, waltz ...).", show_default=False)
+    ] = "",
+    number: Annotated[
+        str,
+        typer.Option(
+            "--tune",
+            help="Which tune of a book: its number or part of its title.",
+            show_default=False,
+        ),
+    ] = "",
+    single_track: Annotated[
+        bool,
+        typer.Option("--single-track", help="Put all into one track, for simple players."),
+    ] = False,
+) -> None:
+    """Make a practice file from a tune: melody, bass, chords and click, as MIDI.
+
+    Examples:
+
+      backing make reel.abc -o reel.mid
+
+      backing make reel.abc --percent 60 --bars 5-6 --times 4 --mute melody -o loop.mid
+
+      backing make jig.abc --style drone --tempo 3/8=70 --section B --count-in 2 -o b.mid
+    """
+    check_output(output, tune, _SUFFIXES)
+    reading = read_tune(tune, number)
+    if dance and tune_dance(reading.tune, Manner(dance=dance)) is None:
+        raise PracticeError(f"{dance!r} is not a dance that is known here", "try reel, jig, waltz")
+    manner = Manner(
+        swing=_read_swing(swing), thirds=not no_thirds, ornaments=not plain, dance=dance
+    )
+    own = own_tempo(reading.tune, manner)
+    step = Step(
+        span=_read_span(bars, section, ending),
+        tempo=_read_tempo(tempo, percent, own),
+        times=times,
+        muted=_read_muted(mute or []),
+        count_in=count_in,
+    )
+    chosen = load_style(style or _usual_style(reading.tune))
+    arrangement = arrange(reading.tune, chosen, manner)
+    performance = perform(arrangement, Plan((step,)), reading.tune)
+    data = render_midi(performance, single_track=single_track)
+    say_notices(reading)
+    if not reading.tune.has_chords:
+        if not style:
+            warn("the tune gives no chords: a drone on the key note is played",
+                 "write chord symbols into the tune, or choose with --style")  # fmt: skip
+        elif not chosen.from_key:
+            warn("the tune gives no chords: its tonic chord is played throughout",
+                 "write chord symbols into the tune")  # fmt: skip
+    for notice in performance.notices:
+        warn(notice)
+    save(output, data)
+    say(summary(output, reading.tune, performance, step, manner, chosen.name))
+
+
+def _usual_style(tune: Tune) -> str:
+    return "alternating" if tune.has_chords else "drone"
+
+
+def summary(
+    output: Path, tune: Tune, performance: Performance, step: Step, manner: Manner, style: str
+) -> str:
+    """The one line that says what was made."""
+    counted = sum(1 for bar in performance.bars if bar.index < 0)
+    muted = [role.value for role in _MUTABLE if role in step.muted]
+    parts = [
+        _what(performance, step),
+        count(step.times, "time"),
+        style,
+        _speed(tune, performance, manner),
+        f"count-in {count(counted, 'bar')}" if counted else "no count-in",
+        f"{' and '.join(muted)} muted" if muted else "nothing muted",
+        f"{performance.seconds:.1f} seconds",
+    ]
+    return f"made {output}: {', '.join(parts)}"
+
+
+def _what(performance: Performance, step: Step) -> str:
+    if isinstance(step.span, Bars):
+        first, last = step.span.first, step.span.last
+        return f"bar {first}" if first == last else f"bars {first}-{last}"
+    if isinstance(step.span, OneSection):
+        return f"{step.span.name.upper()} part"
+    full = sum(1 for bar in performance.bars if bar.index >= 0 and not bar.begins)
+    return f"the whole tune, {count(full // step.times, 'bar')}"
+
+
+def _speed(tune: Tune, performance: Performance, manner: Manner) -> str:
+    """Tempo with unit, per cent of what, and bars a minute."""
+    dance = tune_dance(tune, manner)
+    own = own_tempo(tune, manner)
+    tempo = performance.tempos[0].tempo
+    percent = decimal(100 * tempo.wholes / own.wholes)
+    usual = f"usual for a {dance.name}" if dance else f"usual in {tune.metre}"
+    of = f"{percent} % of {'the tune’s own' if tune.tempo else usual} {own}"
+    bars = bars_a_minute(tempo, felt(tune.metre, dance))
+    return f"{tempo} ({of}{'; ' + bars if bars else ''})"
+
+
+# -- reading what was asked -----------------------------------------------------
+
+
+def _read_span(bars: str, section: str, ending: int | None) -> Span:
+    if bars and section:
+        raise typer.BadParameter("give --bars or --section, not both")
+    if ending is not None and not section:
+        raise typer.BadParameter("--ending goes with --section")
+    if section:
+        return OneSection(section, 1 if ending is None else ending)
+    if not bars:
+        return Whole()
+    match = re.fullmatch(r"\s*(\d{1,6})\s*(?:[-–]\s*(\d{1,6})\s*)?", bars)
+    if not match:
+        raise typer.BadParameter(f"--bars {bars!r}: give bars like 5-6, or 5")
+    return Bars(int(match[1]), int(match[2] or match[1]))
+
+
+def _read_tempo(tempo: str, percent: float | None, own: Tempo) -> Tempo | Fraction:
+    if tempo and percent is not None:
+        raise typer.BadParameter("give --tempo or --percent, not both")
+    if percent is not None:
+        if not 1 <= percent <= 1000:
+            raise PracticeError(f"{percent:g} per cent", "give 1 to 1000 per cent")
+        return Fraction(str(round(percent, 3))) / 100
+    if not tempo:
+        return Fraction(1)
+    try:
+        return parse_tempo(tempo, own.unit)
+    except ValueError as error:
+        raise PracticeError(f"--tempo: {error}", "give felt beats a minute, 60 or 3/8=60") from None
+
+
+def _read_muted(names: list[str]) -> frozenset[Role]:
+    known = {role.value: role for role in _MUTABLE}
+    for name in names:
+        if name.lower() not in known:
+            raise typer.BadParameter(f"--mute {name!r}: give {', '.join(known)}")
+    return frozenset(known[name.lower()] for name in names)
+
+
+def _read_swing(text: str) -> Fraction | None:
+    if not text:
+        return None
+    match = _SWING.match(text.strip())
+    ratio = Fraction(match[1]) / int(match[2]) if match and int(match[2]) else Fraction(0)
+    if not 1 <= ratio <= 3:
+        raise typer.BadParameter(f"--swing {text!r}: give a ratio from 1:1 to 3:1, like 2:1")
+    return ratio

@@ -1,0 +1,45 @@
+"""What the commands say on stderr, and the words that they share."""
+
+import sys
+
+from backing.errors import Notice
+from backing.files import Reading
+from backing.music.metre import Metre
+from backing.music.tempo import Tempo, decimal
+
+MOST_NOTICES = 8
+
+
+def say(text: str) -> None:
+    """A line of talk, on stderr."""
+    print(text, file=sys.stderr)
+
+
+def say_notices(reading: Reading, most: int = MOST_NOTICES) -> None:
+    """What was odd about the file and the tune; the first few, and how many more."""
+    notices = [*reading.notices, *reading.tune.notices]
+    for notice in notices[:most]:
+        say(notice.text(reading.name))
+    if len(notices) > most:
+        say(f"and {len(notices) - most} more warnings: backing look shows them all")
+
+
+def warn(message: str, hint: str = "") -> None:
+    """A warning that has no place in the file."""
+    say(Notice(message, hint).text())
+
+
+def bars_a_minute(tempo: Tempo, metre: Metre) -> str:
+    """How many bars go by in a minute, in words; nothing in free metre."""
+    if metre.free:
+        return ""
+    return f"{decimal(tempo.wholes / metre.length)} bars a minute"
+
+
+def count(number: int, thing: str) -> str:
+    """A number and what is counted.
+
+    >>> count(1, "bar"), count(3, "bar")
+    ('1 bar', '3 bars')
+    """
+    return f"{number} {thing}" if number == 1 else f"{number} {thing}s"

@@ -1,0 +1,197 @@
+"""The only module that opens a player's files, and the styles that come with us.
+
+A file's suffix chooses its reader or its output.  Outputs are written whole beside
+their place and moved there in one step: a fault leaves nothing half-written.
+"""
+
+import os
+from dataclasses import dataclass
+from pathlib import Path
+
+from backing.arranging.style import Style, parse_style
+from backing.errors import FileError, Notice, StyleError, TuneError, did_you_mean
+from backing.music.tune import Tune
+from backing.parse import abc
+
+#: More than this is no book of tunes.
+MOST_BYTES = 32 * 1024 * 1024
+_ABC = (".abc", ".txt")
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """A tune from a file, and what there is to say about the file besides."""
+
+    tune: Tune
+    name: str
+    notices: tuple[Notice, ...]
+
+
+def read_tune(path: Path, wanted: str = "") -> Reading:
+    """The tune in a file; of a book the one with this number or title, else the first.
+
+    Raises FileError where the file cannot be read, TuneError where the tune cannot.
+    """
+    text, notices = _read_text(path)
+    if path.suffix.lower() not in _ABC:
+        raise FileError(
+            f"{path.name} is not a kind of file that is read here",
+            "give a tune in ABC notation, in a file that ends in .abc",
+        )
+    try:
+        tunes = list(abc.split_book(text))
+        if not tunes:
+            raise TuneError("there is no tune in this file", "a tune begins with a line like X:1")
+        chosen = abc.pick_tune(tunes, wanted) if wanted else tunes[0]
+        notices += _book_notices(tunes, wanted)
+        return Reading(abc.read_tune(chosen), path.name, tuple(notices))
+    except TuneError as error:
+        error.source = path.name
+        raise
+
+
+def _book_notices(tunes: list[abc.TuneText], wanted: str) -> list[Notice]:
+    notices = []
+    if len(tunes) > 1 and not wanted:
+        first = tunes[0]
+        notices.append(
+            Notice(
+                f"a book of {len(tunes)} tunes; the first is taken, "
+                f"{first.number} {first.title}".rstrip(),
+                'choose one with --tune NUMBER or --tune "part of its title"',
+            )
+        )
+    double = abc.double_numbers(tunes)
+    if double:
+        notices.append(
+            Notice(
+                f"tune numbers that stand twice in the book: {', '.join(double[:20])}",
+                "a number means the first of them; choose the other by its title",
+            )
+        )
+    return notices
+
+
+def _read_text(path: Path) -> tuple[str, list[Notice]]:
+    data = _read_bytes(path)
+    if not data.strip():
+        raise TuneError("the file is empty", source=path.name)
+    try:
+        return data.decode("utf-8"), []
+    except UnicodeDecodeError as error:
+        line = data.count(b"\n", 0, error.start) + 1
+        notice = Notice("the text is not UTF-8", "it is read as Latin-1", line)
+        return data.decode("latin-1"), [notice]
+
+
+def _read_bytes(path: Path) -> bytes:
+    try:
+        if path.stat().st_size > MOST_BYTES:
+            raise FileError(
+                f"{path} is larger than {MOST_BYTES // 2**20} MB", "split the book in two"
+            )
+        return path.read_bytes()
+    except FileNotFoundError:
+        raise FileError(f"there is no file {path}", _near(path)) from None
+    except IsADirectoryError:
+        raise FileError(f"{path} is a folder", "give a file in it") from None
+    except OSError as error:
+        raise FileError(f"{path} cannot be read: {_reason(error)}") from None
+
+
+def _near(path: Path) -> str:
+    """A file beside the missing one that is called nearly the same."""
+    try:
+        names = [entry.name for entry in path.parent.iterdir()]
+    except OSError:
+        return f"there is no folder {path.parent} either"
+    return did_you_mean(path.name, names)
+
+
+def _reason(error: OSError) -> str:
+    return (error.strerror or str(error)).lower()
+
+
+# -- styles ---------------------------------------------------------------------
+
+
+def style_names() -> list[str]:
+    """The names of the styles that come with us, in order."""
+    return sorted(
+        entry.name.removesuffix(".toml")
+        for entry in _styles_folder().iterdir()
+        if entry.name.endswith(".toml")
+    )
+
+
+def load_style(name: str) -> Style:
+    """A style by its name, "name:variant", or the path of a TOML file.
+
+    Raises StyleError for an unknown name, with the nearest one, and for a faulty file.
+    """
+    base, _, variant = name.partition(":")
+    if name.endswith(".toml"):
+        path = Path(name)
+        try:
+            text = _read_bytes(path).decode("utf-8")
+        except UnicodeDecodeError:
+            raise StyleError("the style is not UTF-8 text", source=path.name) from None
+        return parse_style(text, path.name)
+    names = style_names()
+    if base not in names:
+        raise StyleError(
+            f"there is no style {base!r}",
+            did_you_mean(base, names) or f"the styles are {', '.join(names)}",
+        )
+    text = (_styles_folder() / f"{base}.toml").read_text(encoding="utf-8")
+    style = parse_style(text, base)
+    return style.variant(variant) if variant else style
+
+
+def _styles_folder() -> Path:
+    """The styles inside the installed package, or beside it in a checkout."""
+    package = Path(__file__).parent
+    inside = package / "styles"
+    return inside if inside.is_dir() else package.parent / "styles"
+
+
+# -- outputs --------------------------------------------------------------------
+
+
+def check_output(path: Path, source: Path, suffixes: tuple[str, ...]) -> None:
+    """Raise FileError where an output cannot go there: before any work is done."""
+    if path.suffix.lower() not in suffixes:
+        raise FileError(
+            f"{path.name} does not end in {' or '.join(suffixes)}",
+            f"name the output like {path.stem or 'practice'}{suffixes[0]}",
+        )
+    folder = path.parent
+    if not folder.is_dir():
+        raise FileError(f"there is no folder {folder}", "make it first, or write somewhere else")
+    if path.is_dir():
+        raise FileError(f"{path} is a folder", "give a file name in it")
+    if path.exists() and source.exists() and path.samefile(source):
+        raise FileError(f"{path} is the tune itself", "write the output to another file")
+
+
+def save(path: Path, data: bytes) -> None:
+    """Write a file whole or not at all; an old one there is replaced.
+
+    Raises FileError where it cannot be written; then the old file is untouched.
+    """
+    target = path.resolve() if path.is_symlink() else path
+    beside = target.with_name(f".{target.name}.{os.getpid()}.part")
+    try:
+        with open(beside, "xb") as out:
+            out.write(data)
+            out.flush()
+            os.fsync(out.fileno())
+        if target.exists():
+            beside.chmod(target.stat().st_mode & 0o777)
+        beside.replace(target)
+    except OSError as error:
+        raise FileError(
+            f"{path} cannot be written: {_reason(error)}", "nothing was changed"
+        ) from None
+    finally:
+        beside.unlink(missing_ok=True)

@@ -1,0 +1,131 @@
+"""Dances: how fast each usually goes, which beat is felt, and whether it swings.
+
+Usual tempi are kept as bars a minute by dance and metre, so that a reel written in
+semiquavers in 2/4 and one in quavers in 4/4 agree.  They are middle values of what
+dance bands, teachers and printed collections give, no published standard; ranges and
+sources stand beside each row.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from fractions import Fraction
+
+from backing.music.metre import Metre
+from backing.music.tempo import Tempo
+
+_HALF = Fraction(1, 2)
+TWO_TO_ONE = Fraction(2)
+
+
+@dataclass(frozen=True, slots=True)
+class Dance:
+    """A dance: the words it goes by, its usual bars a minute, its felt beats, its swing.
+
+    `bars` and `beats` go by metre ("4/4"); the first entry of `bars` is the usual metre.
+    `swing` is the ratio of a swung pair, or None where pairs are even.
+    """
+
+    name: str
+    words: tuple[str, ...]
+    bars: dict[str, Fraction]
+    beats: Mapping[str, tuple[Fraction, ...]]
+    swing: Fraction | None = None
+
+
+def _bars(**by_metre: float | str) -> dict[str, Fraction]:
+    return {name[1:].replace("_", "/"): Fraction(str(n)) for name, n in by_metre.items()}
+
+
+_MINIMS = {"4/4": (_HALF, _HALF)}
+
+#: The first whose words stand in the dance's name is taken, so longer names come first.
+DANCES = (
+    # minim 92 felt; common practice about 84 to 104, from memory
+    Dance("3/2 hornpipe", ("3/2", "triple hornpipe", "triple-time hornpipe", "old hornpipe"),
+          _bars(m3_2="92/3"), {}),
+    # dotted crotchet 120 for learners; printed collections give 144
+    Dance("slip jig", ("slip jig", "slipjig", "slip-jig", "hop jig", "9/8"), _bars(m9_8=40), {}),
+    # dotted crotchet 132 to 150 in print and sessions
+    Dance("slide", ("slide",), _bars(m12_8=33, m6_8=66), {}),
+    # dotted crotchet 137 in print; 120 taken
+    Dance("single jig", ("single jig",), _bars(m6_8=60, m12_8=30), {}),
+    # dotted crotchet 100 to 127; 112 taken
+    Dance("jig", ("jig",), _bars(m6_8=56, m12_8=28, m9_8=40), {}),
+    # crotchet 92 to 128; 30 bars a minute, common practice, from memory; never swung here
+    Dance("strathspey", ("strathspey", "highland", "fling", "highland schottische"),
+          _bars(m4_4=30, m2_2=30, m2_4=30), {}),
+    # crotchet 110 to 200 by tradition; 150 taken, swung 2 to 1
+    Dance("hornpipe", ("hornpipe",), _bars(m4_4="37.5", m2_2="37.5", m2_4="37.5"), {}, TWO_TO_ONE),
+    # as the hornpipe; collections write its dots out, so it is not swung again
+    Dance("clog", ("clog",), _bars(m4_4="37.5", m2_2="37.5", m2_4="37.5"), {}),
+    # minim 90 to 124; 108 taken
+    Dance("reel", ("reel", "breakdown"), _bars(m4_4=54, m2_2=54, m2_4=54), _MINIMS),
+    # crotchet 108 to 143; 126 taken
+    Dance("polka", ("polka",), _bars(m2_4=63, m4_4="31.5", m2_2="31.5"), {}),
+    # crotchet 90 to 128; 104 taken, swung as a hornpipe
+    Dance("schottische", ("schottis", "scottische", "barndance", "barn dance"),
+          _bars(m4_4=26, m2_2=26, m2_4=26), {}, TWO_TO_ONE),
+    # crotchet 100 to 120, mean 110
+    Dance("mazurka", ("mazurka", "varsovienne", "redowa"), _bars(m3_4="110/3"), {}),
+    # crotchet 110 to 180; 138 taken
+    Dance("waltz", ("waltz", "valse"), _bars(m3_4=46, m3_8=46), {}),
+    # two-time: 132 half bars measured; three-time: 55 to 70 bars, common practice
+    Dance("bourrée", ("bourrée", "bourree", "bourée"),
+          _bars(m3_8=60, m3_4=60, m2_4=63, m2_2=63, m4_4=63), _MINIMS),
+    # crotchet (or dotted crotchet) 112 to 123
+    Dance("march", ("march", "quickstep", "two-step", "two step"),
+          _bars(m4_4=29, m2_4=58, m2_2=58, m6_8=58), {}),
+    # half-bar step 80 to 110, common practice, from memory
+    Dance("morris", ("morris",), _bars(m4_4=45, m2_4=45, m2_2=45, m6_8=45), _MINIMS),
+    # crotchet 60 to 80, common practice, from memory
+    Dance("air", ("air", "lament", "song"), _bars(m4_4=18, m3_4=24, m6_8=24, m2_2=18, m2_4=36), {}),
+)  # fmt: skip
+
+#: Where no dance is named, by metre: the dance that the metre is mostly written for.
+_BY_METRE = _bars(
+    m2_4=58, m4_4=29, m2_2=54, m3_4=46, m3_8=60, m3_2="92/3", m6_8=56, m9_8=40, m12_8=33, m6_4=40
+)
+_CROTCHETS_A_MINUTE = Fraction(116)
+
+
+def find_dance(text: str) -> Dance | None:
+    """The dance that a text names, or None.
+
+    >>> find_dance("Slip-Jig").name, find_dance("gavotte")
+    ('slip jig', None)
+    """
+    words = " " + " ".join(text.lower().replace("(", " ").split())
+    for dance in DANCES:
+        if any(f" {word}" in words for word in dance.words):
+            return dance
+    return None
+
+
+def dance_of(text: str, metre: Metre) -> Dance | None:
+    """The dance that a text names, seen in its metre: a hornpipe in 3/2 is one of its own."""
+    dance = find_dance(text) if text.strip() else None
+    if dance and dance.name == "hornpipe" and str(metre) == "3/2":
+        return DANCES[0]
+    return dance
+
+
+def felt(metre: Metre, dance: Dance | None) -> Metre:
+    """The metre with the beats that the dance is felt in: a 4/4 reel in minims."""
+    beats = dance.beats.get(str(metre)) if dance else None
+    return metre.with_beats(*beats) if beats else metre
+
+
+def usual_tempo(metre: Metre, dance: Dance | None) -> Tempo:
+    """How fast such a tune usually goes, in felt beats.
+
+    >>> from backing.music.metre import parse_metre
+    >>> str(usual_tempo(parse_metre("4/4"), find_dance("reel")))
+    '1/2 = 108'
+    """
+    metre = felt(metre, dance)
+    if metre.free:
+        return Tempo(_CROTCHETS_A_MINUTE, Fraction(1, 4))
+    unit = metre.beats[0]
+    bars = (dance.bars if dance else {}).get(str(metre)) or _BY_METRE.get(str(metre))
+    wholes = bars * metre.length if bars else _CROTCHETS_A_MINUTE / 4
+    return Tempo(wholes / unit, unit)

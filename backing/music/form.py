@@ -1,0 +1,152 @@
+"""Bar numbers, pickups and sections: what the bar lines of a tune say about its form."""
+
+from collections.abc import Sequence
+from dataclasses import replace
+from fractions import Fraction
+from itertools import count
+
+from backing.errors import Notice
+from backing.music.tune import Bar
+
+_BOUNDARIES = ("||", "|]", "[|")
+
+
+def lay_out_form(bars: Sequence[Bar]) -> tuple[Bar, ...]:
+    """The same bars with numbers, pickups and sections worked out.
+
+    Full bars count from 1 in written order, endings going on.  A short first bar is the
+    pickup, bar 0.  A short bar after a repeat or a double bar leads into what follows;
+    it shares the number of the bar before it.  Sections come from the labels, else from
+    the repeats and double bars.
+    """
+    return _name_sections(_number(bars))
+
+
+def _number(bars: Sequence[Bar]) -> list[Bar]:
+    numbered: list[Bar] = []
+    number = 0
+    for index, bar in enumerate(bars):
+        pickup = _is_pickup(bars, index)
+        number += 0 if pickup else 1
+        numbered.append(replace(bar, number=number, pickup=pickup))
+    return numbered
+
+
+def _is_pickup(bars: Sequence[Bar], index: int) -> bool:
+    bar = bars[index]
+    if bar.metre.free or bar.length >= bar.metre.length or index + 1 == len(bars):
+        return False
+    return index == 0 or begins_strain(bars, index)
+
+
+def begins_strain(bars: Sequence[Bar], index: int) -> bool:
+    """True where a bar line before this bar, or a label on it, marks a new strain."""
+    bar, before = bars[index], bars[index - 1]
+    if index == 0 or bar.label:
+        return True
+    if _inside_endings(bars, index):
+        return False
+    return bool(bar.opens_repeat or before.plays or before.close in _BOUNDARIES)
+
+
+def _inside_endings(bars: Sequence[Bar], index: int) -> bool:
+    """True where an ending begins that belongs with the ending before it."""
+    ending, before = bars[index].ending, bars[index - 1].ending
+    return (
+        ending is not None
+        and before is not None
+        and min(ending.numbers, default=0) > min(before.numbers, default=0)
+    )
+
+
+def _name_sections(bars: list[Bar]) -> tuple[Bar, ...]:
+    starts = [i for i, bar in enumerate(bars) if bar.label]
+    if not starts:
+        starts = [i for i in range(len(bars)) if begins_strain(bars, i)]
+        starts = _join_short(bars, starts)
+    elif starts[0] != 0:
+        starts.insert(0, 0)
+    names = _names(bars, starts)
+    bounds = [*starts[1:], len(bars)]
+    return tuple(
+        replace(bar, section=name)
+        for name, start, stop in zip(names, starts, bounds, strict=True)
+        for bar in bars[start:stop]
+    )
+
+
+def _join_short(bars: list[Bar], starts: list[int]) -> list[int]:
+    """The starts of sections that hold a full bar: a pickup alone belongs to what follows."""
+    kept: list[int] = []
+    for start in starts:
+        if not kept or any(not bar.pickup for bar in bars[kept[-1] : start]):
+            kept.append(start)
+    if len(kept) > 1 and all(bar.pickup for bar in bars[kept[-1] :]):
+        kept.pop()
+    return kept
+
+
+def _names(bars: list[Bar], starts: list[int]) -> list[str]:
+    """A name for each section: its label, else the next free letter; a label that comes
+    again gets a number."""
+    labels = {bars[start].label for start in starts}
+    letters = (name for name in map(_letter, count()) if name not in labels)
+    names: list[str] = []
+    for start in starts:
+        label = bars[start].label or next(letters)
+        name = label
+        again = (f"{label}{times}" for times in count(2))
+        while name in names:
+            name = next(again)
+        names.append(name)
+    return names
+
+
+def _letter(index: int) -> str:
+    return chr(ord("A") + index) if index < 26 else _letter(index // 26 - 1) + _letter(index % 26)
+
+
+def odd_lengths(bars: Sequence[Bar]) -> list[Notice]:
+    """A notice for each bar whose length its metre does not explain."""
+    notices = []
+    for index, bar in enumerate(bars):
+        full = bar.metre.length
+        if bar.metre.free or bar.pickup or bar.length == full:
+            continue
+        if bar.length < full and _is_completed(bars, index):
+            continue
+        source = bar.source
+        notices.append(
+            Notice(
+                f"bar {bar.number} lasts {_length(bar.length, bar.metre.unit)}, "
+                f"the metre is {bar.metre}",
+                "a note or a bar line may be missing or misplaced; played as written",
+                source.line if source else 0,
+                source.end - 1 if source else 0,
+            )
+        )
+    return notices
+
+
+def _is_completed(bars: Sequence[Bar], index: int) -> bool:
+    """True where a short bar ends a strain that a pickup leads into, or out of."""
+    bar = bars[index]
+    missing = bar.metre.length - bar.length
+    last = index + 1 == len(bars)
+    if not (last or bar.plays or bar.close in _BOUNDARIES or begins_strain(bars, index + 1)):
+        return False
+    pickups = [b for b in bars[: index + 1] if b.pickup][-1:]
+    pickups += [b for b in bars[:1] if b.pickup]
+    if not last and bars[index + 1].pickup:
+        pickups.append(bars[index + 1])
+    return any(pickup.length == missing for pickup in pickups)
+
+
+def _length(length: Fraction, unit: int) -> str:
+    """A length in the unit of the metre where it fits.
+
+    >>> _length(Fraction(3, 4), 8)
+    '6/8'
+    """
+    count = length * unit
+    return f"{count}/{unit}" if count.denominator == 1 else str(length)

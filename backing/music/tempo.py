@@ -1,0 +1,66 @@
+"""Tempo: felt beats a minute, with the note that beats."""
+
+import re
+from dataclasses import dataclass
+from fractions import Fraction
+
+SLOWEST, FASTEST = 10, 400
+_TEMPO = re.compile(r"\s*(?:(\d+)/(\d+)\s*=\s*)?(\d{1,6}(?:\.\d{1,6})?)\s*$")
+
+
+@dataclass(frozen=True, slots=True)
+class Tempo:
+    """`beats` a minute of a note that lasts `unit` whole notes (3/8 is a dotted crotchet)."""
+
+    beats: Fraction
+    unit: Fraction
+
+    @property
+    def wholes(self) -> Fraction:
+        """Whole notes a minute."""
+        return self.beats * self.unit
+
+    def in_unit(self, unit: Fraction) -> "Tempo":
+        """The same speed counted in another note.
+
+        >>> str(Tempo(Fraction(120), Fraction(1, 4)).in_unit(Fraction(1, 2)))
+        '1/2 = 60'
+        """
+        return self if unit == self.unit else Tempo(self.wholes / unit, unit)
+
+    def scaled(self, factor: Fraction) -> "Tempo":
+        """The same unit at another speed."""
+        return Tempo(self.beats * factor, self.unit)
+
+    def __str__(self) -> str:
+        return f"{self.unit} = {decimal(self.beats)}"
+
+
+def parse_tempo(text: str, unit: Fraction) -> Tempo:
+    """A tempo as a player writes it: "60" (of `unit`) or "3/8=60"; ValueError otherwise.
+
+    The speed must lie between 10 and 400 beats a minute.
+
+    >>> str(parse_tempo("3/8=60", Fraction(1, 4)))
+    '3/8 = 60'
+    """
+    match = _TEMPO.match(text)
+    if not match:
+        raise ValueError(f"{text!r} is not a tempo like 60 or 3/8=60")
+    if match[1]:
+        if int(match[2]) == 0 or int(match[1]) == 0:
+            raise ValueError(f"{match[1]}/{match[2]} is not a note length")
+        unit = Fraction(int(match[1]), int(match[2]))
+    beats = Fraction(match[3])
+    if not SLOWEST <= beats <= FASTEST:
+        raise ValueError(f"{match[3]} beats a minute lies outside {SLOWEST} to {FASTEST}")
+    return Tempo(beats, unit)
+
+
+def decimal(number: Fraction) -> str:
+    """A number with at most one decimal, as tempi are read out.
+
+    >>> decimal(Fraction(336, 5)), decimal(Fraction(60))
+    ('67.2', '60')
+    """
+    return f"{float(number):.1f}".removesuffix(".0")

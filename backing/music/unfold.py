@@ -1,0 +1,109 @@
+"""The order in which the bars of a tune are played: repeats, endings, sections."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from itertools import groupby
+
+from backing.errors import TuneError
+from backing.music.tune import Bar, Tune
+
+MOST_BARS = 20_000
+
+
+@dataclass(frozen=True, slots=True)
+class PlayedBar:
+    """One bar as it is played: its index in the tune, and which time through (from 1)."""
+
+    index: int
+    time: int
+
+
+@dataclass(frozen=True, slots=True)
+class _Strain:
+    """Bars [start, stop) that are played `plays` times."""
+
+    start: int
+    stop: int
+    plays: int
+
+
+def unfold(tune: Tune) -> tuple[PlayedBar, ...]:
+    """The bars in the order in which they are played.
+
+    A repeat end goes back to the latest of: the sign that opens the repeat, a double
+    bar, the end of the repeat before, the start.  A strain with endings is played as
+    often as its highest ending says.  Sections named in an order play with their own
+    repeats each time, but "A4" with endings 1 to 4 means four times in all.
+    ABC 2.1 clauses 3.1.9, 4.8, 4.9, 4.10.  Raises TuneError past 20,000 bars.
+    """
+    played: list[PlayedBar] = []
+    for bar in _played(tune):
+        played.append(bar)
+        if len(played) > MOST_BARS:
+            raise TuneError(
+                f"the repeats make more than {MOST_BARS:,} bars", "check the repeat signs"
+            )
+    return tuple(played)
+
+
+def _played(tune: Tune) -> Iterator[PlayedBar]:
+    sections = {section.name: section for section in tune.sections}
+    order = [name for name in tune.order if name in sections]
+    if not order:
+        yield from _play(tune.bars, 0, len(tune.bars))
+        return
+    for name, run in groupby(order):
+        section = sections[name]
+        namings = len(list(run))
+        highest = _highest_ending(tune.bars[section.start : section.stop])
+        if highest > 2 and namings == highest:
+            yield from _play(tune.bars, section.start, section.stop)
+            continue
+        for _ in range(namings):
+            yield from _play(tune.bars, section.start, section.stop)
+
+
+def _play(bars: Sequence[Bar], start: int, stop: int) -> Iterator[PlayedBar]:
+    for strain in _strains(bars, start, stop):
+        for time in range(1, strain.plays + 1):
+            for index in range(strain.start, strain.stop):
+                ending = bars[index].ending
+                if ending is None or time in ending.numbers:
+                    yield PlayedBar(index, time)
+
+
+def _strains(bars: Sequence[Bar], start: int, stop: int) -> Iterator[_Strain]:
+    """The strains between two bars, in written order."""
+    at, asked, opened = start, 0, False
+    for index in range(start, stop):
+        bar = bars[index]
+        if bar.opens_repeat:
+            if index > at:
+                yield _strain(bars, at, index, 0)
+            at, asked, opened = index, bar.opens_repeat, True
+        following = bars[index + 1] if index + 1 < stop else None
+        if _closes(bar, following, opened):
+            yield _strain(bars, at, index + 1, max(asked, bar.plays) if bar.plays else 0)
+            at, asked, opened = index + 1, 0, False
+    if at < stop:
+        yield _strain(bars, at, stop, 0)
+
+
+def _closes(bar: Bar, following: Bar | None, opened: bool) -> bool:
+    """True where the strain ends with this bar."""
+    if bar.ending is not None:
+        if following is None or following.ending is None:
+            return True
+        again = following.ending
+        return again.first and min(again.numbers) <= min(bar.ending.numbers)
+    if following is not None and following.ending is not None:
+        return False
+    return bool(bar.plays) or (not opened and bar.close in ("||", "|]", "[|"))
+
+
+def _strain(bars: Sequence[Bar], start: int, stop: int, plays: int) -> _Strain:
+    return _Strain(start, stop, _highest_ending(bars[start:stop]) or plays or 1)
+
+
+def _highest_ending(bars: Sequence[Bar]) -> int:
+    return max((number for bar in bars if bar.ending for number in bar.ending.numbers), default=0)

@@ -1,0 +1,25 @@
+"""ABC notation (ABC 2.1) to tunes.
+
+`split_book` finds the tunes of a text, `read_tune` reads one, `parse_abc` does both.
+"""
+
+from backing.errors import TuneError
+from backing.music.tune import Tune
+from backing.parse.abc.book import TuneText, double_numbers, pick_tune, split_book
+from backing.parse.abc.tune import read_tune
+
+__all__ = ["TuneText", "double_numbers", "parse_abc", "pick_tune", "read_tune", "split_book"]
+
+
+def parse_abc(text: str, wanted: str = "") -> Tune:
+    """A tune from ABC text: the one with this number or title, else the first.
+
+    Raises TuneError where there is no tune, or none such, or it cannot be read.
+
+    >>> parse_abc("X:1\\nT:Two notes\\nK:G\\nG2 F2|").melody.bars[0][1].pitches[0].midi
+    66
+    """
+    tunes = list(split_book(text))
+    if not tunes:
+        raise TuneError("there is no tune in this text", "a tune begins with a line like X:1")
+    return read_tune(pick_tune(tunes, wanted) if wanted else tunes[0])

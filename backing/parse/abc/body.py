@@ -1,0 +1,593 @@
+"""The body of an ABC tune: music code, bar lines, fields between them.
+
+`Body` is fed line by line and keeps what clause 4 makes last: the accidentals of the
+bar, the tuplet in progress, what waits for the next note.  Clause numbers are those of
+ABC 2.1.  Accidentals hold to the end of their bar in their own octave, as musicians
+read them; clause 11.3 would carry them into every octave, which
+`%%propagate-accidentals pitch` asks for.
+"""
+
+import re
+from collections.abc import Callable
+from dataclasses import replace
+from fractions import Fraction
+
+from backing.errors import Notice, TuneError
+from backing.music.chord import looks_like_chord, parse_chord
+from backing.music.key import Key
+from backing.music.metre import Metre, parse_metre
+from backing.music.pitch import Pitch
+from backing.music.tempo import Tempo
+from backing.music.tune import Bar, ChordSymbol, Ending, Grace, Note, Source, TempoMark
+from backing.parse.abc.draft import NoteDraft, Pending, TupletDraft
+from backing.parse.abc.fields import read_key, read_numbers, read_tempo, read_unit
+from backing.parse.abc.tokens import (
+    ALTERS,
+    INNER,
+    SHORTHANDS,
+    TOKEN,
+    in_time_of,
+    multiplier,
+    octave_of,
+    spell,
+    strip_comment,
+)
+
+_FIELD_LETTERS = frozenset("HIKLMNOPQRSTUVWmrsw")
+_NOT_YET = {
+    "w": "lyrics (w:) are not read yet; the notes are",
+    "s": "symbol lines (s:) are not read yet; the notes are",
+    "m": "macros (m:) are not read yet",
+}
+_KEPT = frozenset("HNORSTWr")
+_BOUNDARIES = ("|]", "[|", "||")
+_MOST_REST_BARS = 1000
+_LONGEST = Fraction(256)
+_USER_SYMBOL = re.compile(r'\s*([H-Wh-w~])\s*=\s*[!"+]?\^?([^!"+]*)[!"+]?')
+
+
+class Body:
+    """Reads music lines into bars and the notes of the first voice."""
+
+    def __init__(self, metre: Metre, key: Key, unit: Fraction) -> None:
+        self.metre = metre
+        self.unit = unit
+        self.set_key(key)
+        self.bars: list[Bar] = []
+        self.voice: list[tuple[Note, ...]] = []
+        self.notices: list[Notice] = []
+        self.texts: list[tuple[str, str]] = []
+        self.symbols = dict(SHORTHANDS)
+        self.propagate = "octave"
+        self._text = ""
+        self._line = 0
+        self._base = 0
+        self._at = Fraction(0)
+        self._drafts: list[NoteDraft] = []
+        self._last: NoteDraft | None = None
+        self._accidentals: dict[tuple[str, int], int] = {}
+        self._pending = Pending()
+        self._symbols: list[tuple[str, Source]] = []
+        self._chords: list[ChordSymbol] = []
+        self._tempos: list[TempoMark] = []
+        self._tuplet: TupletDraft | None = None
+        self._broken: Fraction | None = None
+        self._ending: Ending | None = None
+        self._opens_repeat = 0
+        self._label = ""
+        self._bar_metre = metre
+        self._bar_key = key
+        self._bar_start = 1
+        self._in_overlay = False
+        self._voice_id = ""
+        self._muted_voices: set[str] = set()
+        self._skip_voice = False
+        self._said: set[str] = set()
+
+    # -- lines ------------------------------------------------------------------
+
+    def read_line(self, text: str, number: int) -> None:
+        """One line of the body; `number` counts from 1."""
+        self._text, self._line, self._base = text, number, 0
+        if text.startswith("%"):
+            self._directive(text[2:] if text.startswith("%%") else "")
+            return
+        bare = strip_comment(text) if "%" in text else text
+        if bare[1:2] == ":" and (bare[0] in _FIELD_LETTERS or bare[0] == "+"):
+            self._field(bare[0], bare[2:].strip(), 1)
+        elif not self._skip_voice:
+            self._music(bare)
+
+    def finish(self) -> None:
+        """The end of the tune closes the last bar."""
+        if self._tuplet and self._tuplet.left:
+            self._notice("the last tuplet wants more notes", "", self._tuplet.column)
+        if self._drafts:
+            self._end_bar("", 0, 0, len(self._text) + 1)
+        if self._symbols:
+            self._notice("a chord symbol has no note after it", "it is left out", 1)
+
+    def _music(self, line: str) -> None:
+        at, stop = 0, len(line)
+        match_at = TOKEN.match
+        actions = _ACTIONS
+        while at < stop:
+            match = match_at(line, at)
+            if match is None:
+                self._unknown(line, at)
+                at += 1
+                continue
+            kind = match.lastgroup
+            if kind != "space":
+                actions[kind or ""](self, match)
+            at = match.end()
+
+    # -- notes and rests --------------------------------------------------------
+
+    def _note(self, match: re.Match[str]) -> None:
+        sign, letter, marks, length = match.group(3, 4, 5, 6)
+        column = match.start() + 1
+        try:
+            pitch = self._pitch(sign, letter, marks)
+            span = self.unit * multiplier(length)
+        except ValueError as error:
+            raise self._error(str(error), column) from None
+        self._add(span, (pitch,), column, match.end() + 1)
+
+    def _pitch(self, sign: str | None, letter: str, marks: str) -> Pitch:
+        octave = octave_of(letter, marks)
+        step = letter.upper()
+        place = (step, 0 if self.propagate == "pitch" else octave)
+        if sign:
+            alter = ALTERS[sign]
+            if self.propagate != "not":
+                self._accidentals[place] = alter
+            return spell(letter, alter, octave)
+        if self._last is not None and self._last.ties and not self._drafts:
+            for tied in self._last.ties:
+                if tied.step == step and tied.octave == octave:
+                    return tied
+        alter = self._accidentals.get(place, self._signature.get(step, 0))
+        return spell(letter, alter, octave)
+
+    def _rest(self, match: re.Match[str]) -> None:
+        text = match[0]
+        try:
+            span = self.unit * multiplier(text[1:])
+        except ValueError as error:
+            raise self._error(str(error), match.start() + 1) from None
+        draft = self._add(span, (), match.start() + 1, match.end() + 1)
+        draft.hidden = text[0] == "x"
+
+    def _rest_bars(self, match: re.Match[str]) -> None:
+        column = match.start() + 1
+        count = int(match[0][1:] or 1) if len(match[0]) < 6 else 0
+        if not 0 < count <= _MOST_REST_BARS:
+            raise self._error(f"a rest of {match[0][1:]} bars", column)
+        if self.metre.free:
+            self._notice("a rest of whole bars in free metre", "it is left out", column)
+            return
+        for index in range(count):
+            if index:
+                self._end_bar("|", 0, 0, column)
+            draft = self._add(self.metre.length, (), column, match.end() + 1)
+            draft.hidden = match[0][0] == "X"
+
+    def _chord(self, match: re.Match[str]) -> None:
+        column = match.start() + 1
+        inside, _, outer = match[0][1:].partition("]")
+        pitches: list[Pitch] = []
+        ties: list[Pitch] = []
+        first = ""
+        at = 0
+        while at < len(inside):
+            part = INNER.match(inside, at)
+            if part is None:
+                self._notice(
+                    f"{inside[at]!r} in a chord of notes is not understood", "", column + at + 1
+                )
+                at += 1
+                continue
+            if part["note"]:
+                try:
+                    pitch = self._pitch(part[2], part[3], part[4])
+                except ValueError as error:
+                    raise self._error(str(error), column + at + 1) from None
+                first = first if pitches else part[5]
+                pitches.append(pitch)
+                if part[6]:
+                    ties.append(pitch)
+            elif part["quoted"]:
+                self._quote(part["quoted"], column + 1 + at)
+            elif part["decoration"] or part["letter"]:
+                self._decorate(part[0], column + 1 + at)
+            at = part.end()
+        try:
+            span = self.unit * multiplier(first) * multiplier(outer)
+        except ValueError as error:
+            raise self._error(str(error), column) from None
+        if not pitches:
+            self._notice("a chord of notes without a note", "it is left out", column)
+            return
+        draft = self._add(span, tuple(pitches), column, match.end() + 1)
+        draft.ties = tuple(ties)
+
+    def _add(
+        self, span: Fraction, pitches: tuple[Pitch, ...], column: int, end: int
+    ) -> NoteDraft:
+        """Put a note or rest at the end of the bar."""
+        source = Source(self._line, self._base + column, self._base + end)
+        draft = NoteDraft(self._at, span, pitches, source)
+        if self._tuplet is not None:
+            self._tuplet.take(draft)
+            if not self._tuplet.left:
+                self._tuplet = None
+        if self._broken is not None:
+            draft.length *= self._broken
+            self._broken = None
+        if self._pending.any:
+            self._pending.give_to(draft)
+        if self._symbols:
+            self._place_chords()
+        if draft.length > _LONGEST:
+            raise self._error("a note longer than 256 semibreves", column)
+        if not self._drafts:
+            self._bar_start = source.column
+        self._at += draft.length
+        if not self._in_overlay:
+            self._drafts.append(draft)
+        self._last = draft
+        return draft
+
+    def _broken_rhythm(self, match: re.Match[str]) -> None:
+        """`A>B`: the one note takes from the other (clause 4.4)."""
+        signs = match[0]
+        if self._last is None or not self._drafts or self._last is not self._drafts[-1]:
+            self._notice("a broken rhythm has no note before it", "left out", match.start() + 1)
+            return
+        short = Fraction(1, 2 ** min(len(signs), 6))
+        factor = 2 - short if signs[0] == ">" else short
+        grown = self._last.length * factor
+        self._at += grown - self._last.length
+        self._last.length = grown
+        self._broken = 2 - factor
+
+    def _tie(self, match: re.Match[str]) -> None:
+        if self._last is None or not self._last.pitches:
+            self._notice("a tie has no note before it", "left out", match.start() + 1)
+        else:
+            self._last.ties = self._last.pitches
+
+    def _open_slur(self, match: re.Match[str]) -> None:
+        self._pending.opens += 1
+        self._pending.any = True
+
+    def _close_slur(self, match: re.Match[str]) -> None:
+        if self._last is not None:
+            self._last.closes += 1
+
+    def _start_tuplet(self, match: re.Match[str]) -> None:
+        column = match.start() + 1
+        notes, normal, span = re.match(  # type: ignore[union-attr]
+            r"\((\d)(?::(\d*))?(?::(\d*))?", match[0]
+        ).groups()
+        count = int(notes)
+        compound = self.metre.count % 3 == 0 and self.metre.count > 3
+        time_of = int(normal) if normal else in_time_of(count, compound)
+        left = int(span) if span else count
+        if count < 1 or not 0 < time_of <= 64 or not 0 < left <= 64:
+            raise self._error(f"{match[0]!r} is no tuplet", column)
+        if self._tuplet is not None and self._tuplet.left:
+            self._notice("a tuplet begins inside a tuplet", "the first ends here", column)
+        self._tuplet = TupletDraft(count, time_of, left, True, column)
+
+    def _grace(self, match: re.Match[str]) -> None:
+        inside = match[0][1:-1]
+        slashed = inside.startswith("/")
+        graces: list[Grace] = []
+        at = 1 if slashed else 0
+        chord: list[Pitch] | None = None
+        while at < len(inside):
+            part = INNER.match(inside, at)
+            if part is not None and part["note"]:
+                try:
+                    pitch = self._pitch(part[2], part[3], part[4])
+                    length = multiplier(part[5])
+                except ValueError as error:
+                    raise self._error(str(error), match.start() + at + 2) from None
+                if chord is None:
+                    graces.append(Grace((pitch,), length))
+                else:
+                    chord.append(pitch)
+            elif part is None and inside[at] in "[]":
+                if chord:
+                    graces.append(Grace(tuple(chord), Fraction(1)))
+                chord = [] if inside[at] == "[" else None
+            elif part is None and inside[at] not in "()<>":
+                self._notice(
+                    f"{inside[at]!r} in grace notes is not understood", "", match.start() + at + 2
+                )
+            at = part.end() if part is not None else at + 1
+        self._pending.graces += tuple(graces)
+        self._pending.slashed = slashed
+        self._pending.any = True
+
+    # -- what hangs on notes ----------------------------------------------------
+
+    def _quoted(self, match: re.Match[str]) -> None:
+        self._quote(match[0], match.start() + 1)
+
+    def _quote(self, quoted: str, column: int) -> None:
+        text = quoted[1:-1].strip()
+        source = Source(self._line, self._base + column, self._base + column + len(quoted))
+        if text[:1] not in ("^", "_", "<", ">", "@") and looks_like_chord(text):
+            try:
+                parse_chord(text)
+            except ValueError:
+                if text not in self._said:
+                    self._notice(
+                        f"{text!r} is not a chord that can be played",
+                        "kept as a text; the left hand goes on with the chord before",
+                        column,
+                    )
+                    self._said.add(text)
+            else:
+                self._symbols.append((text, source))
+                return
+        if text:
+            self._pending.texts.append(text)
+            self._pending.any = True
+
+    def _place_chords(self) -> None:
+        """Chord symbols stand where the note after them begins."""
+        text, source = self._symbols[-1]
+        if len(self._symbols) > 1:
+            others = ", ".join(text for text, _ in self._symbols[:-1])
+            self._notice(f"several chord symbols on one note: {others}", f"{text} is played",
+                         source.column)  # fmt: skip
+        self._chords.append(ChordSymbol(self._at, parse_chord(text), text, source))
+        self._symbols.clear()
+
+    def _decoration(self, match: re.Match[str]) -> None:
+        self._decorate(match[0], match.start() + 1)
+
+    def _decorate(self, sign: str, column: int) -> None:
+        name = sign[1:-1] if len(sign) > 1 else self.symbols.get(sign, "")
+        if not name:
+            if len(sign) == 1:
+                key = f"letter {sign}"
+                if key not in self._said and sign not in self.symbols:
+                    self._notice(f"the sign {sign!r} has no meaning here", "left out", column)
+                    self._said.add(key)
+            return
+        self._pending.decorations.append(name)
+        self._pending.any = True
+
+    # -- bar lines --------------------------------------------------------------
+
+    def _bar_line(self, match: re.Match[str]) -> None:
+        """Any run of `|`, `:`, `[` and `]` (clause 4.8), perhaps with an ending."""
+        sign, column = match["bar"], match.start() + 1
+        body = sign.strip(".")
+        before = len(body) - len(body.lstrip(":"))
+        after = len(body) - len(body.rstrip(":"))
+        core = body.strip(":")
+        if not core:
+            before, after = (1, 1) if before > 1 else (0, 0)
+            if not after:
+                self._notice("a single ':' is read as a bar line", "", column)
+        elif ":" in core:
+            before, after = max(before, 1), max(after, 1)
+        full = self.metre.free or self._at >= self.metre.length
+        if sign.startswith(".") and not full:
+            return
+        close = next((sort for sort in _BOUNDARIES if sort in core), "|")
+        if core == "[|]":
+            close = "|"
+        self._end_bar(close, before + 1 if before else 0, after + 1 if after else 0, column)
+        if before or after or close != "|":
+            self._ending = None
+        if match["after"]:
+            self._start_ending(match["after"], column)
+
+    def _ending_sign(self, match: re.Match[str]) -> None:
+        if self._drafts:
+            self._end_bar("|", 0, 0, match.start() + 1)
+        self._start_ending(match["numbers"], match.start() + 1)
+
+    def _start_ending(self, text: str, column: int) -> None:
+        try:
+            self._ending = Ending(read_numbers(text), first=True)
+        except ValueError as error:
+            raise self._error(str(error), column) from None
+
+    def _end_bar(self, close: str, plays: int, opens: int, column: int) -> None:
+        """A bar line: close the bar if it holds anything, and note what comes next."""
+        if self._drafts:
+            self._close_bar(close, plays, column)
+        elif self.bars and (plays or close != "|"):
+            last = self.bars[-1]
+            self.bars[-1] = replace(
+                last,
+                plays=max(last.plays, plays),
+                close=last.close if close == "|" else close,
+            )
+        self._opens_repeat = max(self._opens_repeat, opens)
+        self._accidentals.clear()
+        self._in_overlay = False
+
+    def _close_bar(self, close: str, plays: int, column: int) -> None:
+        length = max((d.onset + d.length for d in self._drafts[-1:]), default=self._at)
+        start = self._bar_start if self._drafts[0].source.line == self._line else 1
+        self.bars.append(
+            Bar(
+                number=len(self.bars) + 1,
+                length=length,
+                metre=self._bar_metre,
+                key=self._bar_key,
+                opens_repeat=self._opens_repeat,
+                plays=plays,
+                ending=self._ending,
+                close=close,
+                label=self._label,
+                tempos=tuple(self._tempos),
+                chords=tuple(self._chords),
+                source=Source(self._line, start, self._base + column + 1),
+            )
+        )
+        self.voice.append(tuple(draft.note() for draft in self._drafts))
+        if self._broken is not None:
+            self._notice("a broken rhythm reaches over the bar line", "", column)
+            self._broken = None
+        self._at = Fraction(0)
+        self._drafts = []
+        self._chords, self._tempos = [], []
+        self._opens_repeat, self._label = 0, ""
+        self._bar_metre, self._bar_key = self.metre, self._key
+        if self._ending is not None and self._ending.first:
+            self._ending = replace(self._ending, first=False)
+
+    # -- fields -----------------------------------------------------------------
+
+    def _inline(self, match: re.Match[str]) -> None:
+        self._field(match[0][1], match[0][3:-1].strip(), match.start() + 1)
+
+    def _field(self, letter: str, value: str, column: int) -> None:
+        if letter == "V":
+            self._choose_voice(value, column)
+            return
+        if self._skip_voice:
+            return
+        try:
+            self._music_field(letter, value, column)
+        except ValueError as error:
+            raise self._error(str(error), column) from None
+
+    def _music_field(self, letter: str, value: str, column: int) -> None:
+        if letter == "K":
+            field = read_key(value)
+            self.set_key(field.key)
+            for word in field.unfollowed:
+                self._notice(f"{word!r} is not followed yet", "", column)
+            if not self._drafts:
+                self._bar_key = field.key
+        elif letter == "M":
+            self.metre = parse_metre(value)
+            if not self._drafts:
+                self._bar_metre = self.metre
+        elif letter == "L":
+            self.unit = read_unit(value)
+        elif letter == "Q":
+            self._change_tempo(value)
+        elif letter == "P":
+            self._label = value.strip() or self._label
+        elif letter == "U":
+            self.define_symbol(value)
+        elif letter == "I":
+            self._directive(value)
+        elif letter in _NOT_YET:
+            self._once(_NOT_YET[letter], column)
+        elif letter in _KEPT:
+            self.texts.append((letter, value))
+        elif letter == "+" and self.texts:
+            name, text = self.texts[-1]
+            self.texts[-1] = (name, f"{text} {value}")
+        else:
+            self._notice(f"the field {letter}: has no place here", "left out", column)
+
+    def _change_tempo(self, value: str) -> None:
+        tempo: Tempo | None = read_tempo(value, self.unit)
+        if tempo is None:
+            self.texts.append(("Q", value))
+        else:
+            self._tempos.append(TempoMark(self._at, tempo, value))
+
+    def _choose_voice(self, value: str, column: int) -> None:
+        """Only the first voice is read; others are named once and skipped."""
+        name = value.split()[0] if value.split() else ""
+        self._voice_id = self._voice_id or name
+        self._skip_voice = name != self._voice_id
+        if self._skip_voice and name not in self._muted_voices:
+            self._muted_voices.add(name)
+            self._notice(
+                f"voice {name} is not read yet, only voice {self._voice_id}", "left out", column
+            )
+
+    def define_symbol(self, value: str) -> None:
+        """`U:`: a letter that stands for a decoration (clause 4.16)."""
+        match = _USER_SYMBOL.match(value)
+        if not match:
+            raise ValueError(f"{value!r} is not a symbol like T = !trill!")
+        name = match[2].strip()
+        self.symbols[match[1]] = "" if name in ("nil", "none") else name
+
+    def _directive(self, text: str) -> None:
+        name, _, value = text.strip().partition(" ")
+        if name == "propagate-accidentals" and value.strip() in ("not", "octave", "pitch"):
+            self.propagate = value.strip()
+        elif name.upper() == "MIDI":
+            self._once("playback directives (MIDI) are not followed", 1)
+
+    def set_key(self, key: Key) -> None:
+        """The key of what follows."""
+        self._key = key
+        self._signature = key.signature
+
+    # -- what is not understood -------------------------------------------------
+
+    def _skip(self, match: re.Match[str]) -> None:
+        """Spacers and line breaks have no length (clauses 6.1.1, 6.1.2)."""
+
+    def _reserved(self, match: re.Match[str]) -> None:
+        self._once(f"the sign {match[0]!r} is reserved (ABC 2.1 clause 8.1)", match.start() + 1)
+
+    def _overlay(self, match: re.Match[str]) -> None:
+        self._once("second voices inside a bar (&) are not read yet", match.start() + 1)
+        self._in_overlay = True
+
+    def _unknown(self, line: str, at: int) -> None:
+        sign = line[at]
+        if sign == '"':
+            self._notice("a quotation mark is not closed", "the mark is left out", at + 1)
+        elif sign in "{[":
+            self._notice(f"a {sign!r} is not closed", "the bracket is left out", at + 1)
+        else:
+            self._notice(f"{sign!r} is not understood", "left out", at + 1)
+
+    def _once(self, message: str, column: int) -> None:
+        if message not in self._said:
+            self._said.add(message)
+            self._notice(message, "", column)
+
+    def _notice(self, message: str, hint: str, column: int) -> None:
+        self.notices.append(Notice(message, hint, self._line, self._base + column, self._text))
+
+    def _error(self, message: str, column: int) -> TuneError:
+        return TuneError(
+            message, line=self._line, column=self._base + column, excerpt=self._text
+        )
+
+
+_ACTIONS: dict[str, Callable[[Body, re.Match[str]], None]] = {
+    "note": Body._note,
+    "field": Body._inline,
+    "bar": Body._bar_line,
+    "after": Body._bar_line,
+    "ending": Body._ending_sign,
+    "tuplet": Body._start_tuplet,
+    "quoted": Body._quoted,
+    "rest": Body._rest,
+    "restbars": Body._rest_bars,
+    "broken": Body._broken_rhythm,
+    "tie": Body._tie,
+    "opens": Body._open_slur,
+    "closes": Body._close_slur,
+    "grace": Body._grace,
+    "chord": Body._chord,
+    "decoration": Body._decoration,
+    "letter": Body._decoration,
+    "spacer": Body._skip,
+    "break": Body._skip,
+    "overlay": Body._overlay,
+    "reserved": Body._reserved,
+}

@@ -1,0 +1,110 @@
+"""Tune books: where each tune of an ABC text begins and ends.
+
+ABC 2.1 clauses 2.2 and 3.1.1: a file header up to the first empty line, then tunes
+that begin with `X:` and end at an empty line; other text is skipped.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from backing.errors import TuneError, did_you_mean
+
+
+@dataclass(frozen=True, slots=True)
+class TuneText:
+    """The text of one tune: its number and title, and its lines with the first's number.
+
+    `header` are the lines of the file header with their numbers: defaults of every tune.
+    """
+
+    number: str
+    title: str
+    first: int
+    lines: tuple[str, ...]
+    header: tuple[tuple[int, str], ...] = ()
+
+
+def split_lines(text: str) -> list[str]:
+    """The lines of a text, whatever ends them (clause 8); a byte order mark is dropped."""
+    text = text.removeprefix("\ufeff").replace("\r\n", "\n").replace("\r", "\n")
+    return text.split("\n")
+
+
+def split_book(text: str) -> Iterator[TuneText]:
+    """The tunes of a text, one at a time."""
+    lines = split_lines(text)
+    header, at = _file_header(lines)
+    whole_file = not any(line.startswith("X:") for line in lines)
+    while at < len(lines):
+        if not _begins_tune(lines, at, whole_file):
+            at += 1
+            continue
+        stop = at + 1
+        while stop < len(lines) and lines[stop].strip() and not lines[stop].startswith("X:"):
+            stop += 1
+        yield _tune_text(lines[at:stop], at + 1, header)
+        at = stop
+
+
+def pick_tune(tunes: list[TuneText], wanted: str) -> TuneText:
+    """The tune with this number, or else the first whose title holds this text.
+
+    Raises TuneError where there is none.
+    """
+    for tune in tunes:
+        if tune.number == wanted.strip():
+            return tune
+    for tune in tunes:
+        if wanted.strip() and wanted.strip().lower() in tune.title.lower():
+            return tune
+    near = did_you_mean(wanted, [tune.title for tune in tunes if tune.title])
+    numbers = [tune.number for tune in tunes if tune.number]
+    holds = f"the book holds {len(tunes)} tunes"
+    if numbers:
+        holds += f", numbers {numbers[0]} to {numbers[-1]}"
+    raise TuneError(f"no tune {wanted!r} in the book", near or holds)
+
+
+def double_numbers(tunes: list[TuneText]) -> list[str]:
+    """The numbers that more than one tune of the book has."""
+    seen: set[str] = set()
+    double = []
+    for tune in tunes:
+        if tune.number in seen and tune.number not in double:
+            double.append(tune.number)
+        seen.add(tune.number)
+    return double
+
+
+def _file_header(lines: list[str]) -> tuple[tuple[tuple[int, str], ...], int]:
+    """The file header's lines with their numbers, and where the rest begins."""
+    header = []
+    for index, line in enumerate(lines):
+        if not line.strip():
+            has_key = any(text.startswith("K:") for _, text in header)
+            return ((), 0) if has_key else (tuple(header), index)
+        if line.startswith("X:"):
+            break
+        if line[1:2] == ":" or line.startswith("%"):
+            header.append((index + 1, line))
+    return (), 0
+
+
+def _begins_tune(lines: list[str], at: int, whole_file: bool) -> bool:
+    if whole_file:
+        return lines[at][:1].isalpha() and lines[at][1:2] == ":"
+    return lines[at].startswith("X:")
+
+
+def _tune_text(lines: list[str], first: int, header: tuple[tuple[int, str], ...]) -> TuneText:
+    number = title = ""
+    for line in lines:
+        value = line[2:].partition("%")[0].strip()
+        if line.startswith("X:") and not number:
+            number = value
+        elif line.startswith("T:"):
+            title = value
+            break
+        elif line.startswith("K:"):
+            break
+    return TuneText(number, title, first, tuple(lines), header)

@@ -1,0 +1,98 @@
+"""The signs of ABC music code, and how they spell pitches and lengths."""
+
+import re
+from fractions import Fraction
+from functools import lru_cache
+
+from backing.music.pitch import Pitch, pitch_of
+
+LENGTH = r"\d*(?:/+\d*)?"
+NOTE = rf"(\^\^|\^|__|_|=)?([A-Ga-g])([,']*)({LENGTH})"
+_NUMBERS = r"\d+(?:[,-]\d+)*"
+
+#: One sign; the name of the group that matched says which.  Longer signs come first.
+TOKEN = re.compile(
+    rf"""
+    (?P<space>[ \t`]+)
+  | (?P<note>{NOTE})
+  | (?P<field>\[[A-Za-z]:[^\]]*\])
+  | (?P<bar>(?:\.(?=\|))?(?:\[(?=[|])|[|:])[|:\]]*)(?P<after>{_NUMBERS})?
+  | (?P<ending>\[\s*(?P<numbers>{_NUMBERS})[.,]?)
+  | (?P<tuplet>\((\d)(?::(\d*))?(?::(\d*))?)
+  | (?P<quoted>"[^"]*")
+  | (?P<rest>[zx]({LENGTH}))
+  | (?P<restbars>[ZX](\d*))
+  | (?P<broken>>+|<+)
+  | (?P<tie>\.?-)
+  | (?P<opens>\.?\()
+  | (?P<closes>\))
+  | (?P<grace>\{{[^}}]*\}})
+  | (?P<chord>\[[^\]|\[]*\]{LENGTH})
+  | (?P<decoration>![^!\s|:\[\]]+!|\+[^+\s|:\[\]]+\+)
+  | (?P<letter>[~.H-Wh-w])
+  | (?P<spacer>y\d*)
+  | (?P<break>[$\\!])
+  | (?P<overlay>&+)
+  | (?P<reserved>[*;?@\#])
+    """,
+    re.VERBOSE,
+)
+INNER = re.compile(
+    rf'(?P<note>{NOTE}(?:\.?(-))?)|(?P<decoration>![^!\s]+!)|(?P<letter>[~.H-Wh-w])|(?P<quoted>"[^"]*")'
+    r"|(?P<space>[ \t`]+)"
+)
+#: Letters that stand for decorations unless a tune says otherwise (clauses 4.14, 4.16).
+SHORTHANDS = {
+    ".": "staccato", "~": "roll", "H": "fermata", "L": "accent", "M": "lowermordent",
+    "O": "coda", "P": "uppermordent", "S": "segno", "T": "trill", "u": "upbow", "v": "downbow",
+}  # fmt: skip
+ALTERS = {"^^": 2, "^": 1, "=": 0, "_": -1, "__": -2}
+#: In the time of how many notes `p` notes go, simple metre; 0: depends (clause 4.13).
+_IN_TIME_OF = {2: 3, 3: 2, 4: 3, 5: 0, 6: 2, 7: 0, 8: 3, 9: 0}
+
+
+@lru_cache(maxsize=2048)
+def multiplier(text: str) -> Fraction:
+    """How many unit lengths: "" 1, "2", "3/2", "/" a half, "//" a quarter (clause 4.3).
+
+    Raises ValueError where a number is 0 or past 100,000.
+    """
+    if not text:
+        return Fraction(1)
+    top, slash, bottom = text.partition("/")
+    halves = bottom.count("/")
+    below = bottom.lstrip("/")
+    if len(top) > 5 or len(below) > 5 or halves > 8:
+        raise ValueError(f"{text[:12]!r} is too long or too short for a note")
+    count = int(top) if top else 1
+    divisor = int(below) if below else (2 << halves if slash else 1)
+    if not count or not divisor:
+        raise ValueError(f"{text!r} is no length")
+    return Fraction(count, divisor)
+
+
+@lru_cache(maxsize=512)
+def octave_of(letter: str, marks: str) -> int:
+    """The octave of a note letter with its marks (clause 4.1); C is middle C, octave 4."""
+    return (5 if letter.islower() else 4) + marks.count("'") - marks.count(",")
+
+
+def spell(letter: str, alter: int, octave: int) -> Pitch:
+    """The pitch; ValueError where no MIDI key number (0 to 127) fits."""
+    pitch = pitch_of(letter.upper(), alter, octave)
+    if not 0 <= pitch.midi <= 127:
+        raise ValueError(f"{pitch} is too high or too low to sound")
+    return pitch
+
+
+def in_time_of(notes: int, compound: bool) -> int:
+    """The second number of a tuplet where it is left out (clause 4.13)."""
+    return _IN_TIME_OF.get(notes, 0) or (3 if compound else 2)
+
+
+def strip_comment(line: str) -> str:
+    """A line without its comment; `\\%` is a percent sign (clause 2.2.5)."""
+    at = line.find("%")
+    while at > 0 and line[at - 1] == "\\":
+        at = line.find("%", at + 1)
+    return line if at < 0 else line[:at]

@@ -1,0 +1,241 @@
+"""One ABC tune: its header, its body, and the value they make."""
+
+from dataclasses import dataclass, field, replace
+from fractions import Fraction
+
+from backing.errors import Notice, TuneError
+from backing.music.form import lay_out_form, odd_lengths
+from backing.music.key import NO_KEY, Key
+from backing.music.metre import FREE, Metre, parse_metre
+from backing.music.tempo import Tempo
+from backing.music.tune import Bar, Note, Tune, Voice
+from backing.parse.abc.body import Body
+from backing.parse.abc.book import TuneText
+from backing.parse.abc.fields import (
+    default_unit,
+    read_key,
+    read_order,
+    read_tempo,
+    read_unit,
+)
+from backing.parse.abc.tokens import strip_comment
+
+_TEXT_FIELDS = frozenset("ABDFGHNOSWZr")
+
+
+@dataclass(slots=True)
+class _Header:
+    """What the header lines of a tune say."""
+
+    number: str = ""
+    titles: list[str] = field(default_factory=list)
+    composers: list[str] = field(default_factory=list)
+    dance: str = ""
+    metre: Metre = FREE
+    unit: Fraction | None = None
+    key: Key = NO_KEY
+    tempo_text: tuple[str, int, str] | None = None
+    order: tuple[str, ...] = ()
+    symbols: list[str] = field(default_factory=list)
+    directives: list[str] = field(default_factory=list)
+    texts: list[tuple[str, str]] = field(default_factory=list)
+    notices: list[Notice] = field(default_factory=list)
+    last: str = ""
+
+
+def read_tune(text: TuneText) -> Tune:
+    """The tune of one text.
+
+    Raises TuneError, with the place, for a field, length or pitch that cannot be read,
+    and where there is no note.  What is odd but playable is a notice on the tune.
+    """
+    header = _Header()
+    for number, line in text.header:
+        _header_line(header, line, number)
+    body_start = _read_header(header, text)
+    unit = header.unit or default_unit(header.metre)
+    tempo = _tempo(header, unit)
+    body = Body(header.metre, header.key, unit)
+    for symbol in header.symbols:
+        body.define_symbol(symbol)
+    for directive in header.directives:
+        body._directive(directive)
+    for index in range(body_start, len(text.lines)):
+        body.read_line(text.lines[index], text.first + index)
+    body.finish()
+    if not any(note.pitches for bar in body.voice for note in bar):
+        raise TuneError(
+            f"the tune {header.titles[0] if header.titles else text.number!r} has no notes",
+            line=text.first,
+        )
+    bars = lay_out_form(body.bars)
+    notices = [
+        *header.notices, *body.notices, *_ties(body.voice),
+        *_order_notices(header.order, bars), *odd_lengths(bars),
+    ]  # fmt: skip
+    return Tune(
+        title=header.titles[0] if header.titles else "untitled",
+        bars=bars,
+        voices=(Voice("melody", tuple(body.voice)),),
+        number=header.number,
+        composers=tuple(header.composers),
+        dance=header.dance,
+        metre=header.metre,
+        key=header.key,
+        unit_length=unit,
+        tempo=tempo,
+        order=header.order,
+        texts=(*header.texts, *body.texts),
+        titles=tuple(header.titles),
+        notices=_with_excerpts(notices, text),
+    )
+
+
+def _read_header(header: _Header, text: TuneText) -> int:
+    """Read the header's lines; the index of the first line of the body."""
+    for index, line in enumerate(text.lines):
+        number = text.first + index
+        if line.startswith("%") or not line.strip():
+            _header_line(header, line, number)
+        elif line[:1].isalpha() and line[1:2] == ":" or line.startswith("+:"):
+            _header_line(header, line, number)
+            if line[0] == "K":
+                return index + 1
+        else:
+            header.notices.append(
+                Notice("the music begins without a key (K:)", "no key is taken", number, 1, line)
+            )
+            return index
+    return len(text.lines)
+
+
+def _header_line(header: _Header, line: str, number: int) -> None:
+    if line.startswith("%%"):
+        header.directives.append(line[2:])
+        return
+    if line.startswith("%"):
+        return
+    letter, value = line[0], strip_comment(line[2:]).strip()
+    try:
+        _header_field(header, letter, value, number, line)
+    except ValueError as error:
+        raise TuneError(str(error), line=number, column=3, excerpt=line) from None
+
+
+def _header_field(header: _Header, letter: str, value: str, number: int, line: str) -> None:
+    if letter == "X":
+        header.number = value
+    elif letter == "T":
+        header.titles.append(value)
+    elif letter == "C":
+        header.composers.append(value)
+    elif letter == "R":
+        header.dance = value
+    elif letter == "M":
+        header.metre = parse_metre(value)
+    elif letter == "L":
+        header.unit = read_unit(value)
+    elif letter == "Q":
+        header.tempo_text = (value, number, line)
+    elif letter == "P":
+        _read_order(header, value, number, line)
+    elif letter == "U":
+        header.symbols.append(value)
+    elif letter == "I":
+        header.directives.append(value)
+    elif letter == "K":
+        key = read_key(value)
+        header.key = key.key
+        header.notices += [
+            Notice(f"{word!r} is not followed yet", "", number, 3, line) for word in key.unfollowed
+        ]
+    elif letter == "m":
+        header.notices.append(Notice("macros (m:) are not read yet", "", number, 1, line))
+    elif letter == "+":
+        _continue(header, value)
+    elif letter in _TEXT_FIELDS:
+        header.texts.append((letter, value))
+    elif letter != "V":
+        header.notices.append(
+            Notice(f"the field {letter}: is not known", "left out", number, 1, line)
+        )
+    if letter != "+":
+        header.last = letter
+
+
+def _read_order(header: _Header, value: str, number: int, line: str) -> None:
+    """An order of sections; other text in its place is kept as text."""
+    try:
+        header.order = read_order(value)
+    except ValueError as error:
+        header.texts.append(("P", value))
+        header.notices.append(Notice(str(error), "kept as a text", number, 3, line))
+
+
+def _continue(header: _Header, value: str) -> None:
+    """`+:` adds to the field before it (clause 3.3)."""
+    lines = {"T": header.titles, "C": header.composers}.get(header.last)
+    if lines:
+        lines[-1] += " " + value
+    elif header.last == "R":
+        header.dance += " " + value
+    elif header.texts and header.texts[-1][0] == header.last:
+        header.texts[-1] = (header.last, header.texts[-1][1] + " " + value)
+
+
+def _tempo(header: _Header, unit: Fraction) -> Tempo | None:
+    if header.tempo_text is None:
+        return None
+    value, number, line = header.tempo_text
+    try:
+        tempo = read_tempo(value, unit)
+    except ValueError as error:
+        header.notices.append(
+            Notice(str(error), "the usual tempo of the dance is taken", number, 3, line)
+        )
+        return None
+    if '"' in value:
+        header.texts.append(("Q", value))
+    return tempo
+
+
+def _ties(voice: list[tuple[Note, ...]]) -> list[Notice]:
+    """A notice for each tie that the next note does not take up."""
+    notices = []
+    notes = [note for bar in voice for note in bar]
+    for note, following in zip(notes, [*notes[1:], None], strict=True):
+        if not note.ties or note.source is None:
+            continue
+        if following is None or not any(
+            tied.midi == pitch.midi for tied in note.ties for pitch in following.pitches
+        ):
+            notices.append(
+                Notice(
+                    "a tie leads to a note of another pitch",
+                    "played as written, without the tie",
+                    note.source.line,
+                    note.source.column,
+                )
+            )
+    return notices
+
+
+def _order_notices(order: tuple[str, ...], bars: tuple[Bar, ...]) -> list[Notice]:
+    """A notice where the order of sections names one that the tune does not label."""
+    known = {bar.section for bar in bars}
+    missing = [name for name in dict.fromkeys(order) if name not in known]
+    if not missing:
+        return []
+    return [Notice(f"the order of sections names {', '.join(missing)}, which the tune "
+                   "does not have", "they are left out")]  # fmt: skip
+
+
+def _with_excerpts(notices: list[Notice], text: TuneText) -> tuple[Notice, ...]:
+    """The notices with the line that they point at, in the order of the lines."""
+    placed = []
+    for notice in notices:
+        index = notice.line - text.first
+        if notice.line and not notice.excerpt and 0 <= index < len(text.lines):
+            notice = replace(notice, excerpt=text.lines[index])
+        placed.append(notice)
+    return tuple(sorted(placed, key=lambda notice: (notice.line, notice.column)))

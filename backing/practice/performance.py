@@ -1,0 +1,168 @@
+"""A practice laid end to end: every event of every track, the bars, the tempi.
+
+This is what files are made from.  Positions are whole notes; the first full bar starts
+at 0, count-in and pickup before it are negative.
+"""
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, replace
+from fractions import Fraction
+
+from backing.arranging.arrange import make_track
+from backing.arranging.arrangement import (
+    Arrangement,
+    Event,
+    MappedBar,
+    Origin,
+    PlacedTempo,
+    PlacedText,
+    Role,
+    Track,
+    move_events,
+)
+from backing.music.tune import Tune
+from backing.practice.plan import Plan
+from backing.practice.route import Kind, Stretch, route
+
+#: General MIDI percussion keys: high wood block for the first beat, low for the others.
+ACCENT_KEY, BEAT_KEY = 76, 77
+_ACCENT, _BEAT, _SOFT = 110, 88, 52
+_CLICK_LENGTH = Fraction(1, 32)
+
+
+@dataclass(frozen=True, slots=True)
+class Performance:
+    """All that sounds, in musical positions from `start` to `stop`.
+
+    `bars` lie end to end; those of a count-in have index -1.  `markers` name the
+    count-in, sections, times through and bars.
+    """
+
+    title: str
+    start: Fraction
+    stop: Fraction
+    tracks: tuple[Track, ...]
+    bars: tuple[MappedBar, ...]
+    tempos: tuple[PlacedTempo, ...]
+    markers: tuple[PlacedText, ...] = ()
+    chords: tuple[PlacedText, ...] = ()
+    notices: tuple[str, ...] = ()
+
+    def track(self, role: Role) -> Track:
+        """The track of a role."""
+        return next(track for track in self.tracks if track.role is role)
+
+    @property
+    def seconds(self) -> float:
+        """How long it lasts."""
+        total = 0.0
+        stops = [*(placed.onset for placed in self.tempos[1:]), self.stop]
+        for placed, stop in zip(self.tempos, stops, strict=True):
+            total += float(60 * (stop - placed.onset) / placed.tempo.wholes)
+        return total
+
+
+def perform(arrangement: Arrangement, plan: Plan, tune: Tune) -> Performance:
+    """The whole practice of a plan, flattened.
+
+    Raises PracticeError where the plan cannot be played from the tune.
+    """
+    stretches = list(route(arrangement, plan, tune))
+    tracks = [
+        _flatten(track, place, stretches) for place, track in enumerate(arrangement.tracks)
+    ]
+    return Performance(
+        title=arrangement.title,
+        start=stretches[0].start,
+        stop=stretches[-1].stop,
+        tracks=(*tracks, _click_track(stretches)),
+        bars=tuple(bar for stretch in stretches for bar in stretch.frame),
+        tempos=tuple(_tempos(stretches)),
+        markers=tuple(_markers(stretches)),
+        chords=tuple(
+            text for stretch in stretches if stretch.piece for text in stretch.piece.chords
+        ),
+        notices=tuple(notice for stretch in stretches for notice in stretch.notices),
+    )
+
+
+def _flatten(track: Track, place: int, stretches: list[Stretch]) -> Track:
+    """One track through all stretches; muted throughout, it keeps its events."""
+    playing = [stretch for stretch in stretches if stretch.piece is not None]
+    muted = all(track.role in stretch.muted for stretch in playing)
+    events: list[Event] = []
+    for stretch in playing:
+        if stretch.piece is not None and (muted or track.role not in stretch.muted):
+            events += stretch.piece.tracks[place].events
+    return replace(track, muted=muted, events=tuple(events))
+
+
+def _click_track(stretches: list[Stretch]) -> Track:
+    """The click through all stretches; a count-in sounds even where the click is muted."""
+    counted = any(stretch.kind is Kind.COUNT_IN for stretch in stretches)
+    muted = not counted and all(Role.CLICK in stretch.muted for stretch in stretches)
+    events: list[Event] = []
+    for stretch in stretches:
+        if muted or stretch.kind is Kind.COUNT_IN or Role.CLICK not in stretch.muted:
+            events += clicks(stretch)
+    return replace(make_track(Role.CLICK, tuple(events)), muted=muted)
+
+
+def clicks(stretch: Stretch) -> Iterable[Event]:
+    """The clicks of a stretch, one on each felt beat, softer under a pickup."""
+    soft_from = stretch.stop - stretch.pickup
+    shapes: dict[tuple[object, ...], tuple[Event, ...]] = {}
+    for bar in stretch.frame:
+        shape_of = (bar.metre.count, bar.metre.unit, bar.metre.beats, bar.length, bar.begins)
+        shape = shapes.get(shape_of)
+        if shape is None:
+            shape = shapes[shape_of] = tuple(_bar_clicks(bar))
+        if bar.stop <= soft_from or not stretch.pickup:
+            yield from move_events(shape, bar.onset)
+        else:
+            for event in move_events(shape, bar.onset):
+                soft = event.onset >= soft_from
+                yield replace(event, velocity=_SOFT) if soft else event
+
+
+def _bar_clicks(bar: MappedBar) -> Iterator[Event]:
+    """The clicks of one bar, from its start."""
+    origin = Origin(bar.tune, -1, -1, -1)
+    for at, _, place in bar.beats():
+        key, velocity = (BEAT_KEY, _BEAT) if place else (ACCENT_KEY, _ACCENT)
+        yield Event(at, _CLICK_LENGTH, (key,), velocity, origin)
+
+
+def _tempos(stretches: list[Stretch]) -> Iterator[PlacedTempo]:
+    """The tempi in force, each where it changes."""
+    current = None
+    for stretch in stretches:
+        placed = [PlacedTempo(stretch.start, stretch.tempo)]
+        if stretch.piece is not None:
+            placed = [
+                PlacedTempo(max(tempo.onset, stretch.start), tempo.tempo.scaled(stretch.factor))
+                for tempo in stretch.piece.tempos
+                if tempo.onset < stretch.stop
+            ]
+        for index, tempo in enumerate(placed):
+            covered = index + 1 < len(placed) and placed[index + 1].onset <= tempo.onset
+            if not covered and tempo.tempo != current:
+                current = tempo.tempo
+                yield tempo
+
+
+def _markers(stretches: list[Stretch]) -> Iterator[PlacedText]:
+    """What a player sees while it sounds: count-in, part, time through, bar."""
+    for stretch in stretches:
+        if stretch.piece is None:
+            yield PlacedText(stretch.start, str(stretch.kind))
+            continue
+        if stretch.times > 1:
+            yield PlacedText(stretch.start, f"time through {stretch.time} of {stretch.times}")
+        before: tuple[str, int] | None = None
+        for bar in stretch.frame:
+            if (bar.section, bar.time) != before:
+                again = f", time {bar.time}" if bar.time > 1 else ""
+                yield PlacedText(bar.onset, f"{bar.section} part{again}")
+                before = (bar.section, bar.time)
+            yield PlacedText(bar.onset, f"bar {bar.number}")

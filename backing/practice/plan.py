@@ -1,0 +1,148 @@
+"""What to practise, as a value: which bars, how fast, how often, what is muted."""
+
+from dataclasses import dataclass
+from fractions import Fraction
+
+from backing.arranging.arrangement import Role
+from backing.errors import PracticeError, did_you_mean
+from backing.music.tempo import FASTEST, SLOWEST, Tempo
+from backing.music.tune import Section, Tune
+
+MOST_TIMES, MOST_COUNT_IN = 1000, 64
+#: Quarter notes a minute that a MIDI file can hold (24 bits of microseconds) and a player use.
+_SLOWEST_QUARTERS, _FASTEST_QUARTERS = 4, 1600
+
+
+@dataclass(frozen=True, slots=True)
+class Whole:
+    """The whole tune with its repeats."""
+
+
+@dataclass(frozen=True, slots=True)
+class Bars:
+    """Written bars `first` to `last`, both played, straight through whatever repeats."""
+
+    first: int
+    last: int
+
+
+@dataclass(frozen=True, slots=True)
+class OneSection:
+    """Once through a section, with this ending."""
+
+    name: str
+    ending: int = 1
+
+
+Span = Whole | Bars | OneSection
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One thing to practise.
+
+    `tempo` is a tempo, or a factor of the tune's own (3/5 is 60 per cent).  `times` is
+    how often the span sounds, after `count_in` bars of clicks (None: as many as make
+    four felt beats).  With `echo` each time is followed by one without the melody, for
+    the player to answer; `gap` bars of clicks come between one time and the next.
+    """
+
+    span: Span = Whole()
+    tempo: Tempo | Fraction = Fraction(1)
+    times: int = 1
+    muted: frozenset[Role] = frozenset()
+    count_in: int | None = None
+    echo: bool = False
+    gap: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """A practice: its steps, one after the other."""
+
+    steps: tuple[Step, ...]
+
+
+def check_plan(plan: Plan, tune: Tune) -> None:
+    """Raise PracticeError where a step cannot be played from this tune."""
+    for step in plan.steps:
+        find_bars(tune, step.span)
+        if not 1 <= step.times <= MOST_TIMES:
+            raise PracticeError(f"{step.times} times", f"give 1 to {MOST_TIMES}")
+        if step.count_in is not None and not 0 <= step.count_in <= MOST_COUNT_IN:
+            raise PracticeError(
+                f"a count-in of {step.count_in} bars", f"give 0 to {MOST_COUNT_IN} bars"
+            )
+        if not 0 <= step.gap <= MOST_COUNT_IN:
+            raise PracticeError(f"a gap of {step.gap} bars", f"give 0 to {MOST_COUNT_IN} bars")
+
+
+def check_tempo(tempo: Tempo) -> None:
+    """Raise PracticeError where a tempo is too slow or too fast to practise at."""
+    quarters = tempo.wholes * 4
+    if not (
+        SLOWEST <= tempo.beats <= FASTEST and _SLOWEST_QUARTERS <= quarters <= _FASTEST_QUARTERS
+    ):
+        raise PracticeError(
+            f"the tempo would be {tempo}", f"give {SLOWEST} to {FASTEST} beats a minute"
+        )
+
+
+def find_bars(tune: Tune, span: Span) -> tuple[int, ...]:
+    """The indices of the written bars that a span plays straight, pickups left out.
+
+    Raises PracticeError for bars past the end, a reversed range, an unknown section.
+    """
+    if isinstance(span, Whole):
+        return tuple(range(len(tune.bars)))
+    if isinstance(span, Bars):
+        return _numbered(tune, span)
+    return _in_section(tune, span)
+
+
+def _numbered(tune: Tune, span: Bars) -> tuple[int, ...]:
+    last = max(bar.number for bar in tune.bars)
+    if span.first > span.last:
+        raise PracticeError(
+            f"bars {span.first}-{span.last} run backwards", f"give {span.last}-{span.first}"
+        )
+    first = min(bar.number for bar in tune.bars)
+    if span.last > last or span.first < first:
+        asked = f"bars {span.first}-{span.last}"
+        if span.first == span.last:
+            asked = f"bar {span.first}"
+        raise PracticeError(f"there is no {asked} here", f"the tune has bars {first} to {last}")
+    indices = [i for i, bar in enumerate(tune.bars) if span.first <= bar.number <= span.last]
+    while len(indices) > 1 and tune.bars[indices[-1]].pickup:
+        indices.pop()
+    return tuple(indices)
+
+
+def _in_section(tune: Tune, span: OneSection) -> tuple[int, ...]:
+    section = _find_section(tune, span.name)
+    bars = tune.bars[section.start : section.stop]
+    endings = sorted({n for bar in bars if bar.ending for n in bar.ending.numbers})
+    if endings and span.ending not in endings:
+        given = ", ".join(map(str, endings))
+        raise PracticeError(
+            f"section {section.name} has no ending {span.ending}", f"it has {given}"
+        )
+    if not endings and span.ending != 1:
+        raise PracticeError(
+            f"section {section.name} has no endings", "leave the ending out"
+        )
+    return tuple(
+        index
+        for index in range(section.start, section.stop)
+        if (ending := tune.bars[index].ending) is None or span.ending in ending.numbers
+    )
+
+
+def _find_section(tune: Tune, name: str) -> Section:
+    for section in tune.sections:
+        if section.name.lower() == name.strip().lower():
+            return section
+    names = [section.name for section in tune.sections]
+    raise PracticeError(
+        f"there is no section {name!r}", did_you_mean(name, names) or f"it has {', '.join(names)}"
+    )

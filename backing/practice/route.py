@@ -1,0 +1,263 @@
+"""The way through a practice: count-ins, times through, gaps, one after the other.
+
+`route` yields stretches lazily; a file is all of them laid end to end, a live player
+walks them and may jump.  Positions are whole notes; the first full bar of the first
+step starts at 0, so a count-in lies before it.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from enum import StrEnum
+from fractions import Fraction
+
+from itertools import takewhile
+
+from backing.arranging.arrangement import Arrangement, MappedBar, Role, cut, join, move
+from backing.errors import PracticeError
+from backing.music.tempo import Tempo
+from backing.music.tune import Tune
+from backing.practice.plan import Plan, Span, Step, Whole, check_plan, check_tempo, find_bars
+
+_FOUR_BEATS = 4
+#: Three-time slower than this is counted in with one bar, quicker with two.
+_QUICK = Fraction(100)
+
+
+class Kind(StrEnum):
+    """What a stretch is."""
+
+    COUNT_IN = "count-in"
+    PLAY = "play"
+    ECHO = "echo"
+    GAP = "gap"
+
+
+@dataclass(frozen=True, slots=True)
+class Stretch:
+    """A piece of the way: what sounds, and the bars that measure it.
+
+    `frame` are the bars from where the stretch starts to where the next one does; the
+    last is filled up to a full bar where the tune's own is short.  `piece` is what
+    sounds, at its positions; a pickup in it may begin before the frame, inside the
+    stretch before.  Every tempo of the tune is scaled by `factor`.  `pickup` is the
+    length of a pickup that sounds over the end of a count-in or a gap.
+    """
+
+    kind: Kind
+    step: int
+    time: int
+    times: int
+    frame: tuple[MappedBar, ...]
+    piece: Arrangement | None
+    tempo: Tempo
+    factor: Fraction
+    muted: frozenset[Role]
+    pickup: Fraction = Fraction(0)
+    notices: tuple[str, ...] = ()
+
+    @property
+    def start(self) -> Fraction:
+        """Where it begins."""
+        return self.frame[0].onset
+
+    @property
+    def stop(self) -> Fraction:
+        """Where the next one begins."""
+        return self.frame[-1].stop
+
+
+@dataclass(frozen=True, slots=True)
+class Loop:
+    """One time through a span; its first full bar is at 0.
+
+    `lead` are the pickup's bars; `frame` are the others, the last filled up to a full
+    bar.  `again` is the piece as it sounds where another time follows: where the pickup
+    needs the end of its last note, that note is shorter.  `fits` is False where the last
+    bar and the pickup make more than one bar, so that the pickup needs a bar of its own.
+    """
+
+    piece: Arrangement
+    again: Arrangement
+    lead: tuple[MappedBar, ...]
+    frame: tuple[MappedBar, ...]
+    fits: bool
+    notice: str = ""
+
+    @property
+    def pickup(self) -> Fraction:
+        """Length of what leads into the first full bar."""
+        return -self.piece.start
+
+    @property
+    def room(self) -> Fraction:
+        """How much the last bar was filled up by."""
+        return self.frame[-1].stop - self.piece.stop
+
+
+def route(arrangement: Arrangement, plan: Plan, tune: Tune) -> Iterator[Stretch]:
+    """The stretches of a practice, in order.
+
+    Raises PracticeError (at the first stretch) where a step cannot be played.
+    """
+    check_plan(plan, tune)
+    walk = _Walk(arrangement)
+    for index, step in enumerate(plan.steps):
+        yield from walk.step(index, step, find_loop(arrangement, tune, step.span))
+
+
+class _Walk:
+    """Where the route has come to: the next free position, and what of the last bar is
+    free for a pickup."""
+
+    def __init__(self, arrangement: Arrangement) -> None:
+        self.arrangement = arrangement
+        self.at: Fraction | None = None
+        self.room = Fraction(0)
+
+    def step(self, index: int, step: Step, loop: Loop) -> Iterator[Stretch]:
+        factor = scale_of(self.arrangement, step)
+        tempo = loop.piece.tempo_at(Fraction(0)).scaled(factor)
+        check_tempo(tempo)
+        base = Stretch(
+            Kind.PLAY, index, 1, step.times, loop.frame, loop.piece, tempo, factor, step.muted
+        )
+        bar = loop.frame[0]
+        count = count_in_bars(bar, tempo) if step.count_in is None else step.count_in
+        if self.at is None:
+            self.at = -count * _full(bar) if count else -loop.pickup
+        if count:
+            yield self.clicks(Kind.COUNT_IN, base, bar, count, loop)
+        kinds = (Kind.PLAY, Kind.ECHO) if step.echo else (Kind.PLAY,)
+        rounds = [(time, kind) for time in range(1, step.times + 1) for kind in kinds]
+        for place, (time, kind) in enumerate(rounds):
+            last = place + 1 == len(rounds)
+            muted = step.muted | {Role.MELODY} if kind is Kind.ECHO else step.muted
+            yield self.play(replace(base, kind=kind, time=time, muted=muted), loop, last=last)
+            if step.gap and not last:
+                yield self.clicks(Kind.GAP, base, bar, step.gap, loop)
+
+    def clicks(
+        self, kind: Kind, base: Stretch, bar: MappedBar, count: int, loop: Loop
+    ) -> Stretch:
+        """Bars of nothing but clicks, with room for the pickup at their end."""
+        at = self.at or Fraction(0)
+        full = _full(bar)
+        frame = tuple(
+            replace(
+                bar, index=-1, number=0, section="", time=0, ending=None,
+                onset=at + full * place, length=full, begins=Fraction(0),
+            )
+            for place in range(count)
+        )  # fmt: skip
+        self.at, self.room = at + full * count, full
+        return replace(base, kind=kind, frame=frame, piece=None, pickup=loop.pickup)
+
+    def play(self, base: Stretch, loop: Loop, *, last: bool) -> Stretch:
+        """One time through; its pickup goes into the bar before where that has room."""
+        at = self.at or Fraction(0)
+        inside = loop.pickup <= self.room
+        downbeat = at if inside else at + loop.pickup
+        bars = loop.frame if inside else loop.lead + loop.frame
+        frame = tuple(replace(bar, onset=bar.onset + downbeat) for bar in bars)
+        again = not last and loop.fits
+        self.at = frame[-1].stop
+        self.room = loop.pickup if again else loop.room
+        notice = loop.notice if not last and base.time == 1 and base.kind is Kind.PLAY else ""
+        return replace(
+            base,
+            frame=frame,
+            piece=move(loop.again if again else loop.piece, downbeat),
+            notices=(notice,) if notice else (),
+        )
+
+
+def scale_of(arrangement: Arrangement, step: Step) -> Fraction:
+    """How the step scales every tempo of the tune."""
+    if isinstance(step.tempo, Tempo):
+        return step.tempo.wholes / arrangement.tempos[0].tempo.wholes
+    return step.tempo
+
+
+def count_in_bars(bar: MappedBar, tempo: Tempo) -> int:
+    """How many bars to count in: at least four felt beats; slow three-time one bar."""
+    beats = len(bar.metre.beats) or 4
+    if beats == 3 and tempo.beats < _QUICK:
+        return 1
+    return -(-_FOUR_BEATS // beats)
+
+
+def find_loop(arrangement: Arrangement, tune: Tune, span: Span) -> Loop:
+    """The bars of a span in one piece, with the pickup that leads into them."""
+    if isinstance(span, Whole):
+        piece = arrangement
+    else:
+        piece = _gather(arrangement, tune, find_bars(tune, span))
+    pickups = 0
+    while pickups + 1 < len(piece.bars) and piece.bars[pickups].begins:
+        pickups += 1
+    piece = move(piece, -piece.bars[pickups].onset)
+    return _seam(piece, pickups)
+
+
+def _gather(arrangement: Arrangement, tune: Tune, indices: tuple[int, ...]) -> Arrangement:
+    """The written bars of these indices, cut from where they are played in a row, and the
+    pickup that stands before the first."""
+    first = indices[0]
+    if first and tune.bars[first - 1].pickup and not tune.bars[first].pickup:
+        indices = (first - 1, *indices)
+    pieces = []
+    at = 0
+    while at < len(indices):
+        start, count = _longest_run(arrangement.bars, indices[at:])
+        bars = arrangement.bars[start : start + count]
+        pieces.append(cut(arrangement, bars[0].onset, bars[-1].stop))
+        at += count
+    return join(pieces)
+
+
+def _longest_run(bars: tuple[MappedBar, ...], indices: tuple[int, ...]) -> tuple[int, int]:
+    """Where the first of these bars is played with most of the others right after it.
+
+    Raises PracticeError where the tune's order never plays it.
+    """
+    best = (0, 0)
+    for start, bar in enumerate(bars):
+        if bar.index != indices[0]:
+            continue
+        run = zip(indices, bars[start:], strict=False)
+        count = sum(1 for _ in takewhile(lambda pair: pair[0] == pair[1].index, run))
+        if count > best[1]:
+            best = (start, count)
+    if not best[1]:
+        raise PracticeError("these bars are never played", "the tune's order leaves them out")
+    return best
+
+
+def _seam(piece: Arrangement, pickups: int) -> Loop:
+    """See that the last bar and the pickup make one bar, where they can."""
+    lead, frame = piece.bars[:pickups], piece.bars[pickups:]
+    last = frame[-1]
+    frame = (*frame[:-1], replace(last, length=last.length + last.room))
+    pickup, stop = -piece.start, frame[-1].stop
+    if pickup <= last.room:
+        return Loop(piece, piece, lead, frame, fits=True)
+    long = f"bar {last.number} and the pickup are longer than one bar: "
+    if any(event.onset >= stop - pickup for event in piece.tracks[0].events):
+        notice = long + "the pickup is played whole between them"
+        return Loop(piece, piece, lead, frame, fits=False, notice=notice)
+    notice = long + "the pickup takes the end of the last note"
+    return Loop(piece, _shortened(piece, stop - pickup), lead, frame, fits=True, notice=notice)
+
+
+def _shortened(piece: Arrangement, stop: Fraction) -> Arrangement:
+    """The piece with its melody ended at a position."""
+    melody = piece.tracks[0]
+    events = tuple(
+        replace(event, length=min(event.length, stop - event.onset)) for event in melody.events
+    )
+    return replace(piece, tracks=(replace(melody, events=events), *piece.tracks[1:]))
+
+
+def _full(bar: MappedBar) -> Fraction:
+    """Length of a full bar; four crotchets in free metre."""
+    return bar.metre.length or Fraction(1)

@@ -1,0 +1,234 @@
+"""A performance as a Standard MIDI File (SMF 1.0, RP-001).
+
+Format 1: a conductor track (tempo, time signatures with the click on the felt beat, key
+signatures, markers, chord symbols), then melody, bass, chords and click.  Format 0 puts
+all of it in one track, for simple players.  Texts are UTF-8.
+"""
+
+from collections.abc import Iterable
+from fractions import Fraction
+from functools import lru_cache
+from io import BytesIO
+from math import gcd
+
+import mido
+
+from backing.arranging.arrangement import MappedBar, Role, Track
+from backing.music.key import Key
+from backing.practice.performance import Performance
+
+PPQ = 960
+#: Ticks a whole note.
+WHOLE = 4 * PPQ
+_CLOCKS_A_WHOLE = 96
+_VOLUME = 7
+_KEYS_BY_FIFTHS = ("Cb", "Gb", "Db", "Ab", "Eb", "Bb", "F", "C", "G", "D", "A", "E", "B", "F#", "C#")
+_MINORS_BY_FIFTHS = (
+    "Abm", "Ebm", "Bbm", "Fm", "Cm", "Gm", "Dm", "Am", "Em", "Bm", "F#m", "C#m", "G#m", "D#m",
+    "A#m",
+)  # fmt: skip
+
+#: (tick, order within the tick, message with time 0)
+Placed = tuple[int, int, mido.Message | mido.MetaMessage]
+_FIRST, _OFF, _META, _ON = 0, 1, 2, 3
+#: At one tick click and melody sound before the left hand.
+_ROLE_ORDER = {Role.CLICK: 0, Role.MELODY: 1, Role.SECOND: 2, Role.BASS: 3, Role.CHORDS: 4}
+
+
+def render_midi(performance: Performance, *, single_track: bool = False) -> bytes:
+    """The bytes of a MIDI file: format 1, or format 0 with `single_track`.
+
+    Muted tracks are left out.  Tick 0 is the start of the performance.
+    """
+    conductor = _conductor(performance)
+    sounding = [track for track in performance.tracks if not track.muted]
+    end = ticks(performance.stop - performance.start)
+    lines = [(track.role.value, _track(track, performance.start)) for track in sounding]
+    file = mido.MidiFile(type=0 if single_track else 1, ticks_per_beat=PPQ, charset="utf-8")
+    if single_track:
+        everything = conductor + [placed for _, line in lines for placed in line]
+        file.tracks.append(_deltas(performance.title, everything, end))
+    else:
+        file.tracks.append(_deltas(performance.title, conductor, end))
+        file.tracks += [_deltas(name, line, end) for name, line in lines]
+    out = BytesIO()
+    file.save(file=out)
+    return out.getvalue()
+
+
+def ticks(position: Fraction) -> int:
+    """The tick of a position, rounded once: floor(position * 4 * PPQ + 1/2).
+
+    >>> ticks(Fraction(1, 12)), ticks(Fraction(3, 8))
+    (320, 1440)
+    """
+    return (2 * WHOLE * position.numerator + position.denominator) // (2 * position.denominator)
+
+
+def _deltas(name: str, placed: list[Placed], end: int) -> mido.MidiTrack:
+    """A track with its name first, messages in the order of their ticks, ended at `end`."""
+    placed.sort(key=lambda item: item[:2])
+    track = mido.MidiTrack([mido.MetaMessage("track_name", name=name, time=0)])
+    at = 0
+    for tick, _, message in placed:
+        if message.is_meta:
+            message.time = tick - at
+        else:
+            message = _timed(message, tick - at)
+        track.append(message)
+        at = tick
+    track.append(mido.MetaMessage("end_of_track", time=max(end - at, 0)))
+    return track
+
+
+@lru_cache(maxsize=65536)
+def _note(kind: str, channel: int, key: int, velocity: int, time: int) -> mido.Message:
+    """A note message; equal ones are built once, which is most of the time that a file takes."""
+    return mido.Message(kind, channel=channel, note=key, velocity=velocity, time=time)
+
+
+def _timed(message: mido.Message, time: int) -> mido.Message:
+    if message.type in ("note_on", "note_off"):
+        return _note(message.type, message.channel, message.note, message.velocity, time)
+    return message.copy(time=time)
+
+
+def _track(track: Track, start: Fraction) -> list[Placed]:
+    """A track's notes, its instrument and its level."""
+    channel = track.channel - 1
+    placed: list[Placed] = [
+        (0, _FIRST, mido.Message("control_change", channel=channel, control=_VOLUME, value=track.level))
+    ]
+    if track.role is not Role.CLICK:
+        program = mido.Message("program_change", channel=channel, program=track.program - 1)
+        placed.insert(0, (0, _FIRST, program))
+    order = _ON + _ROLE_ORDER[track.role]
+    for key, onset, stop, velocity in _key_spans(track, start):
+        placed.append((onset, order, _note("note_on", channel, key, velocity, 0)))
+        placed.append((stop, _OFF, _note("note_off", channel, key, 0, 0)))
+    return placed
+
+
+def _key_spans(track: Track, start: Fraction) -> Iterable[tuple[int, int, int, int]]:
+    """(key, first tick, last tick, velocity) of every key press.
+
+    A key lasts one tick at least.  Where it is struck again while it sounds, it is ended
+    there first, so that every note-on has its own note-off.
+    """
+    last: dict[int, list[int]] = {}
+    spans: list[list[int]] = []
+    for event in track.events:
+        onset, stop = ticks(event.onset - start), ticks(event.stop - start)
+        stop = max(stop, onset + 1)
+        for key in event.pitches:
+            before = last.get(key)
+            if before is not None and before[2] > onset:
+                if before[1] == onset:
+                    before[2] = max(before[2], stop)
+                    continue
+                before[2] = onset
+            last[key] = span = [key, onset, stop, event.velocity]
+            spans.append(span)
+    return [(key, onset, stop, velocity) for key, onset, stop, velocity in spans]
+
+
+def _conductor(performance: Performance) -> list[Placed]:
+    """Tempo, metre and key where they change; the title, markers and chord symbols."""
+    start = performance.start
+    placed: list[Placed] = [(0, _FIRST, mido.MetaMessage("text", text=performance.title))]
+    for tempo in performance.tempos:
+        quarters = tempo.tempo.wholes * 4
+        microseconds = ticks_round(60_000_000 / quarters)
+        message = mido.MetaMessage("set_tempo", tempo=microseconds)
+        placed.append((ticks(tempo.onset - start), _META, message))
+    placed += _time_signatures(performance)
+    placed += _key_signatures(performance)
+    for kind, texts in (("marker", performance.markers), ("text", performance.chords)):
+        for text in texts:
+            tick = max(ticks(text.onset - start), 0)
+            placed.append((tick, _META, mido.MetaMessage(kind, text=text.text)))
+    return placed
+
+
+def ticks_round(number: Fraction) -> int:
+    """The nearest whole number, halves up."""
+    return (2 * number.numerator + number.denominator) // (2 * number.denominator)
+
+
+def _time_signatures(performance: Performance) -> list[Placed]:
+    placed: list[Placed] = []
+    current: tuple[int, int, int] | None = None
+    for onset, length, bar in _metrical(performance.bars):
+        signature = time_signature(bar, length)
+        if signature != current:
+            count, unit, clocks = current = signature
+            message = mido.MetaMessage(
+                "time_signature",
+                numerator=count,
+                denominator=unit,
+                clocks_per_click=clocks,
+                notated_32nd_notes_per_beat=8,
+            )
+            placed.append((ticks(onset - performance.start), _META, message))
+    return placed
+
+
+def _metrical(bars: tuple[MappedBar, ...]) -> Iterable[tuple[Fraction, Fraction, MappedBar]]:
+    """Bars as the metre counts them: a short bar and the pickup that completes it are one."""
+    index = 0
+    while index < len(bars):
+        bar = bars[index]
+        following = bars[index + 1] if index + 1 < len(bars) else None
+        if following and following.begins and bar.room and bar.room == following.length:
+            yield bar.onset, bar.length + following.length, bar
+            index += 2
+        else:
+            yield bar.onset, bar.length, bar
+            index += 1
+
+
+def time_signature(bar: MappedBar, length: Fraction) -> tuple[int, int, int]:
+    """Numerator, denominator and MIDI clocks a click of a bar that lasts `length`.
+
+    A bar of another length than its metre's has a signature of its own.  The click is
+    the felt beat; where beats are uneven, the longest note that divides them all.
+    """
+    metre = bar.metre
+    if not metre.free and length == metre.length:
+        return metre.count, metre.unit, _clocks(metre.beats)
+    unit = max(metre.unit, length.denominator)
+    while unit > 128 or unit & (unit - 1):
+        unit = 4 if unit & (unit - 1) else 128
+    count = max(1, min(255, ticks_round(length * unit)))
+    return count, unit, max(1, min(_clocks(metre.beats), ticks_round(length * _CLOCKS_A_WHOLE)))
+
+
+def _clocks(beats: tuple[Fraction, ...]) -> int:
+    """MIDI clocks (24 a quarter) between clicks."""
+    clocks = [ticks_round(beat * _CLOCKS_A_WHOLE) for beat in beats] or [24]
+    return max(1, min(255, clocks[0] if len(set(clocks)) == 1 else gcd(*clocks)))
+
+
+def _key_signatures(performance: Performance) -> list[Placed]:
+    placed: list[Placed] = []
+    current = ""
+    for bar in performance.bars:
+        name = key_name(bar.key)
+        if name != current:
+            message = mido.MetaMessage("key_signature", key=name)
+            placed.append((ticks(bar.onset - performance.start), _META, message))
+            current = name
+    return placed
+
+
+def key_name(key: Key) -> str:
+    """The name of the major or minor key with this signature.
+
+    MIDI knows no modes: the signature is the mode's, major or minor by its third.
+
+    >>> from backing.music.key import parse_key
+    >>> key_name(parse_key("Edor")), key_name(parse_key("Dmix"))
+    ('Bm', 'G')
+    """
+    fifths = max(-7, min(7, key.fifths))
+    return (_MINORS_BY_FIFTHS if key.minor else _KEYS_BY_FIFTHS)[fifths + 7]
