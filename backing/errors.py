@@ -49,6 +49,7 @@ class TuneError(BackingError):
         self.excerpt = excerpt
 
     def text(self) -> str:
+        """The whole message, with its place and the line it stands in."""
         return lay_out(
             "error",
             self.message,
@@ -70,6 +71,7 @@ class StyleError(BackingError):
         self.faults = faults
 
     def text(self) -> str:
+        """The whole message, with every fault on a line of its own."""
         lines = "".join(f"\n  {fault}" for fault in self.faults)
         return lay_out("error", self.message + lines, self.hint, where=self.source)
 

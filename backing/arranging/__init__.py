@@ -1,0 +1,1 @@
+"""Styles, the left hand they make, and a whole tune arranged once."""

@@ -20,6 +20,7 @@ from backing.arranging.melody import melody_events
 from backing.arranging.style import Style
 from backing.music.chord import Chord
 from backing.music.dance import Dance, dance_of, felt, usual_tempo
+from backing.music.metre import Metre
 from backing.music.pitch import NAMES
 from backing.music.tempo import Tempo
 from backing.music.tune import Tune
@@ -105,8 +106,12 @@ def bar_map(tune: Tune, dance: Dance | None) -> tuple[MappedBar, ...]:
     first = tune.bars[played[0].index]
     at = -first.length if first.pickup else Fraction(0)
     mapped = []
+    metres: dict[int, Metre] = {}
     for bar_played in played:
         bar = tune.bars[bar_played.index]
+        metre = metres.get(id(bar.metre)) or metres.setdefault(
+            id(bar.metre), felt(bar.metre, dance)
+        )
         mapped.append(
             MappedBar(
                 tune=0,
@@ -117,7 +122,7 @@ def bar_map(tune: Tune, dance: Dance | None) -> tuple[MappedBar, ...]:
                 ending=bar.ending,
                 onset=at,
                 length=bar.length,
-                metre=felt(bar.metre, dance),
+                metre=metre,
                 key=bar.key,
                 begins=bar.begins,
             )

@@ -77,6 +77,11 @@ class Track:
     events: tuple[Event, ...] = ()
 
 
+#: What bars that look alike share: the identity of their metre (metres are shared
+#: values, and comparing them is slow), length and beginning, in numerators and denominators.
+BarShape = tuple[int, int, int, int, int]
+
+
 @dataclass(frozen=True, slots=True)
 class MappedBar:
     """One bar as it is played.
@@ -107,6 +112,15 @@ class MappedBar:
     def room(self) -> Fraction:
         """What a short bar lacks to a full one."""
         return max(self.metre.length - self.begins - self.length, Fraction(0))
+
+    @property
+    def shape(self) -> BarShape:
+        """The same for bars of one tune whose beats fall alike."""
+        length, begins = self.length, self.begins
+        return (
+            id(self.metre), length.numerator, length.denominator,
+            begins.numerator, begins.denominator,
+        )  # fmt: skip
 
     def beats(self) -> list[tuple[Fraction, Fraction, int]]:
         """Its felt beats: position from the bar's start, length, place in the metre from 0.
@@ -203,13 +217,14 @@ def _cut_events(track: Track, start: Fraction, stop: Fraction) -> tuple[Event, .
     for event in track.events:
         if event.onset >= stop:
             break
-        if event.onset < start:
-            if not again or event.stop <= start:
-                continue
-            event = replace(event, onset=start, length=event.stop - start)
-        if event.stop > stop:
-            event = replace(event, length=stop - event.onset)
-        events.append(event)
+        onset = max(event.onset, start)
+        if onset > event.onset and (not again or event.stop <= start):
+            continue
+        length = min(event.stop, stop) - onset
+        if length == event.length:
+            events.append(event)
+        else:
+            events.append(replace(event, onset=onset, length=length))
     return tuple(events)
 
 
@@ -242,8 +257,8 @@ def move_events(events: Iterable[Event], by: Fraction) -> Iterable[Event]:
 def join(pieces: list[Arrangement]) -> Arrangement:
     """Pieces one after the other, the first where it is, each next at the end of the last."""
     joined = pieces[0]
-    for piece in pieces[1:]:
-        piece = move(piece, joined.stop - piece.start)
+    for following in pieces[1:]:
+        piece = move(following, joined.stop - following.start)
         joined = replace(
             joined,
             bars=joined.bars + piece.bars,

@@ -6,8 +6,9 @@ The left hand is silent under a pickup and where a symbol says "no chord".
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from itertools import pairwise
 
-from backing.arranging.arrangement import Event, MappedBar, Origin
+from backing.arranging.arrangement import BarShape, Event, MappedBar, Origin
 from backing.arranging.style import Hand, Stroke, Style, When
 from backing.music.chord import NO_CHORD, Chord
 from backing.music.tune import Bar
@@ -47,7 +48,8 @@ def chord_spans(bars: Sequence[MappedBar], written: Sequence[Bar]) -> list[Harmo
         for (onset, following), stop in zip(changes, stops, strict=True):
             chord = following
             if stop > onset and not (bar.begins and opens):
-                _extend(spans, bar, bar.onset + onset, bar.onset + stop, chord, opens and not onset)
+                span = HarmonySpan(bar.onset + onset, bar.onset + stop, chord, bar)
+                _extend(spans, span, fresh=opens and not onset)
     return [span for span in spans if not span.chord.silent]
 
 
@@ -56,7 +58,7 @@ def tonic_spans(bars: Sequence[MappedBar], tonic: dict[int, Chord]) -> list[Harm
     spans: list[HarmonySpan] = []
     for bar, opens in _with_section_starts(bars):
         if not (bar.begins and opens):
-            _extend(spans, bar, bar.onset, bar.stop, tonic[bar.index], opens)
+            _extend(spans, HarmonySpan(bar.onset, bar.stop, tonic[bar.index], bar), fresh=opens)
     return spans
 
 
@@ -65,29 +67,19 @@ def _with_section_starts(bars: Sequence[MappedBar]) -> Iterator[tuple[MappedBar,
     before: MappedBar | None = None
     led = False
     for bar in bars:
-        opens = (
-            before is None or led or before.section != bar.section or bar.index <= before.index
-        )
+        opens = before is None or led or before.section != bar.section or bar.index <= before.index
         yield bar, opens
         led = bool(opens and bar.begins)
         before = bar
 
 
-def _extend(
-    spans: list[HarmonySpan],
-    bar: MappedBar,
-    start: Fraction,
-    stop: Fraction,
-    chord: Chord,
-    fresh: bool,
-) -> None:
+def _extend(spans: list[HarmonySpan], span: HarmonySpan, *, fresh: bool) -> None:
     """Add a span, or make the last one longer where the same chord goes on."""
-    if spans and not fresh:
-        last = spans[-1]
-        if last.chord == chord and last.stop == start:
-            spans[-1] = HarmonySpan(last.start, stop, chord, last.bar)
-            return
-    spans.append(HarmonySpan(start, stop, chord, bar))
+    last = spans[-1] if spans else None
+    if last and not fresh and last.chord == span.chord and last.stop == span.start:
+        spans[-1] = HarmonySpan(last.start, span.stop, last.chord, last.bar)
+    else:
+        spans.append(span)
 
 
 @dataclass(slots=True)
@@ -95,7 +87,7 @@ class _Press:
     """A stroke at its place, before pitches are chosen."""
 
     onset: Fraction
-    stop: Fraction
+    length: Fraction
     stroke: Stroke
     span: HarmonySpan
     bar: MappedBar
@@ -115,7 +107,7 @@ def left_hand(
     with_thirds = thirds and style.thirds
     turn, turn_span = 0, -Fraction(1)
     for press in presses:
-        length = max(press.stop - press.onset, _SHORTEST)
+        length = press.length
         velocity = max(1, min(127, _LOUDEST * press.stroke.strength // 100))
         origin = Origin(press.bar.tune, -1, press.bar.index, -1)
         if press.stroke.play is Hand.CHORD:
@@ -154,13 +146,12 @@ def _on_beats(
     bars: Sequence[MappedBar], spans: Sequence[HarmonySpan], style: Style
 ) -> Iterator[_Press]:
     """The strokes that belong to beats, each with the chord in force there."""
-    shapes: dict[tuple[object, ...], list[tuple[Fraction, Fraction, Stroke]]] = {}
+    shapes: dict[BarShape, list[tuple[Fraction, Fraction | None, Stroke]]] = {}
     at = 0
     for bar in bars:
-        shape_of = (bar.metre.count, bar.metre.unit, bar.metre.beats, bar.length, bar.begins)
-        shape = shapes.get(shape_of)
+        shape = shapes.get(bar.shape)
         if shape is None:
-            shape = shapes[shape_of] = _shape(bar, style)
+            shape = shapes[bar.shape] = _shape(bar, style)
         for onset, length, stroke in shape:
             position = bar.onset + onset
             while at < len(spans) and spans[at].stop <= position:
@@ -169,12 +160,13 @@ def _on_beats(
                 return
             span = spans[at]
             if span.start <= position:
-                stop = span.stop if stroke.hold is None else position + length * stroke.hold
-                yield _Press(position, stop, stroke, span, bar)
+                held = span.stop - position if length is None else length
+                yield _Press(position, held, stroke, span, bar)
 
 
-def _shape(bar: MappedBar, style: Style) -> list[tuple[Fraction, Fraction, Stroke]]:
-    """Where in a bar the strokes on beats fall, and the time from each to the next."""
+def _shape(bar: MappedBar, style: Style) -> list[tuple[Fraction, Fraction | None, Stroke]]:
+    """Where in a bar the strokes on beats fall, and how long each is held (None: until
+    the harmony changes)."""
     strokes = style.figure_for(bar.metre).strokes
     strong = bar.metre.strong if bar.metre.beats else (0,)
     found: list[tuple[Fraction, Stroke]] = []
@@ -185,9 +177,17 @@ def _shape(bar: MappedBar, style: Style) -> list[tuple[Fraction, Fraction, Strok
                 if onset < bar.length:
                     found.append((onset, stroke))
     onsets = sorted({onset for onset, _ in found} | {bar.length})
-    following = dict(zip(onsets, onsets[1:], strict=False))
+    following = dict(pairwise(onsets))
     found.sort(key=lambda item: item[0])
-    return [(onset, following[onset] - onset, stroke) for onset, stroke in found]
+    return [
+        (onset, _held(stroke, following[onset] - onset) if stroke.hold else None, stroke)
+        for onset, stroke in found
+    ]
+
+
+def _held(stroke: Stroke, time: Fraction) -> Fraction:
+    """How long a stroke sounds of the time up to the next."""
+    return max(time * (stroke.hold or 1), min(time, _SHORTEST))
 
 
 def _falls_on(stroke: Stroke, place: int, strong: tuple[int, ...]) -> bool:
@@ -216,6 +216,5 @@ def _on_changes(
         opens = span.start in section_starts
         for stroke in style.figure_for(span.bar.metre).strokes:
             if stroke.when is When.CHANGE or (stroke.when is When.SECTION and opens):
-                hold = Fraction(1) if stroke.hold is None else stroke.hold
-                stop = span.start + (span.stop - span.start) * hold
-                yield _Press(span.start, stop, stroke, span, span.bar)
+                length = _held(stroke, span.stop - span.start)
+                yield _Press(span.start, length, stroke, span, span.bar)

@@ -16,6 +16,7 @@ from backing.errors import StyleError, did_you_mean
 from backing.music.metre import Metre, parse_metre
 
 _WHEN = re.compile(r"beats? (\d+(?:(?:, | and )\d+)*)$")
+_RATIO = re.compile(r"\d{1,3}(/[1-9]\d{0,2})?")
 _MOST_BEATS = 64
 
 
@@ -283,9 +284,7 @@ class _Reader:
                     return When.BEATS, beats
         said = "missing" if value is None else f"got {value!r}"
         near = did_you_mean(str(value), words)
-        self.fault(
-            path, f'expected "beat 1", "beats 2 and 3", {", ".join(words)}; {near or said}'
-        )
+        self.fault(path, f'expected "beat 1", "beats 2 and 3", {", ".join(words)}; {near or said}')
         return When.EACH, ()
 
     def metres(self, value: object, path: str) -> tuple[str, ...]:
@@ -311,13 +310,11 @@ class _Reader:
             self.fault(path, "expected a degree")
         return tuple(items) or (1,)
 
-    def share(
-        self, value: object, path: str, least: Fraction, *, below: bool = False
-    ) -> Fraction:
+    def share(self, value: object, path: str, least: Fraction, *, below: bool = False) -> Fraction:
         share = None
         if isinstance(value, (int, Fraction)) and not isinstance(value, bool):
             share = Fraction(value)
-        elif isinstance(value, str) and re.fullmatch(r"\d{1,3}(/[1-9]\d{0,2})?", value):
+        elif isinstance(value, str) and _RATIO.fullmatch(value):
             share = Fraction(value)
         if share is None or not least <= share <= 1 or (below and share == 1):
             said = f"got {float(value) if isinstance(value, Fraction) else value!r}"

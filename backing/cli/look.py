@@ -21,9 +21,7 @@ def look(
     number: Annotated[
         str, typer.Option("--tune", help="Which tune of a book: its number or part of its title.")
     ] = "",
-    dance: Annotated[
-        str, typer.Option(help="Take it as this dance (reel, jig, waltz ...).")
-    ] = "",
+    dance: Annotated[str, typer.Option(help="Take it as this dance (reel, jig, waltz ...).")] = "",
 ) -> None:
     """Show what a tune is: key, metre, tempo, its parts with their bars, chords, range.
 
@@ -67,7 +65,9 @@ def _tempo(tune: Tune, dance: str) -> str:
     source = (
         "the tune's own"
         if tune.tempo
-        else f"usual for a {found.name}" if found else f"usual in {tune.metre}"
+        else f"usual for a {found.name}"
+        if found
+        else f"usual in {tune.metre}"
     )
     bars = bars_a_minute(tempo, tune.metre)
     return f"tempo {tempo}, {source}{', ' + bars if bars else ''}"

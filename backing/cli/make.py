@@ -59,9 +59,7 @@ def make(
             show_default=False,
         ),
     ] = None,
-    bars: Annotated[
-        str, typer.Option(help="Only these bars: 5-6, or 5.", show_default=False)
-    ] = "",
+    bars: Annotated[str, typer.Option(help="Only these bars: 5-6, or 5.", show_default=False)] = "",
     section: Annotated[
         str, typer.Option(help="Only this part of the tune: A, B ...", show_default=False)
     ] = "",
@@ -89,9 +87,7 @@ def make(
     ] = "",
     no_thirds: Annotated[
         bool,
-        typer.Option(
-            "--no-thirds", "--thirds-out", help="Leave the third out of every chord."
-        ),
+        typer.Option("--no-thirds", "--thirds-out", help="Leave the third out of every chord."),
     ] = False,
     plain: Annotated[
         bool, typer.Option("--plain", help="Leave out grace notes and fermatas.")
@@ -167,7 +163,7 @@ def summary(
     muted = [role.value for role in _MUTABLE if role in step.muted]
     parts = [
         _what(performance, step),
-        count(step.times, "time"),
+        "once" if step.times == 1 else f"{step.times} times",
         style,
         _speed(tune, performance, manner),
         f"count-in {count(counted, 'bar')}" if counted else "no count-in",
@@ -181,10 +177,11 @@ def _what(performance: Performance, step: Step) -> str:
     if isinstance(step.span, Bars):
         first, last = step.span.first, step.span.last
         return f"bar {first}" if first == last else f"bars {first}-{last}"
-    if isinstance(step.span, OneSection):
-        return f"{step.span.name.upper()} part"
     full = sum(1 for bar in performance.bars if bar.index >= 0 and not bar.begins)
-    return f"the whole tune, {count(full // step.times, 'bar')}"
+    bars = count(full // step.times, "bar")
+    if isinstance(step.span, OneSection):
+        return f"{step.span.name.upper()} part, {bars}"
+    return f"the whole tune, {bars}"
 
 
 def _speed(tune: Tune, performance: Performance, manner: Manner) -> str:
@@ -192,11 +189,14 @@ def _speed(tune: Tune, performance: Performance, manner: Manner) -> str:
     dance = tune_dance(tune, manner)
     own = own_tempo(tune, manner)
     tempo = performance.tempos[0].tempo
-    percent = decimal(100 * tempo.wholes / own.wholes)
-    usual = f"usual for a {dance.name}" if dance else f"usual in {tune.metre}"
-    of = f"{percent} % of {'the tune’s own' if tune.tempo else usual} {own}"
+    if tune.tempo:
+        whose = "the tune's own"
+    else:
+        whose = f"usual for a {dance.name}" if dance else f"usual in {tune.metre}"
+    if tempo != own:
+        whose = f"{decimal(100 * tempo.wholes / own.wholes)} % of {own}, {whose}"
     bars = bars_a_minute(tempo, felt(tune.metre, dance))
-    return f"{tempo} ({of}{'; ' + bars if bars else ''})"
+    return f"{tempo} ({whose}{'; ' + bars if bars else ''})"
 
 
 # -- reading what was asked -----------------------------------------------------

@@ -1,0 +1,1 @@
+"""Readers: text or bytes to tunes.  No reader opens a file."""

@@ -11,6 +11,7 @@ from fractions import Fraction
 from backing.arranging.arrange import make_track
 from backing.arranging.arrangement import (
     Arrangement,
+    BarShape,
     Event,
     MappedBar,
     Origin,
@@ -68,9 +69,7 @@ def perform(arrangement: Arrangement, plan: Plan, tune: Tune) -> Performance:
     Raises PracticeError where the plan cannot be played from the tune.
     """
     stretches = list(route(arrangement, plan, tune))
-    tracks = [
-        _flatten(track, place, stretches) for place, track in enumerate(arrangement.tracks)
-    ]
+    tracks = [_flatten(track, place, stretches) for place, track in enumerate(arrangement.tracks)]
     return Performance(
         title=arrangement.title,
         start=stretches[0].start,
@@ -111,12 +110,11 @@ def _click_track(stretches: list[Stretch]) -> Track:
 def clicks(stretch: Stretch) -> Iterable[Event]:
     """The clicks of a stretch, one on each felt beat, softer under a pickup."""
     soft_from = stretch.stop - stretch.pickup
-    shapes: dict[tuple[object, ...], tuple[Event, ...]] = {}
+    shapes: dict[BarShape, tuple[Event, ...]] = {}
     for bar in stretch.frame:
-        shape_of = (bar.metre.count, bar.metre.unit, bar.metre.beats, bar.length, bar.begins)
-        shape = shapes.get(shape_of)
+        shape = shapes.get(bar.shape)
         if shape is None:
-            shape = shapes[shape_of] = tuple(_bar_clicks(bar))
+            shape = shapes[bar.shape] = tuple(_bar_clicks(bar))
         if bar.stop <= soft_from or not stretch.pickup:
             yield from move_events(shape, bar.onset)
         else:

@@ -128,9 +128,7 @@ def _in_section(tune: Tune, span: OneSection) -> tuple[int, ...]:
             f"section {section.name} has no ending {span.ending}", f"it has {given}"
         )
     if not endings and span.ending != 1:
-        raise PracticeError(
-            f"section {section.name} has no endings", "leave the ending out"
-        )
+        raise PracticeError(f"section {section.name} has no endings", "leave the ending out")
     return tuple(
         index
         for index in range(section.start, section.stop)

@@ -9,7 +9,6 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from enum import StrEnum
 from fractions import Fraction
-
 from itertools import takewhile
 
 from backing.arranging.arrangement import Arrangement, MappedBar, Role, cut, join, move
@@ -136,9 +135,7 @@ class _Walk:
             if step.gap and not last:
                 yield self.clicks(Kind.GAP, base, bar, step.gap, loop)
 
-    def clicks(
-        self, kind: Kind, base: Stretch, bar: MappedBar, count: int, loop: Loop
-    ) -> Stretch:
+    def clicks(self, kind: Kind, base: Stretch, bar: MappedBar, count: int, loop: Loop) -> Stretch:
         """Bars of nothing but clicks, with room for the pickup at their end."""
         at = self.at or Fraction(0)
         full = _full(bar)

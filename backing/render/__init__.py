@@ -1,0 +1,1 @@
+"""Writers: values to bytes or text.  No writer opens a file."""

@@ -10,10 +10,11 @@ from fractions import Fraction
 from functools import lru_cache
 from io import BytesIO
 from math import gcd
+from operator import itemgetter
 
 import mido
 
-from backing.arranging.arrangement import MappedBar, Role, Track
+from backing.arranging.arrangement import Event, MappedBar, Role, Track
 from backing.music.key import Key
 from backing.practice.performance import Performance
 
@@ -22,14 +23,16 @@ PPQ = 960
 WHOLE = 4 * PPQ
 _CLOCKS_A_WHOLE = 96
 _VOLUME = 7
-_KEYS_BY_FIFTHS = ("Cb", "Gb", "Db", "Ab", "Eb", "Bb", "F", "C", "G", "D", "A", "E", "B", "F#", "C#")
+_MAJORS_BY_FIFTHS = (
+    "Cb", "Gb", "Db", "Ab", "Eb", "Bb", "F", "C", "G", "D", "A", "E", "B", "F#", "C#",
+)  # fmt: skip
 _MINORS_BY_FIFTHS = (
     "Abm", "Ebm", "Bbm", "Fm", "Cm", "Gm", "Dm", "Am", "Em", "Bm", "F#m", "C#m", "G#m", "D#m",
     "A#m",
 )  # fmt: skip
 
-#: (tick, order within the tick, message with time 0)
-Placed = tuple[int, int, mido.Message | mido.MetaMessage]
+#: (tick, order within the tick, message still at time 0)
+Placed = tuple[int, int, "mido.Message | mido.MetaMessage"]
 _FIRST, _OFF, _META, _ON = 0, 1, 2, 3
 #: At one tick click and melody sound before the left hand.
 _ROLE_ORDER = {Role.CLICK: 0, Role.MELODY: 1, Role.SECOND: 2, Role.BASS: 3, Role.CHORDS: 4}
@@ -42,8 +45,9 @@ def render_midi(performance: Performance, *, single_track: bool = False) -> byte
     """
     conductor = _conductor(performance)
     sounding = [track for track in performance.tracks if not track.muted]
-    end = ticks(performance.stop - performance.start)
-    lines = [(track.role.value, _track(track, performance.start)) for track in sounding]
+    start = ticks(performance.start)
+    end = ticks(performance.stop) - start
+    lines = [(track.role.value, _track(track, start)) for track in sounding]
     file = mido.MidiFile(type=0 if single_track else 1, ticks_per_beat=PPQ, charset="utf-8")
     if single_track:
         everything = conductor + [placed for _, line in lines for placed in line]
@@ -62,55 +66,62 @@ def ticks(position: Fraction) -> int:
     >>> ticks(Fraction(1, 12)), ticks(Fraction(3, 8))
     (320, 1440)
     """
-    return (2 * WHOLE * position.numerator + position.denominator) // (2 * position.denominator)
+    return _ticks(position.numerator, position.denominator)
+
+
+def _ticks(numerator: int, denominator: int) -> int:
+    return (2 * WHOLE * numerator + denominator) // (2 * denominator)
+
+
+def _stop_tick(event: Event) -> int:
+    """The tick where an event ends, without the cost of adding fractions."""
+    onset, length = event.onset, event.length
+    below, over = onset.denominator, length.denominator
+    return _ticks(onset.numerator * over + length.numerator * below, below * over)
 
 
 def _deltas(name: str, placed: list[Placed], end: int) -> mido.MidiTrack:
     """A track with its name first, messages in the order of their ticks, ended at `end`."""
-    placed.sort(key=lambda item: item[:2])
+    placed.sort(key=itemgetter(0, 1))
     track = mido.MidiTrack([mido.MetaMessage("track_name", name=name, time=0)])
     at = 0
     for tick, _, message in placed:
-        if message.is_meta:
-            message.time = tick - at
-        else:
-            message = _timed(message, tick - at)
-        track.append(message)
+        track.append(_timed(message, tick - at) if tick > at else message)
         at = tick
     track.append(mido.MetaMessage("end_of_track", time=max(end - at, 0)))
     return track
 
 
 @lru_cache(maxsize=65536)
-def _note(kind: str, channel: int, key: int, velocity: int, time: int) -> mido.Message:
-    """A note message; equal ones are built once, which is most of the time that a file takes."""
+def _note(kind: str, channel: int, key: int, velocity: int, time: int = 0) -> mido.Message:
+    """A note message.  Equal ones are built once: building them is most of the work."""
     return mido.Message(kind, channel=channel, note=key, velocity=velocity, time=time)
 
 
 def _timed(message: mido.Message, time: int) -> mido.Message:
+    """The message some ticks after the one before it."""
     if message.type in ("note_on", "note_off"):
         return _note(message.type, message.channel, message.note, message.velocity, time)
     return message.copy(time=time)
 
 
-def _track(track: Track, start: Fraction) -> list[Placed]:
-    """A track's notes, its instrument and its level."""
+def _track(track: Track, start: int) -> list[Placed]:
+    """A track's notes, its instrument and its level; tick 0 is `start`."""
     channel = track.channel - 1
-    placed: list[Placed] = [
-        (0, _FIRST, mido.Message("control_change", channel=channel, control=_VOLUME, value=track.level))
-    ]
+    level = mido.Message("control_change", channel=channel, control=_VOLUME, value=track.level)
+    placed: list[Placed] = [(0, _FIRST, level)]
     if track.role is not Role.CLICK:
         program = mido.Message("program_change", channel=channel, program=track.program - 1)
         placed.insert(0, (0, _FIRST, program))
     order = _ON + _ROLE_ORDER[track.role]
-    for key, onset, stop, velocity in _key_spans(track, start):
-        placed.append((onset, order, _note("note_on", channel, key, velocity, 0)))
-        placed.append((stop, _OFF, _note("note_off", channel, key, 0, 0)))
+    for key, onset, stop, velocity in _key_spans(track):
+        placed.append((onset - start, order, _note("note_on", channel, key, velocity)))
+        placed.append((stop - start, _OFF, _note("note_off", channel, key, 0)))
     return placed
 
 
-def _key_spans(track: Track, start: Fraction) -> Iterable[tuple[int, int, int, int]]:
-    """(key, first tick, last tick, velocity) of every key press.
+def _key_spans(track: Track) -> Iterable[tuple[int, int, int, int]]:
+    """(key, first tick, last tick, velocity) of every key press; tick 0 is position 0.
 
     A key lasts one tick at least.  Where it is struck again while it sounds, it is ended
     there first, so that every note-on has its own note-off.
@@ -118,8 +129,8 @@ def _key_spans(track: Track, start: Fraction) -> Iterable[tuple[int, int, int, i
     last: dict[int, list[int]] = {}
     spans: list[list[int]] = []
     for event in track.events:
-        onset, stop = ticks(event.onset - start), ticks(event.stop - start)
-        stop = max(stop, onset + 1)
+        onset = ticks(event.onset)
+        stop = max(_stop_tick(event), onset + 1)
         for key in event.pitches:
             before = last.get(key)
             if before is not None and before[2] > onset:
@@ -134,18 +145,18 @@ def _key_spans(track: Track, start: Fraction) -> Iterable[tuple[int, int, int, i
 
 def _conductor(performance: Performance) -> list[Placed]:
     """Tempo, metre and key where they change; the title, markers and chord symbols."""
-    start = performance.start
+    start = ticks(performance.start)
     placed: list[Placed] = [(0, _FIRST, mido.MetaMessage("text", text=performance.title))]
     for tempo in performance.tempos:
         quarters = tempo.tempo.wholes * 4
         microseconds = ticks_round(60_000_000 / quarters)
         message = mido.MetaMessage("set_tempo", tempo=microseconds)
-        placed.append((ticks(tempo.onset - start), _META, message))
-    placed += _time_signatures(performance)
-    placed += _key_signatures(performance)
+        placed.append((ticks(tempo.onset) - start, _META, message))
+    placed += _time_signatures(performance.bars, start)
+    placed += _key_signatures(performance.bars, start)
     for kind, texts in (("marker", performance.markers), ("text", performance.chords)):
         for text in texts:
-            tick = max(ticks(text.onset - start), 0)
+            tick = max(ticks(text.onset) - start, 0)
             placed.append((tick, _META, mido.MetaMessage(kind, text=text.text)))
     return placed
 
@@ -155,10 +166,10 @@ def ticks_round(number: Fraction) -> int:
     return (2 * number.numerator + number.denominator) // (2 * number.denominator)
 
 
-def _time_signatures(performance: Performance) -> list[Placed]:
+def _time_signatures(bars: tuple[MappedBar, ...], start: int) -> list[Placed]:
     placed: list[Placed] = []
     current: tuple[int, int, int] | None = None
-    for onset, length, bar in _metrical(performance.bars):
+    for onset, length, bar in _metrical(bars):
         signature = time_signature(bar, length)
         if signature != current:
             count, unit, clocks = current = signature
@@ -169,7 +180,7 @@ def _time_signatures(performance: Performance) -> list[Placed]:
                 clocks_per_click=clocks,
                 notated_32nd_notes_per_beat=8,
             )
-            placed.append((ticks(onset - performance.start), _META, message))
+            placed.append((ticks(onset) - start, _META, message))
     return placed
 
 
@@ -209,14 +220,14 @@ def _clocks(beats: tuple[Fraction, ...]) -> int:
     return max(1, min(255, clocks[0] if len(set(clocks)) == 1 else gcd(*clocks)))
 
 
-def _key_signatures(performance: Performance) -> list[Placed]:
+def _key_signatures(bars: tuple[MappedBar, ...], start: int) -> list[Placed]:
     placed: list[Placed] = []
     current = ""
-    for bar in performance.bars:
+    for bar in bars:
         name = key_name(bar.key)
         if name != current:
             message = mido.MetaMessage("key_signature", key=name)
-            placed.append((ticks(bar.onset - performance.start), _META, message))
+            placed.append((ticks(bar.onset) - start, _META, message))
             current = name
     return placed
 
@@ -231,4 +242,4 @@ def key_name(key: Key) -> str:
     ('Bm', 'G')
     """
     fifths = max(-7, min(7, key.fifths))
-    return (_MINORS_BY_FIFTHS if key.minor else _KEYS_BY_FIFTHS)[fifths + 7]
+    return (_MINORS_BY_FIFTHS if key.minor else _MAJORS_BY_FIFTHS)[fifths + 7]

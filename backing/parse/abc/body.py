@@ -212,9 +212,7 @@ class Body:
         draft = self._add(span, tuple(pitches), column, match.end() + 1)
         draft.ties = tuple(ties)
 
-    def _add(
-        self, span: Fraction, pitches: tuple[Pitch, ...], column: int, end: int
-    ) -> NoteDraft:
+    def _add(self, span: Fraction, pitches: tuple[Pitch, ...], column: int, end: int) -> NoteDraft:
         """Put a note or rest at the end of the bar."""
         source = Source(self._line, self._base + column, self._base + end)
         draft = NoteDraft(self._at, span, pitches, source)
@@ -504,7 +502,7 @@ class Body:
 
     def _choose_voice(self, value: str, column: int) -> None:
         """Only the first voice is read; others are named once and skipped."""
-        name = value.split()[0] if value.split() else ""
+        name = value.split(maxsplit=1)[0] if value.split() else ""
         self._voice_id = self._voice_id or name
         self._skip_voice = name != self._voice_id
         if self._skip_voice and name not in self._muted_voices:
@@ -563,9 +561,7 @@ class Body:
         self.notices.append(Notice(message, hint, self._line, self._base + column, self._text))
 
     def _error(self, message: str, column: int) -> TuneError:
-        return TuneError(
-            message, line=self._line, column=self._base + column, excerpt=self._text
-        )
+        return TuneError(message, line=self._line, column=self._base + column, excerpt=self._text)
 
 
 _ACTIONS: dict[str, Callable[[Body, re.Match[str]], None]] = {

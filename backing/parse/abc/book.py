@@ -78,7 +78,7 @@ def double_numbers(tunes: list[TuneText]) -> list[str]:
 
 def _file_header(lines: list[str]) -> tuple[tuple[tuple[int, str], ...], int]:
     """The file header's lines with their numbers, and where the rest begins."""
-    header = []
+    header: list[tuple[int, str]] = []
     for index, line in enumerate(lines):
         if not line.strip():
             has_key = any(text.startswith("K:") for _, text in header)

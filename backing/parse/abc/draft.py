@@ -3,16 +3,27 @@
 from dataclasses import dataclass, field
 from fractions import Fraction
 
-from backing.music.tune import Grace, Note, Source, Tuplet
 from backing.music.pitch import Pitch
+from backing.music.tune import Grace, Note, Source, Tuplet
 
 
 class NoteDraft:
     """A note that may still grow: a broken rhythm, a tie or the end of a slur may follow."""
 
     __slots__ = (
-        "onset", "length", "pitches", "ties", "tuplet", "graces", "slashed", "decorations",
-        "texts", "opens", "closes", "hidden", "source",
+        "closes",
+        "decorations",
+        "graces",
+        "hidden",
+        "length",
+        "onset",
+        "opens",
+        "pitches",
+        "slashed",
+        "source",
+        "texts",
+        "ties",
+        "tuplet",
     )  # fmt: skip
 
     def __init__(

@@ -27,15 +27,14 @@ class KeyField:
 
 def read_key(text: str) -> KeyField:
     """The key of a `K:` field, clef and transposition words set aside (clauses 3.1.14, 4.6)."""
-    words, unfollowed = [], []
+    words: list[str] = []
+    unfollowed: list[str] = []
     for word in text.split():
         name, equals, value = word.partition("=")
         if equals and name:
             if name in _SOUNDING and value not in ("0", "") and name != "score":
                 unfollowed.append(word)
-        elif words and _CLEFS.match(word):
-            continue
-        elif not words and word.lower() != "none" and _CLEFS.match(word):
+        elif _CLEFS.match(word) and (words or word.lower() != "none"):
             continue
         else:
             words.append(word)

@@ -97,7 +97,7 @@ def _read_header(header: _Header, text: TuneText) -> int:
         number = text.first + index
         if line.startswith("%") or not line.strip():
             _header_line(header, line, number)
-        elif line[:1].isalpha() and line[1:2] == ":" or line.startswith("+:"):
+        elif (line[:1].isalpha() and line[1:2] == ":") or line.startswith("+:"):
             _header_line(header, line, number)
             if line[0] == "K":
                 return index + 1
@@ -236,6 +236,7 @@ def _with_excerpts(notices: list[Notice], text: TuneText) -> tuple[Notice, ...]:
     for notice in notices:
         index = notice.line - text.first
         if notice.line and not notice.excerpt and 0 <= index < len(text.lines):
-            notice = replace(notice, excerpt=text.lines[index])
-        placed.append(notice)
+            placed.append(replace(notice, excerpt=text.lines[index]))
+        else:
+            placed.append(notice)
     return tuple(sorted(placed, key=lambda notice: (notice.line, notice.column)))
