@@ -311,11 +311,9 @@ class _Reader:
         return tuple(items) or (1,)
 
     def share(self, value: object, path: str, least: Fraction, *, below: bool = False) -> Fraction:
-        share = None
-        if isinstance(value, (int, Fraction)) and not isinstance(value, bool):
-            share = Fraction(value)
-        elif isinstance(value, str) and _RATIO.fullmatch(value):
-            share = Fraction(value)
+        number = isinstance(value, int | Fraction) and not isinstance(value, bool)
+        ratio = isinstance(value, str) and bool(_RATIO.fullmatch(value))
+        share = Fraction(str(value)) if number or ratio else None
         if share is None or not least <= share <= 1 or (below and share == 1):
             said = f"got {float(value) if isinstance(value, Fraction) else value!r}"
             self.fault(path, f'expected a share like "1/2", {said}')

@@ -108,10 +108,9 @@ def _numbered(tune: Tune, span: Bars) -> tuple[int, ...]:
         )
     first = min(bar.number for bar in tune.bars)
     if span.last > last or span.first < first:
-        asked = f"bars {span.first}-{span.last}"
-        if span.first == span.last:
-            asked = f"bar {span.first}"
-        raise PracticeError(f"there is no {asked} here", f"the tune has bars {first} to {last}")
+        one = span.first == span.last
+        asked = f"is no bar {span.first}" if one else f"are no bars {span.first}-{span.last}"
+        raise PracticeError(f"there {asked} here", f"the tune has bars {first} to {last}")
     indices = [i for i, bar in enumerate(tune.bars) if span.first <= bar.number <= span.last]
     while len(indices) > 1 and tune.bars[indices[-1]].pickup:
         indices.pop()

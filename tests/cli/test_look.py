@@ -1,0 +1,77 @@
+"""`backing look` and `backing styles`: what they print."""
+
+from pathlib import Path
+
+import pytest
+
+EXAMPLES = Path(__file__).parent.parent.parent / "examples"
+
+
+def test_a_tune_at_a_glance(cli):
+    """Title, dance, key, tempo, range, chords, form, and the bars of each part."""
+    result = cli("look", EXAMPLES / "the-lamplighters-round.abc")
+    assert result.code == 0
+    assert result.out.splitlines() == [
+        "1. The Lamplighter's Round",
+        "  by The Lock Cottage Band",
+        "  waltz, 3/4, G major",
+        "  tempo 1/4 = 132, the tune's own, 44 bars a minute",
+        "  range D4 to B5",
+        "  chords G Em C D D7",
+        "  form A A B B, 32 bars, with a pickup",
+        "",
+        "A part, bars 1-10, pickup",
+        "     1 | G     | Em    | C     | D     |",
+        "     5 | G     | C     | 1) D7 | D     :|",
+        "     9 | 2) D7 | G     |",
+        "",
+        "B part, bars 11-20, pickup",
+        "    11 | Em    | G     | C     | G     |",
+        "    15 | G     | C     | 1) D  | D7    :|",
+        "    19 | 2) D7 | G     |",
+    ]
+    assert result.err == ""
+
+
+def test_warnings_point_at_their_place(cli, tmp_path):
+    """A bar of the wrong length is shown with its line and a caret."""
+    tune = tmp_path / "reel.abc"
+    tune.write_text("X:1\nT:Odd\nM:4/4\nL:1/8\nK:D\nd2fd edBc|d2 fd gfe|d8|]\n")
+    result = cli("look", tune)
+    assert result.code == 0
+    assert result.err == (
+        "warning: reel.abc, line 6, column 20: bar 2 lasts 7/8, the metre is 4/4\n"
+        "       d2fd edBc|d2 fd gfe|d8|]\n"
+        "                          ^\n"
+        "hint: a note or a bar line may be missing or misplaced; played as written\n"
+    )
+
+
+@pytest.mark.parametrize("example", sorted(EXAMPLES.glob("*.abc")), ids=lambda path: path.stem)
+def test_the_examples_have_nothing_odd(cli, example):
+    """No example gives a warning of its own."""
+    result = cli("look", example)
+    assert result.code == 0
+    assert [line for line in result.err.splitlines() if "a book of" not in line] == (
+        ['hint: choose one with --tune NUMBER or --tune "part of its title"']
+        if example.stem == "canal-book"
+        else []
+    )
+
+
+def test_styles_come_one_a_line_name_first(cli):
+    """`backing styles` names the three styles, one a line."""
+    result = cli("styles")
+    lines = result.out.splitlines()
+    assert [line.split()[0] for line in lines] == ["alternating", "drone", "sustained"]
+    assert "alternating:fifths" in lines[0]
+
+
+@pytest.mark.parametrize(
+    "command", [["--help"], ["make", "--help"], ["look", "-h"], ["styles", "-h"]]
+)
+def test_help_is_there(cli, command):
+    """Every command explains itself."""
+    result = cli(*command)
+    assert result.code == 0
+    assert "Usage" in result.out

@@ -1,0 +1,80 @@
+"""Who may import whom, and what the inner layers must not touch."""
+
+import ast
+from pathlib import Path
+
+import pytest
+
+import backing
+
+ROOT = Path(backing.__file__).parent
+#: From the middle to the rim; packages of one row never import each other.
+LAYERS = (
+    ("errors",),
+    ("music",),
+    ("box", "harmony", "arranging"),
+    ("practice",),
+    ("parse", "render"),
+    ("files", "live"),
+    ("cli",),
+    ("__main__",),
+)
+ROW = {name: row for row, names in enumerate(LAYERS) for name in names}
+#: No paths, clocks, chance or other programs left of `files`.
+OUTSIDE = {"pathlib", "os", "time", "random", "subprocess", "typer", "tempfile", "shutil"}
+MODULES = sorted(path for path in ROOT.rglob("*.py") if path.parent != ROOT or path.stem in ROW)
+
+
+def part_of(path: Path) -> str:
+    """The layer's name: the first folder, or the module at the top."""
+    return path.relative_to(ROOT).parts[0].removesuffix(".py")
+
+
+def imports_of(path: Path) -> set[str]:
+    """Every module that a file imports, wherever the import stands."""
+    found: set[str] = set()
+    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        if isinstance(node, ast.Import):
+            found.update(alias.name for alias in node.names)
+        elif isinstance(node, ast.ImportFrom) and node.module and node.level == 0:
+            found.add(node.module)
+    return found
+
+
+@pytest.mark.parametrize("path", MODULES, ids=lambda path: str(path.relative_to(ROOT)))
+def test_imports_point_inwards(path: Path) -> None:
+    """A module imports only its own part and the layers left of it."""
+    own = part_of(path)
+    for name in imports_of(path):
+        if not name.startswith("backing."):
+            continue
+        other = name.split(".")[1]
+        assert other == own or ROW[other] < ROW[own], f"{own} imports {name}"
+
+
+@pytest.mark.parametrize("path", MODULES, ids=lambda path: str(path.relative_to(ROOT)))
+def test_the_inner_layers_touch_nothing_outside(path: Path) -> None:
+    """Left of `files` no module uses paths, clocks, chance, programs or the command line."""
+    if ROW[part_of(path)] >= ROW["files"]:
+        return
+    used = {name.split(".")[0] for name in imports_of(path)} & OUTSIDE
+    assert not used, f"{path.name} imports {sorted(used)}"
+
+
+@pytest.mark.parametrize("path", MODULES, ids=lambda path: str(path.relative_to(ROOT)))
+def test_only_the_command_line_prints(path: Path) -> None:
+    """Outside `cli` nothing prints."""
+    if part_of(path) == "cli":
+        return
+    calls = [
+        node.func.id
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8")))
+        if isinstance(node, ast.Call) and isinstance(node.func, ast.Name)
+    ]
+    assert "print" not in calls
+
+
+@pytest.mark.parametrize("path", MODULES, ids=lambda path: str(path.relative_to(ROOT)))
+def test_files_stay_small(path: Path) -> None:
+    """No module is longer than 600 lines."""
+    assert len(path.read_text(encoding="utf-8").splitlines()) <= 600
