@@ -17,6 +17,8 @@ from backing.music.tempo import Tempo
 from backing.music.tune import Tune
 from backing.practice.plan import Plan, Span, Step, Whole, check_plan, check_tempo, find_bars
 
+#: More than this is no practice: some ten hours.
+MOST_BARS = 20_000
 _FOUR_BEATS = 4
 #: Three-time slower than this is counted in with one bar, quicker with two.
 _QUICK = Fraction(100)
@@ -100,8 +102,14 @@ def route(arrangement: Arrangement, plan: Plan, tune: Tune) -> Iterator[Stretch]
     """
     check_plan(plan, tune)
     walk = _Walk(arrangement)
-    for index, step in enumerate(plan.steps):
-        yield from walk.step(index, step, find_loop(arrangement, tune, step.span))
+    loops = [find_loop(arrangement, tune, step.span) for step in plan.steps]
+    bars = sum(len(loop.frame) * step.times for loop, step in zip(loops, plan.steps, strict=True))
+    if bars > MOST_BARS:
+        raise PracticeError(
+            f"{bars:,} bars to play in all", f"up to {MOST_BARS:,} are possible: fewer times"
+        )
+    for index, (loop, step) in enumerate(zip(loops, plan.steps, strict=True)):
+        yield from walk.step(index, step, loop)
 
 
 class _Walk:
@@ -110,7 +118,8 @@ class _Walk:
 
     def __init__(self, arrangement: Arrangement) -> None:
         self.arrangement = arrangement
-        self.at: Fraction | None = None
+        self.started = False
+        self.at = Fraction(0)
         self.room = Fraction(0)
 
     def step(self, index: int, step: Step, loop: Loop) -> Iterator[Stretch]:
@@ -122,8 +131,9 @@ class _Walk:
         )
         bar = loop.frame[0]
         count = count_in_bars(bar, tempo) if step.count_in is None else step.count_in
-        if self.at is None:
+        if not self.started:
             self.at = -count * _full(bar) if count else -loop.pickup
+            self.started = True
         if count:
             yield self.clicks(Kind.COUNT_IN, base, bar, count, loop)
         kinds = (Kind.PLAY, Kind.ECHO) if step.echo else (Kind.PLAY,)
@@ -137,23 +147,21 @@ class _Walk:
 
     def clicks(self, kind: Kind, base: Stretch, bar: MappedBar, count: int, loop: Loop) -> Stretch:
         """Bars of nothing but clicks, with room for the pickup at their end."""
-        at = self.at or Fraction(0)
         full = _full(bar)
         frame = tuple(
             replace(
                 bar, index=-1, number=0, section="", time=0, ending=None,
-                onset=at + full * place, length=full, begins=Fraction(0),
+                onset=self.at + full * place, length=full, begins=Fraction(0),
             )
             for place in range(count)
         )  # fmt: skip
-        self.at, self.room = at + full * count, full
+        self.at, self.room = self.at + full * count, full
         return replace(base, kind=kind, frame=frame, piece=None, pickup=loop.pickup)
 
     def play(self, base: Stretch, loop: Loop, *, last: bool) -> Stretch:
         """One time through; its pickup goes into the bar before where that has room."""
-        at = self.at or Fraction(0)
         inside = loop.pickup <= self.room
-        downbeat = at if inside else at + loop.pickup
+        downbeat = self.at if inside else self.at + loop.pickup
         bars = loop.frame if inside else loop.lead + loop.frame
         frame = tuple(replace(bar, onset=bar.onset + downbeat) for bar in bars)
         again = not last and loop.fits

@@ -39,6 +39,7 @@ _NOT_YET = {
     "s": "symbol lines (s:) are not read yet; the notes are",
     "m": "macros (m:) are not read yet",
 }
+_JUMPS = frozenset({"D.C.", "D.S.", "dacapo", "dalsegno", "dacoda", "fine"})
 _KEPT = frozenset("HNORSTWr")
 _BOUNDARIES = ("|]", "[|", "||")
 _MOST_REST_BARS = 1000
@@ -225,7 +226,7 @@ class Body:
             self._broken = None
         if self._pending.any:
             self._pending.give_to(draft)
-        if self._symbols:
+        if self._symbols and not self._in_overlay:
             self._place_chords()
         if draft.length > _LONGEST:
             raise self._error("a note longer than 256 semibreves", column)
@@ -358,6 +359,8 @@ class Body:
                     self._notice(f"the sign {sign!r} has no meaning here", "left out", column)
                     self._said.add(key)
             return
+        if name in _JUMPS:
+            self._once(f"{name} is not followed yet; the bars are played as they stand", column)
         self._pending.decorations.append(name)
         self._pending.any = True
 
