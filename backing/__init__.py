@@ -1,1 +1,39 @@
-"""Backings to practise with: from a tune and an accompaniment style to a practice file."""
+"""Backings to practise with: from a tune and an accompaniment style to a practice file.
+
+The few names that a script needs::
+
+    reading = backing.read_tune(Path("reel.abc"))
+    arrangement = backing.arrange(reading.tune, backing.load_style("alternating"))
+    plan = backing.Plan((backing.Step(backing.Bars(5, 6), times=4),))
+    performance = backing.perform(arrangement, plan, reading.tune)
+    backing.save(Path("loop.mid"), backing.render_midi(performance))
+"""
+
+from backing.arranging.arrange import Manner, arrange
+from backing.arranging.arrangement import Role
+from backing.errors import BackingError
+from backing.files import load_style, read_tune, save
+from backing.music.unfold import unfold
+from backing.parse.abc import parse_abc
+from backing.practice.performance import perform
+from backing.practice.plan import Bars, OneSection, Plan, Step, Whole
+from backing.render.midi import render_midi
+
+__all__ = [
+    "BackingError",
+    "Bars",
+    "Manner",
+    "OneSection",
+    "Plan",
+    "Role",
+    "Step",
+    "Whole",
+    "arrange",
+    "load_style",
+    "parse_abc",
+    "perform",
+    "read_tune",
+    "render_midi",
+    "save",
+    "unfold",
+]

@@ -21,15 +21,13 @@ from backing.music.tempo import Tempo
 from backing.music.tune import Bar, ChordSymbol, Ending, Grace, Note, Source, TempoMark
 from backing.parse.abc.draft import NoteDraft, Pending, TupletDraft
 from backing.parse.abc.fields import read_key, read_numbers, read_tempo, read_unit
+from backing.parse.abc.spelling import Spelling, held_over
 from backing.parse.abc.tokens import (
-    ALTERS,
     INNER,
     SHORTHANDS,
     TOKEN,
     in_time_of,
     multiplier,
-    octave_of,
-    spell,
     strip_comment,
 )
 
@@ -53,20 +51,19 @@ class Body:
     def __init__(self, metre: Metre, key: Key, unit: Fraction) -> None:
         self.metre = metre
         self.unit = unit
-        self.set_key(key)
+        self._key = key
+        self._spelling = Spelling(key)
         self.bars: list[Bar] = []
         self.voice: list[tuple[Note, ...]] = []
         self.notices: list[Notice] = []
         self.texts: list[tuple[str, str]] = []
         self.symbols = dict(SHORTHANDS)
-        self.propagate = "octave"
         self._text = ""
         self._line = 0
         self._base = 0
         self._at = Fraction(0)
         self._drafts: list[NoteDraft] = []
         self._last: NoteDraft | None = None
-        self._accidentals: dict[tuple[str, int], int] = {}
         self._pending = Pending()
         self._symbols: list[tuple[str, Source]] = []
         self._chords: list[ChordSymbol] = []
@@ -91,7 +88,7 @@ class Body:
         """One line of the body; `number` counts from 1."""
         self._text, self._line, self._base = text, number, 0
         if text.startswith("%"):
-            self._directive(text[2:] if text.startswith("%%") else "")
+            self.directive(text[2:] if text.startswith("%%") else "")
             return
         bare = strip_comment(text) if "%" in text else text
         if bare[1:2] == ":" and (bare[0] in _FIELD_LETTERS or bare[0] == "+"):
@@ -136,20 +133,11 @@ class Body:
         self._add(span, (pitch,), column, match.end() + 1)
 
     def _pitch(self, sign: str | None, letter: str, marks: str) -> Pitch:
-        octave = octave_of(letter, marks)
-        step = letter.upper()
-        place = (step, 0 if self.propagate == "pitch" else octave)
-        if sign:
-            alter = ALTERS[sign]
-            if self.propagate != "not":
-                self._accidentals[place] = alter
-            return spell(letter, alter, octave)
-        if self._last is not None and self._last.ties and not self._drafts:
-            for tied in self._last.ties:
-                if tied.step == step and tied.octave == octave:
-                    return tied
-        alter = self._accidentals.get(place, self._signature.get(step, 0))
-        return spell(letter, alter, octave)
+        if not sign and self._last is not None and self._last.ties and not self._drafts:
+            tied = held_over(self._last.ties, letter, marks)
+            if tied is not None:
+                return tied
+        return self._spelling.pitch(sign, letter, marks)
 
     def _rest(self, match: re.Match[str]) -> None:
         text = match[0]
@@ -414,11 +402,11 @@ class Body:
                 close=last.close if close == "|" else close,
             )
         self._opens_repeat = max(self._opens_repeat, opens)
-        self._accidentals.clear()
+        self._spelling.end_bar()
         self._in_overlay = False
 
     def _close_bar(self, close: str, plays: int, column: int) -> None:
-        length = max((d.onset + d.length for d in self._drafts[-1:]), default=self._at)
+        length = self._drafts[-1].onset + self._drafts[-1].length
         start = self._bar_start if self._drafts[0].source.line == self._line else 1
         self.bars.append(
             Bar(
@@ -467,7 +455,8 @@ class Body:
     def _music_field(self, letter: str, value: str, column: int) -> None:
         if letter == "K":
             field = read_key(value)
-            self.set_key(field.key)
+            self._key = field.key
+            self._spelling.set_key(field.key)
             for word in field.unfollowed:
                 self._notice(f"{word!r} is not followed yet", "", column)
             if not self._drafts:
@@ -485,7 +474,7 @@ class Body:
         elif letter == "U":
             self.define_symbol(value)
         elif letter == "I":
-            self._directive(value)
+            self.directive(value)
         elif letter in _NOT_YET:
             self._once(_NOT_YET[letter], column)
         elif letter in _KEPT:
@@ -522,17 +511,13 @@ class Body:
         name = match[2].strip()
         self.symbols[match[1]] = "" if name in ("nil", "none") else name
 
-    def _directive(self, text: str) -> None:
+    def directive(self, text: str) -> None:
+        """`%%` and `I:` (clause 11); those that do not bear on sound are ignored."""
         name, _, value = text.strip().partition(" ")
         if name == "propagate-accidentals" and value.strip() in ("not", "octave", "pitch"):
-            self.propagate = value.strip()
+            self._spelling.propagate = value.strip()
         elif name.upper() == "MIDI":
             self._once("playback directives (MIDI) are not followed", 1)
-
-    def set_key(self, key: Key) -> None:
-        """The key of what follows."""
-        self._key = key
-        self._signature = key.signature
 
     # -- what is not understood -------------------------------------------------
 

@@ -1,10 +1,8 @@
-"""The signs of ABC music code, and how they spell pitches and lengths."""
+"""The signs of ABC music code, and how long they last."""
 
 import re
 from fractions import Fraction
 from functools import lru_cache
-
-from backing.music.pitch import Pitch, pitch_of
 
 LENGTH = r"\d*(?:/+\d*)?"
 NOTE = rf"(\^\^|\^|__|_|=)?([A-Ga-g])([,']*)({LENGTH})"
@@ -46,7 +44,6 @@ SHORTHANDS = {
     ".": "staccato", "~": "roll", "H": "fermata", "L": "accent", "M": "lowermordent",
     "O": "coda", "P": "uppermordent", "S": "segno", "T": "trill", "u": "upbow", "v": "downbow",
 }  # fmt: skip
-ALTERS = {"^^": 2, "^": 1, "=": 0, "_": -1, "__": -2}
 #: In the time of how many notes `p` notes go, simple metre; 0: depends (clause 4.13).
 _IN_TIME_OF = {2: 3, 3: 2, 4: 3, 5: 0, 6: 2, 7: 0, 8: 3, 9: 0}
 
@@ -69,20 +66,6 @@ def multiplier(text: str) -> Fraction:
     if not count or not divisor:
         raise ValueError(f"{text!r} is no length")
     return Fraction(count, divisor)
-
-
-@lru_cache(maxsize=512)
-def octave_of(letter: str, marks: str) -> int:
-    """The octave of a note letter with its marks (clause 4.1); C is middle C, octave 4."""
-    return (5 if letter.islower() else 4) + marks.count("'") - marks.count(",")
-
-
-def spell(letter: str, alter: int, octave: int) -> Pitch:
-    """The pitch; ValueError where no MIDI key number (0 to 127) fits."""
-    pitch = pitch_of(letter.upper(), alter, octave)
-    if not 0 <= pitch.midi <= 127:
-        raise ValueError(f"{pitch} is too high or too low to sound")
-    return pitch
 
 
 def in_time_of(notes: int, compound: bool) -> int:

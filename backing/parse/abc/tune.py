@@ -59,7 +59,7 @@ def read_tune(text: TuneText) -> Tune:
     for symbol in header.symbols:
         body.define_symbol(symbol)
     for directive in header.directives:
-        body._directive(directive)
+        body.directive(directive)
     for index in range(body_start, len(text.lines)):
         body.read_line(text.lines[index], text.first + index)
     body.finish()
