@@ -28,6 +28,7 @@ from backing.music.unfold import unfold
 
 #: A fermata makes its note half as long again.
 _FERMATA = Fraction(2, 3)
+_HOLDS = frozenset({"fermata", "invertedfermata"})
 _DANCES_THAT_SOFTEN = ("hornpipe", "schottische")
 
 
@@ -147,24 +148,25 @@ def _tonics(tune: Tune) -> dict[int, Chord]:
 def _tempos(
     tune: Tune, bars: tuple[MappedBar, ...], own: Tempo, manner: Manner
 ) -> tuple[PlacedTempo, ...]:
-    """The tempi as they are played, fermatas among them."""
+    """The tempi as they are played; a note under a fermata is half as long again."""
+    tempo = own
     found = [PlacedTempo(bars[0].onset, own)]
     for bar in bars:
-        for mark in tune.bars[bar.index].tempos:
-            unit = bar.metre.beats[0] if bar.metre.beats else mark.tempo.unit
-            found.append(PlacedTempo(bar.onset + mark.onset, mark.tempo.in_unit(unit)))
-        if manner.ornaments:
-            found += _fermatas(tune, bar, found[-1].tempo)
+        marks = {mark.onset: mark.tempo for mark in tune.bars[bar.index].tempos}
+        holds = _fermatas(tune, bar.index) if manner.ornaments else {}
+        for at in sorted({*marks, *holds, *holds.values()}):
+            if at in marks:
+                unit = bar.metre.beats[0] if bar.metre.beats else marks[at].unit
+                tempo = marks[at].in_unit(unit)
+            held = any(start <= at < stop for start, stop in holds.items())
+            found.append(PlacedTempo(bar.onset + at, tempo.scaled(_FERMATA) if held else tempo))
     return tuple(found)
 
 
-def _fermatas(tune: Tune, bar: MappedBar, tempo: Tempo) -> list[PlacedTempo]:
-    """Every note under a fermata goes slower, and the tempo comes back after it."""
-    found = []
-    notes = tune.melody.bars[bar.index]
-    for note in notes:
-        if "fermata" in note.decorations or "invertedfermata" in note.decorations:
-            onset = bar.onset + note.onset
-            found.append(PlacedTempo(onset, tempo.scaled(_FERMATA)))
-            found.append(PlacedTempo(onset + note.length, tempo))
-    return found
+def _fermatas(tune: Tune, index: int) -> dict[Fraction, Fraction]:
+    """Where in a bar fermatas begin, and where they end."""
+    return {
+        note.onset: note.onset + note.length
+        for note in tune.melody.bars[index]
+        if not _HOLDS.isdisjoint(note.decorations)
+    }

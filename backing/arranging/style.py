@@ -15,7 +15,7 @@ from typing import Any
 from backing.errors import StyleError, did_you_mean
 from backing.music.metre import Metre, parse_metre
 
-_WHEN = re.compile(r"beats? (\d+(?:(?:, | and )\d+)*)$")
+_WHEN = re.compile(r"beats? (\d{1,3}(?:(?:, | and )\d{1,3})*)$")
 _RATIO = re.compile(r"\d{1,3}(/[1-9]\d{0,2})?")
 _MOST_BEATS = 64
 
@@ -123,7 +123,7 @@ def parse_style(text: str, name: str) -> Style:
     """A style from TOML text; StyleError with all faults of the file at once."""
     try:
         data = tomllib.loads(text, parse_float=_decimal)
-    except (tomllib.TOMLDecodeError, ValueError) as error:
+    except (ValueError, RecursionError) as error:
         raise StyleError(f"not a TOML file: {error}", source=name) from None
     reader = _Reader()
     style = reader.style(data, name)

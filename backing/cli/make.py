@@ -208,7 +208,7 @@ def _read_span(bars: str, section: str, ending: int | None) -> Span:
     if ending is not None and not section:
         raise typer.BadParameter("--ending goes with --section")
     if section:
-        return OneSection(section, 1 if ending is None else ending)
+        return OneSection(section, ending)
     if not bars:
         return Whole()
     match = re.fullmatch(r"\s*(\d{1,6})\s*(?:[-–]\s*(\d{1,6})\s*)?", bars)

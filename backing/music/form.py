@@ -44,19 +44,9 @@ def begins_strain(bars: Sequence[Bar], index: int) -> bool:
     bar, before = bars[index], bars[index - 1]
     if index == 0 or bar.label:
         return True
-    if _inside_endings(bars, index):
+    if bar.ending is not None and min(bar.ending.numbers) > 1:
         return False
     return bool(bar.opens_repeat or before.plays or before.close in _BOUNDARIES)
-
-
-def _inside_endings(bars: Sequence[Bar], index: int) -> bool:
-    """True where an ending begins that belongs with the ending before it."""
-    ending, before = bars[index].ending, bars[index - 1].ending
-    return (
-        ending is not None
-        and before is not None
-        and min(ending.numbers, default=0) > min(before.numbers, default=0)
-    )
 
 
 def _name_sections(bars: list[Bar]) -> tuple[Bar, ...]:

@@ -28,10 +28,10 @@ class Bars:
 
 @dataclass(frozen=True, slots=True)
 class OneSection:
-    """Once through a section, with this ending."""
+    """Once through a section, with this ending (None: the first it has)."""
 
     name: str
-    ending: int = 1
+    ending: int | None = None
 
 
 Span = Whole | Bars | OneSection
@@ -121,17 +121,14 @@ def _in_section(tune: Tune, span: OneSection) -> tuple[int, ...]:
     section = _find_section(tune, span.name)
     bars = tune.bars[section.start : section.stop]
     endings = sorted({n for bar in bars if bar.ending for n in bar.ending.numbers})
-    if endings and span.ending not in endings:
-        given = ", ".join(map(str, endings))
-        raise PracticeError(
-            f"section {section.name} has no ending {span.ending}", f"it has {given}"
-        )
-    if not endings and span.ending != 1:
-        raise PracticeError(f"section {section.name} has no endings", "leave the ending out")
+    if span.ending is not None and span.ending not in endings:
+        given = f"it has {', '.join(map(str, endings))}" if endings else "it has none"
+        raise PracticeError(f"section {section.name} has no ending {span.ending}", given)
+    ending = span.ending or min(endings, default=1)
     return tuple(
         index
         for index in range(section.start, section.stop)
-        if (ending := tune.bars[index].ending) is None or span.ending in ending.numbers
+        if (marked := tune.bars[index].ending) is None or ending in marked.numbers
     )
 
 

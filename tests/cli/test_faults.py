@@ -21,7 +21,7 @@ WALTZ = EXAMPLES / "the-lamplighters-round.abc"
         (["--bars", "6-5"], 1, "bars 6-5 run backwards\nhint: give 5-6"),
         (["--bars", "five"], 2, "give bars like 5-6, or 5"),
         (["--section", "C"], 1, "there is no section 'C'\nhint: it has A, B"),
-        (["--section", "A", "--ending", "3"], 1, "section A has no endings"),
+        (["--section", "A", "--ending", "3"], 1, "section A has no ending 3\nhint: it has none"),
         (["--ending", "2"], 2, "--ending goes with --section"),
         (["--bars", "1-2", "--section", "A"], 2, "not both"),
         (["--style", "alternatng"], 1, "hint: did you mean alternating?"),
