@@ -18,10 +18,10 @@ from backing.arranging.arrangement import (
 from backing.arranging.left_hand import chord_spans, left_hand, tonic_spans
 from backing.arranging.melody import melody_events
 from backing.arranging.style import Style
-from backing.music.chord import Chord
+from backing.music.chord import NO_CHORD, Chord
 from backing.music.dance import Dance, dance_of, felt, usual_tempo
+from backing.music.key import Key
 from backing.music.metre import Metre
-from backing.music.pitch import NAMES
 from backing.music.tempo import Tempo
 from backing.music.tune import Tune
 from backing.music.unfold import unfold
@@ -133,16 +133,22 @@ def bar_map(tune: Tune, dance: Dance | None) -> tuple[MappedBar, ...]:
 
 
 def _tonics(tune: Tune) -> dict[int, Chord]:
-    """The tonic chord at each written bar; without a key, the last note's."""
-    if any(bar.key.mode == "none" for bar in tune.bars):
-        name = NAMES[list(tune.notes())[-1].pitches[0].midi % 12]
-        last = Chord(name[0], {"#": 1, "b": -1}.get(name[1:], 0), "power")
-    return {
-        index: last
-        if bar.key.mode == "none"
-        else Chord(bar.key.step, bar.key.alter, "minor" if bar.key.minor else "major")
-        for index, bar in enumerate(tune.bars)
-    }
+    """The tonic chord at each written bar."""
+    found: dict[int, Chord] = {}
+    chord, key = NO_CHORD, None
+    for index, bar in enumerate(tune.bars):
+        if bar.key is not key:
+            chord, key = _tonic(tune, bar.key), bar.key
+        found[index] = chord
+    return found
+
+
+def _tonic(tune: Tune, key: Key) -> Chord:
+    """The tonic chord of a key; without a key, root and fifth of the tune's last note."""
+    if key.mode != "none":
+        return Chord(key.step, key.alter, "minor" if key.minor else "major")
+    last = list(tune.notes())[-1].pitches[0]
+    return Chord(last.step, last.alter, "power")
 
 
 def _tempos(

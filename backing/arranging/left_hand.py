@@ -100,8 +100,9 @@ def left_hand(
 
     `thirds` False leaves the third out of every chord.
     """
-    presses = [*_on_beats(bars, spans, style), *_on_changes(bars, spans, style)]
-    presses.sort(key=lambda press: press.onset)
+    presses = list(_on_beats(bars, spans, style))
+    if changes := list(_on_changes(bars, spans, style)):
+        presses = sorted(changes + presses, key=lambda press: press.onset)
     bass: list[Event] = []
     chords: list[Event] = []
     with_thirds = thirds and style.thirds

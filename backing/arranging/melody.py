@@ -66,7 +66,6 @@ def melody_events(
             held = _strike(
                 sounding, held, note, bar.onset + onset, length, origin, ornaments=ornaments
             )
-    sounding.sort(key=lambda event: event.onset)
     return tuple(event.event() for event in sounding)
 
 

@@ -5,7 +5,6 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 SEMITONES = {"C": 0, "D": 2, "E": 4, "F": 5, "G": 7, "A": 9, "B": 11}
-NAMES = ("C", "C#", "D", "Eb", "E", "F", "F#", "G", "G#", "A", "Bb", "B")
 _PITCH = re.compile(r"([A-G])(##|bb|#|b|)(-?\d+)$")
 _ALTER = {"": 0, "#": 1, "##": 2, "b": -1, "bb": -2}
 

@@ -222,9 +222,12 @@ def _clocks(beats: tuple[Fraction, ...]) -> int:
 
 def _key_signatures(bars: tuple[MappedBar, ...], start: int) -> list[Placed]:
     placed: list[Placed] = []
-    current = ""
+    current, key = "", None
     for bar in bars:
-        name = key_name(bar.key)
+        if bar.key is key:
+            continue
+        key = bar.key
+        name = key_name(key)
         if name != current:
             message = mido.MetaMessage("key_signature", key=name)
             placed.append((ticks(bar.onset) - start, _META, message))

@@ -1,0 +1,207 @@
+"""The left hand's notes: degrees, slashes, silence, thirds, held chords, drones, pickups."""
+
+from fractions import Fraction
+
+import pytest
+
+from backing.arranging.arrange import Manner, arrange
+from backing.arranging.arrangement import Role
+from backing.arranging.left_hand import bass_pitches, chord_pitches
+from backing.files import load_style
+from backing.music.chord import KINDS, Chord, parse_chord
+from backing.parse.abc import parse_abc
+
+HEAD = "X:1\nT:Left hand\nM:4/4\nL:1/4\nK:G\n"
+PICKUPS = HEAD + '|:"D"D|"G"GABc|"G"dcB:|\n|:"C"e|"D"dcBA|"G"G3:|'
+
+
+def left(text, style, **manner):
+    """Bass and chord events of a tune in a style."""
+    arrangement = arrange(parse_abc(text), load_style(style), Manner(**manner))
+    tracks = {track.role: track.events for track in arrangement.tracks}
+    return tracks[Role.BASS], tracks[Role.CHORDS]
+
+
+def spans(events):
+    """(onset, stop) of each event."""
+    return [(event.onset, event.stop) for event in events]
+
+
+def lows(events):
+    """The lower note of each bass."""
+    return [event.pitches[0] for event in events]
+
+
+def test_the_root_is_played_every_time():
+    """The alternating style plays the root of the chord on every bass."""
+    bass, _ = left(HEAD + '"G"G4|"D7"A4|"Em"B4|', "alternating")
+    assert lows(bass) == [43, 43, 50, 50, 40, 40]
+
+
+def test_fifths_take_turns_while_the_harmony_stays():
+    """With :fifths root and fifth take turns and begin again where the harmony changes."""
+    bass, _ = left(HEAD + '"G"G4|G4|"C"c2"D"d2|"Bdim"B4|', "alternating:fifths")
+    assert lows(bass) == [43, 50, 43, 50, 48, 50, 47, 41]
+
+
+@pytest.mark.parametrize(
+    ("symbol", "bass", "chord"),
+    [
+        ("D/F#", 42, "D"),
+        ("G/B", 47, "G"),
+        ("C/G", 43, "C"),
+        ("Am/C", 48, "Am"),
+        ("C/D", 50, "C"),
+        ("Bb/F", 41, "Bb"),
+    ],
+)
+def test_a_slash_gives_the_bass(symbol, bass, chord):
+    """In "D/F#" the bass plays the note after the slash, the chord is D."""
+    basses, chords = left(HEAD + f'"{symbol}"G4|', "alternating")
+    assert lows(basses) == [bass, bass]
+    assert {event.pitches for event in chords} == {chord_pitches(parse_chord(chord))}
+
+
+@pytest.mark.parametrize("style", ["alternating", "sustained"])
+@pytest.mark.parametrize("word", ["N.C.", "NC", "n.c.", "N"])
+def test_no_chord_silences_the_left_hand(style, word):
+    """From "N.C." to the next chord neither bass nor chord sounds."""
+    bass, chords = left(HEAD + f'"G"G4|"{word}"G4|G4|"D"A4|', style)
+    for events in (bass, chords):
+        assert any(event.onset < 1 for event in events)
+        assert not any(event.onset < 3 and event.stop > 1 for event in events)
+        assert any(event.onset >= 3 for event in events)
+
+
+@pytest.mark.parametrize("style", ["alternating", "sustained", "drone"])
+def test_thirds_out(style):
+    """With the thirds left out no chord holds a note three or four semitones over its root."""
+    _, chords = left(HEAD + '"G"G4|"Em"B4|"D7"A4|"Am/C"c4|', style, thirds=False)
+    assert chords
+    for event in chords:
+        symbol = {0: "G", 1: "Em", 2: "D7", 3: "Am"}[int(event.onset)] if style != "drone" else "G"
+        root = parse_chord(symbol).root
+        assert not {(pitch - root) % 12 for pitch in event.pitches} & {3, 4}
+        assert root in {pitch % 12 for pitch in event.pitches}
+
+
+@pytest.mark.parametrize("kind", sorted(KINDS))
+@pytest.mark.parametrize("root", ["C", "F", "G", "A", "B"])
+def test_chords_lie_in_one_octave_above_the_bass(kind, root):
+    """Every chord lies within G3 to F#4, sounds exactly its pitch classes, and above the
+    lower note of its bass.
+
+    Pitch classes: MusicXML 4.0, kind-value; the range is a working choice, no source."""
+    chord = Chord(root, 0, kind)
+    pitches = chord_pitches(chord)
+    assert list(pitches) == sorted(set(pitches))
+    assert 55 <= pitches[0] and pitches[-1] <= 66
+    assert {pitch % 12 for pitch in pitches} == {(chord.root + s) % 12 for s in KINDS[kind]}
+    bare = chord_pitches(chord, thirds=False)
+    assert {pitch % 12 for pitch in bare} == {
+        (chord.root + step) % 12 for step in KINDS[kind] if step not in (3, 4)
+    }
+
+
+@pytest.mark.parametrize("step", "CDEFGAB")
+@pytest.mark.parametrize("alter", [-1, 0, 1])
+@pytest.mark.parametrize("degree", [1, 3, 5, 8])
+def test_a_bass_sounds_in_two_octaves(step, alter, degree):
+    """Every bass lies within E2 to D#3 and sounds an octave above too."""
+    chord = Chord(step, alter)
+    low, high = bass_pitches(chord, degree)
+    assert 40 <= low <= 51
+    assert high == low + 12
+    assert low % 12 == (chord.root + {1: 0, 3: 4, 5: 7, 8: 0}[degree]) % 12
+
+
+def test_the_tango_box_of_the_left_hand_is_quieter_than_the_tune():
+    """Left-hand tracks have General MIDI program 24 and a lower level than the melody.
+
+    General MIDI 1 sound set (RP-003): 22 accordion, 24 tango accordion."""
+    arrangement = arrange(parse_abc(HEAD + '"G"G4|'), load_style("alternating"))
+    melody, bass, chords = arrangement.tracks
+    assert (melody.program, bass.program, chords.program) == (22, 24, 24)
+    assert (melody.channel, bass.channel, chords.channel) == (1, 2, 3)
+    assert melody.level > bass.level > chords.level
+
+
+# -- held chords ---------------------------------------------------------------
+
+
+def test_a_sustained_chord_holds_until_the_harmony_changes():
+    """A sustained chord lasts to the next different symbol, over bar lines."""
+    bass, chords = left(HEAD + '"G"G4|G4|"G"G2"C"c2|"D"d4|', "sustained")
+    expected = [(0, Fraction(5, 2)), (Fraction(5, 2), 3), (3, 4)]
+    assert spans(bass) == spans(chords) == expected
+
+
+def test_a_sustained_chord_is_struck_again_at_each_time_through():
+    """The same chord over a repeat sign is struck again where the part begins again."""
+    bass, chords = left(HEAD + '|:"G"G4|G4:|', "sustained")
+    assert spans(bass) == spans(chords) == [(0, 2), (2, 4)]
+
+
+def test_a_drone_holds_tonic_and_fifth_through_each_part():
+    """A drone is the key note in the bass, tonic and fifth in the chord, struck again at
+    the start of each part and each time through, whatever the chord symbols say."""
+    bass, chords = left(HEAD + '|:"G"G4|"C"c4:|\n|:"D"d4|"G"G4:|', "drone")
+    assert spans(bass) == spans(chords) == [(0, 2), (2, 4), (4, 6), (6, 8)]
+    assert {event.pitches for event in bass} == {(43, 55)}
+    assert {event.pitches for event in chords} == {(55, 62)}
+
+
+@pytest.mark.parametrize(
+    ("key", "tonic"), [("D", 2), ("Ador", 9), ("EDor", 4), ("DMix", 2), ("Bb", 10), ("F#m", 6)]
+)
+def test_a_drone_is_on_the_tonic_of_the_mode(key, tonic):
+    """A modal tune's drone stands on the mode's own tonic, not on that of its signature."""
+    bass, chords = left(HEAD.replace("K:G", f"K:{key}") + "G4|A4|", "drone")
+    assert {pitch % 12 for event in bass for pitch in event.pitches} == {tonic}
+    assert {pitch % 12 for event in chords for pitch in event.pitches} == {tonic, (tonic + 7) % 12}
+
+
+def test_without_a_key_the_drone_takes_the_last_note():
+    """A tune without a key has its drone on its last note, as most tunes end on the tonic
+    (common practice, no source)."""
+    bass, _ = left(HEAD.replace("K:G", "K:none") + "G4|A4|", "drone")
+    assert {event.pitches[0] for event in bass} == {45}
+
+
+@pytest.mark.parametrize(
+    ("key", "chord"), [("G", "G"), ("Em", "Em"), ("Ador", "Am"), ("DMix", "D")]
+)
+def test_a_bare_tune_gets_its_tonic_chord(key, chord):
+    """Alternating over a tune without chord symbols plays the chord on the key note."""
+    text = HEAD.replace("K:G", f"K:{key}") + "G4|A4|"
+    bass, chords = left(text, "alternating")
+    assert len(bass) == len(chords) == 4
+    assert {event.pitches for event in chords} == {chord_pitches(parse_chord(chord))}
+
+
+# -- pickups -------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("style", ["alternating", "sustained", "drone"])
+def test_the_left_hand_is_silent_under_a_pickup(style):
+    """Under every pickup, that of the tune and those of its parts, nothing sounds."""
+    arrangement = arrange(parse_abc(PICKUPS), load_style(style))
+    pickups = [bar for bar in arrangement.bars if bar.begins]
+    assert len(pickups) == 4
+    for track in arrangement.tracks[1:]:
+        for bar in pickups:
+            sounding = [e for e in track.events if e.onset < bar.stop and e.stop > bar.onset]
+            assert sounding == []
+
+
+def test_a_chord_over_a_pickup_is_in_force_after_it():
+    """A symbol over a pickup counts from the first full bar on."""
+    bass, _ = left(HEAD + '"D"D|GABc|"G"G3|]', "sustained")
+    assert [(event.onset, event.pitches[0]) for event in bass] == [(0, 50), (1, 43)]
+
+
+def test_what_the_left_hand_plays_is_not_from_the_tune():
+    """Left-hand events name the bar they belong to, but no voice and no note."""
+    bass, chords = left(HEAD + '"G"G4|"C"c4|', "alternating")
+    assert {(e.origin.voice, e.origin.note) for e in bass + chords} == {(-1, -1)}
+    assert [e.origin.bar for e in bass] == [0, 0, 1, 1]
