@@ -85,12 +85,9 @@ class Style:
     variants: tuple[tuple[str, tuple[int, ...]], ...] = ()
 
     def figure_for(self, metre: Metre) -> Figure:
-        """The first figure that fits the felt metre, or the written one, or any."""
-        names = (metre.feel, str(metre))
+        """The first figure for the metre as it is felt, or for any."""
         return next(
-            figure
-            for figure in self.figures
-            if not figure.metres or any(name in figure.metres for name in names)
+            figure for figure in self.figures if not figure.metres or metre.feel in figure.metres
         )
 
     def variant(self, name: str) -> "Style":

@@ -7,6 +7,7 @@ left out of comparison.
 
 from collections.abc import Iterator
 from dataclasses import dataclass, field
+from enum import StrEnum
 from fractions import Fraction
 
 from backing.errors import Notice
@@ -49,7 +50,9 @@ class Note:
 
     `ties` are the pitches held on into the next note.  `length` is what sounds:
     tuplets and broken rhythm are already in it.  `opens` and `closes` count the slurs
-    that begin and end here.  `hidden` marks a rest that is not printed.
+    that begin and end here.  `hidden` marks a rest that is not printed.  `lyrics` has a
+    syllable for each verse ("" where a verse has none), with a hyphen where the word goes
+    on.
     """
 
     onset: Fraction
@@ -64,6 +67,7 @@ class Note:
     opens: int = 0
     closes: int = 0
     hidden: bool = False
+    lyrics: tuple[str, ...] = ()
     source: Source | None = field(default=None, compare=False)
 
     @property
@@ -102,6 +106,21 @@ class Ending:
         return ",".join(map(str, self.numbers))
 
 
+class Jump(StrEnum):
+    """A sign that sends the player elsewhere, or says where to go.
+
+    Segno and coda stand at the start of a bar, the others at its end.  "To coda" and
+    "fine" count only after a jump; repeats are not played again then.
+    """
+
+    SEGNO = "segno"
+    CODA = "coda"
+    TO_CODA = "to coda"
+    FINE = "fine"
+    DA_CAPO = "D.C."
+    DAL_SEGNO = "D.S."
+
+
 @dataclass(frozen=True, slots=True)
 class Bar:
     """The frame of one written bar, shared by all voices.
@@ -111,7 +130,7 @@ class Bar:
     often the strain is played that ends here with a repeat sign (0: no sign);
     `opens_repeat` is the count that a sign at the bar's start asks for (0: no sign).
     `close` is the bar line: "|", "||", "|]", "[|", or "" at the end of the text.
-    `label` is what a part label says at the bar's start.
+    `label` is what a part label says at the bar's start; `jumps` are its jump signs.
     """
 
     number: int
@@ -125,6 +144,7 @@ class Bar:
     ending: Ending | None = None
     close: str = "|"
     label: str = ""
+    jumps: tuple[Jump, ...] = ()
     tempos: tuple[TempoMark, ...] = ()
     chords: tuple[ChordSymbol, ...] = ()
     source: Source | None = field(default=None, compare=False)
@@ -157,7 +177,8 @@ class Tune:
     """A tune: what stands above it, its bars, and its voices, the melody first.
 
     `order` is the order of the sections, where the tune gives one.  `tempo` is what the
-    tune gives at its head.  `texts` are (field, text) pairs kept as written.  `notices`
+    tune gives at its head, `swing` the ratio of its swung pairs, where it gives one.
+    `texts` are (field, text) pairs kept as written.  `notices`
     are what was odd but playable.
     """
 
@@ -171,6 +192,7 @@ class Tune:
     key: Key = NO_KEY
     unit_length: Fraction = Fraction(1, 8)
     tempo: Tempo | None = None
+    swing: Fraction | None = None
     order: tuple[str, ...] = ()
     texts: tuple[tuple[str, str], ...] = ()
     titles: tuple[str, ...] = ()

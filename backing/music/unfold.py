@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from itertools import groupby
 
 from backing.errors import TuneError
-from backing.music.tune import Bar, Tune
+from backing.music.tune import Bar, Jump, Tune
 
 MOST_BARS = 20_000
 
@@ -33,7 +33,8 @@ def unfold(tune: Tune) -> tuple[PlayedBar, ...]:
     A repeat end goes back to the latest of: the sign that opens the repeat, a double
     bar, the end of the repeat before, the start.  A strain with endings is played as
     often as its highest ending says.  Sections named in an order play with their own
-    repeats each time, but "A4" with endings 1 to 4 means four times in all.
+    repeats each time, but "A4" with endings 1 to 4 means four times in all.  "D.C." and
+    "D.S." act the last time that they are reached; what follows has no repeats.
     ABC 2.1 clauses 3.1.9, 4.8, 4.9, 4.10.  Raises TuneError past 20,000 bars.
     """
     played: list[PlayedBar] = []
@@ -50,7 +51,7 @@ def _played(tune: Tune) -> Iterator[PlayedBar]:
     sections = {section.name: section for section in tune.sections}
     order = [name for name in tune.order if name in sections]
     if not order:
-        yield from _play(tune.bars, 0, len(tune.bars))
+        yield from _with_jumps(tune.bars)
         return
     for name, run in groupby(order):
         section = sections[name]
@@ -61,6 +62,51 @@ def _played(tune: Tune) -> Iterator[PlayedBar]:
             continue
         for _ in range(namings):
             yield from _play(tune.bars, section.start, section.stop)
+
+
+def _with_jumps(bars: Sequence[Bar]) -> Iterator[PlayedBar]:
+    """The bars with their repeats up to the first "D.C." or "D.S.", then what follows it."""
+    lasts = _last_times(bars)
+    for played in _play(bars, 0, len(bars)):
+        yield played
+        bar = bars[played.index]
+        last = max(bar.ending.numbers) if bar.ending else lasts[played.index]
+        if played.time < last:
+            continue
+        if Jump.DA_CAPO in bar.jumps:
+            yield from _after_jump(bars, lasts, 0)
+            return
+        if Jump.DAL_SEGNO in bar.jumps:
+            yield from _after_jump(bars, lasts, _find(bars, Jump.SEGNO) or 0)
+            return
+
+
+def _after_jump(bars: Sequence[Bar], lasts: list[int], index: int) -> Iterator[PlayedBar]:
+    """From a bar on, each bar once with its last ending, to "fine" or by the coda to the
+    end."""
+    coda = _find(bars, Jump.CODA)
+    while index < len(bars):
+        bar, last = bars[index], lasts[index]
+        index += 1
+        if bar.ending is not None and last not in bar.ending.numbers:
+            continue
+        yield PlayedBar(index - 1, last)
+        if Jump.FINE in bar.jumps:
+            return
+        if Jump.TO_CODA in bar.jumps and coda is not None and coda >= index:
+            index = coda
+
+
+def _find(bars: Sequence[Bar], sign: Jump) -> int | None:
+    return next((index for index, bar in enumerate(bars) if sign in bar.jumps), None)
+
+
+def _last_times(bars: Sequence[Bar]) -> list[int]:
+    """For each bar the last time through the strain that it stands in."""
+    times = [1] * len(bars)
+    for strain in _strains(bars, 0, len(bars)):
+        times[strain.start : strain.stop] = [strain.plays] * (strain.stop - strain.start)
+    return times
 
 
 def _play(bars: Sequence[Bar], start: int, stop: int) -> Iterator[PlayedBar]:

@@ -48,7 +48,7 @@ class NoteDraft:
         return Note(
             self.onset, self.length, self.pitches, self.ties, self.tuplet, self.graces,
             self.slashed, self.decorations, self.texts, self.opens, self.closes, self.hidden,
-            self.source,
+            source=self.source,
         )  # fmt: skip
 
 
