@@ -165,7 +165,10 @@ def _tempos(
                 unit = bar.metre.beats[0] if bar.metre.beats else marks[at].unit
                 tempo = marks[at].in_unit(unit)
             held = any(start <= at < stop for start, stop in holds.items())
-            found.append(PlacedTempo(bar.onset + at, tempo.scaled(_FERMATA) if held else tempo))
+            if at in marks or not held:
+                found.append(PlacedTempo(bar.onset + at, tempo))
+            if held:
+                found.append(PlacedTempo(bar.onset + at, tempo.scaled(_FERMATA), held=True))
     return tuple(found)
 
 

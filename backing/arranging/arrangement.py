@@ -141,10 +141,11 @@ class MappedBar:
 
 @dataclass(frozen=True, slots=True)
 class PlacedTempo:
-    """A tempo that begins at a position."""
+    """A tempo that begins at a position; `held` marks one that a fermata slows down."""
 
     onset: Fraction
     tempo: Tempo
+    held: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -180,13 +181,9 @@ class Arrangement:
         return self.bars[-1].stop
 
     def tempo_at(self, position: Fraction) -> Tempo:
-        """The tempo in force at a position."""
-        tempo = self.tempos[0].tempo
-        for placed in self.tempos:
-            if placed.onset > position:
-                break
-            tempo = placed.tempo
-        return tempo
+        """The tempo in force at a position, fermatas left aside."""
+        steady = [p for p in self.tempos if not p.held]
+        return next((p.tempo for p in reversed(steady) if p.onset <= position), steady[0].tempo)
 
 
 def cut(arrangement: Arrangement, start: Fraction, stop: Fraction) -> Arrangement:
@@ -205,7 +202,7 @@ def cut(arrangement: Arrangement, start: Fraction, stop: Fraction) -> Arrangemen
         ),
         tempos=(
             PlacedTempo(start, arrangement.tempo_at(start)),
-            *(placed for placed in arrangement.tempos if start < placed.onset < stop),
+            *(placed for placed in arrangement.tempos if start <= placed.onset < stop),
         ),
         chords=tuple(text for text in arrangement.chords if start <= text.onset < stop),
     )
@@ -239,7 +236,7 @@ def move(arrangement: Arrangement, by: Fraction) -> Arrangement:
             replace(track, events=tuple(move_events(track.events, by)))
             for track in arrangement.tracks
         ),
-        tempos=tuple(PlacedTempo(p.onset + by, p.tempo) for p in arrangement.tempos),
+        tempos=tuple(PlacedTempo(p.onset + by, p.tempo, p.held) for p in arrangement.tempos),
         chords=tuple(PlacedText(p.onset + by, p.text) for p in arrangement.chords),
     )
 
