@@ -1,15 +1,13 @@
-"""The body of an ABC tune: music code, bar lines, fields between them.
+"""The music code of one voice: notes, bar lines, fields between them.
 
 `Body` is fed line by line and keeps what clause 4 makes last: the accidentals of the
 bar, the tuplet in progress, what waits for the next note.  Clause numbers are those of
-ABC 2.1.  Accidentals hold to the end of their bar in their own octave, as musicians
-read them; clause 11.3 would carry them into every octave, which
-`%%propagate-accidentals pitch` asks for.
+ABC 2.1.
 """
 
 import re
 from collections.abc import Callable
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from backing.errors import Notice, TuneError
@@ -18,56 +16,74 @@ from backing.music.key import Key
 from backing.music.metre import Metre, parse_metre
 from backing.music.pitch import Pitch
 from backing.music.tempo import Tempo
-from backing.music.tune import Bar, ChordSymbol, Ending, Grace, Note, Source, TempoMark
-from backing.parse.abc.draft import NoteDraft, Pending, TupletDraft
+from backing.music.transpose import UNISON, Interval, move_chord, move_key
+from backing.music.tune import ChordSymbol, Ending, Grace, Jump, Source, TempoMark
+from backing.parse.abc.aligned import Target, place_symbols, put_lyrics
+from backing.parse.abc.draft import BarDraft, NoteDraft, Pending, TupletDraft
 from backing.parse.abc.fields import read_key, read_numbers, read_tempo, read_unit
+from backing.parse.abc.macros import Macro, expand, parse_macro
 from backing.parse.abc.spelling import Spelling, held_over
+from backing.parse.abc.text import unescape
 from backing.parse.abc.tokens import (
+    DECORATIONS,
     INNER,
+    JUMPS,
+    NOTES,
     SHORTHANDS,
     TOKEN,
     in_time_of,
     multiplier,
-    strip_comment,
 )
 
-_FIELD_LETTERS = frozenset("HIKLMNOPQRSTUVWmrsw")
-_NOT_YET = {
-    "w": "lyrics (w:) are not read yet; the notes are",
-    "s": "symbol lines (s:) are not read yet; the notes are",
-    "m": "macros (m:) are not read yet",
-}
-_JUMPS = frozenset({"D.C.", "D.S.", "dacapo", "dalsegno", "dacoda", "fine"})
 _KEPT = frozenset("HNORSTWr")
 _BOUNDARIES = ("|]", "[|", "||")
 _MOST_REST_BARS = 1000
+_MOST_LAYERS = 8
 _LONGEST = Fraction(256)
-_USER_SYMBOL = re.compile(r'\s*([H-Wh-w~])\s*=\s*[!"+]?\^?([^!"+]*)[!"+]?')
+_USER_SYMBOL = re.compile(r"\s*([H-Wh-w~])\s*=\s*(.*)$")
+
+
+@dataclass(slots=True)
+class _Verses:
+    """The notes that lyrics or symbols may still be put to, and the last line put to them."""
+
+    targets: list[Target]
+    line: str = ""
+    verse: int = -1
 
 
 class Body:
-    """Reads music lines into bars and the notes of the first voice."""
+    """Reads the music lines of one voice into bars and notes.
 
-    def __init__(self, metre: Metre, key: Key, unit: Fraction) -> None:
+    `strict` refuses what ABC 2.1 disallows; else it is read as it was meant.
+    """
+
+    def __init__(self, metre: Metre, key: Key, unit: Fraction, *, strict: bool = False) -> None:
         self.metre = metre
         self.unit = unit
-        self._key = key
-        self._spelling = Spelling(key)
-        self.bars: list[Bar] = []
-        self.voice: list[tuple[Note, ...]] = []
+        self.strict = strict
+        self.shift = UNISON
+        self.bars: list[BarDraft] = []
         self.notices: list[Notice] = []
         self.texts: list[tuple[str, str]] = []
         self.symbols = dict(SHORTHANDS)
+        self.macros: tuple[Macro, ...] = ()
+        self._key = key
+        self._spelling = Spelling(key)
         self._text = ""
         self._line = 0
         self._base = 0
+        self._columns: tuple[int, ...] = ()
         self._at = Fraction(0)
-        self._drafts: list[NoteDraft] = []
+        self._layers: list[list[NoteDraft]] = [[]]
+        self._drafts: list[NoteDraft] = self._layers[0]
         self._last: NoteDraft | None = None
         self._pending = Pending()
         self._symbols: list[tuple[str, Source]] = []
         self._chords: list[ChordSymbol] = []
         self._tempos: list[TempoMark] = []
+        self._jumps: list[Jump] = []
+        self._next_jumps: list[Jump] = []
         self._tuplet: TupletDraft | None = None
         self._broken: Fraction | None = None
         self._ending: Ending | None = None
@@ -76,34 +92,59 @@ class Body:
         self._bar_metre = metre
         self._bar_key = key
         self._bar_start = 1
-        self._in_overlay = False
-        self._voice_id = ""
-        self._muted_voices: set[str] = set()
-        self._skip_voice = False
+        self._lyrics = _Verses([])
+        self._symbol_lines = _Verses([])
         self._said: set[str] = set()
 
     # -- lines ------------------------------------------------------------------
 
-    def read_line(self, text: str, number: int) -> None:
-        """One line of the body; `number` counts from 1."""
-        self._text, self._line, self._base = text, number, 0
-        if text.startswith("%"):
-            self.directive(text[2:] if text.startswith("%%") else "")
-            return
-        bare = strip_comment(text) if "%" in text else text
-        if bare[1:2] == ":" and (bare[0] in _FIELD_LETTERS or bare[0] == "+"):
-            self._field(bare[0], bare[2:].strip(), 1)
-        elif not self._skip_voice:
-            self._music(bare)
+    def read_music(self, line: str, number: int, *, text: str = "", base: int = 0) -> None:
+        """A line of music code, or a piece of one that begins `base` signs into `text`."""
+        self._place(text or line, number, base)
+        for verses in (self._lyrics, self._symbol_lines):
+            if verses.verse >= 0:
+                verses.targets, verses.verse = [], -1
+        if self.macros:
+            try:
+                expanded = expand(line, self.macros)
+            except ValueError as error:
+                raise self._error(str(error), 1) from None
+            line, self._columns = expanded.text, expanded.columns
+        self._music(line)
+        self._columns = ()
 
-    def finish(self) -> None:
-        """The end of the tune closes the last bar."""
+    def read_field(self, letter: str, value: str, text: str, number: int) -> None:
+        """A field on a line of its own."""
+        self._place(text, number, 0)
+        self._field(letter, value, 1)
+
+    def _place(self, text: str, number: int, base: int) -> None:
+        self._text, self._line, self._base, self._columns = text, number, base, ()
+
+    @property
+    def started(self) -> bool:
+        """True once there is a note or a bar."""
+        return bool(self.bars or self._drafts)
+
+    def finish(self) -> list[BarDraft]:
+        """The end of the tune closes the last bar; all bars."""
         if self._tuplet and self._tuplet.left:
             self._notice("the last tuplet wants more notes", "", self._tuplet.column)
-        if self._drafts:
+        if self._drafts or len(self._layers) > 1:
             self._end_bar("", 0, 0, len(self._text) + 1)
         if self._symbols:
             self._notice("a chord symbol has no note after it", "it is left out", 1)
+        if self._pending.graces:
+            self._notice("the last grace notes have no note after them", "left out", 1)
+        self._settle_codas()
+        return self.bars
+
+    def _settle_codas(self) -> None:
+        """Of two coda signs the first says where to leave, the second where to go."""
+        signs = [bar for bar in self.bars if Jump.CODA in bar.jumps]
+        if len(signs) > 1:
+            first = signs[0]
+            first.jumps = [Jump.TO_CODA if j is Jump.CODA else j for j in first.jumps]
 
     def _music(self, line: str) -> None:
         at, stop = 0, len(line)
@@ -119,6 +160,11 @@ class Body:
             if kind != "space":
                 actions[kind or ""](self, match)
             at = match.end()
+
+    def _source(self, column: int, end: int) -> Source:
+        if self._columns:
+            column, end = self._columns[column - 1], self._columns[min(end, len(self._columns)) - 1]
+        return Source(self._line, self._base + column, self._base + end)
 
     # -- notes and rests --------------------------------------------------------
 
@@ -163,8 +209,11 @@ class Body:
             draft.hidden = match[0][0] == "X"
 
     def _chord(self, match: re.Match[str]) -> None:
-        column = match.start() + 1
         inside, _, outer = match[0][1:].partition("]")
+        self._chord_of(inside, outer, match.start() + 1, match.end() + 1)
+
+    def _chord_of(self, inside: str, outer: str, column: int, end: int) -> None:
+        """Notes struck together (clause 4.17); the first says how long they last."""
         pitches: list[Pitch] = []
         ties: list[Pitch] = []
         first = ""
@@ -198,13 +247,14 @@ class Body:
         if not pitches:
             self._notice("a chord of notes without a note", "it is left out", column)
             return
-        draft = self._add(span, tuple(pitches), column, match.end() + 1)
+        draft = self._add(span, tuple(pitches), column, end)
         draft.ties = tuple(ties)
 
     def _add(self, span: Fraction, pitches: tuple[Pitch, ...], column: int, end: int) -> NoteDraft:
         """Put a note or rest at the end of the bar."""
-        source = Source(self._line, self._base + column, self._base + end)
-        draft = NoteDraft(self._at, span, pitches, source)
+        source = self._source(column, end)
+        shift = None if self.shift is UNISON else self.shift
+        draft = NoteDraft(self._at, span, pitches, shift, source)
         if self._tuplet is not None:
             self._tuplet.take(draft)
             if not self._tuplet.left:
@@ -214,16 +264,19 @@ class Body:
             self._broken = None
         if self._pending.any:
             self._pending.give_to(draft)
-        if self._symbols and not self._in_overlay:
+        if self._symbols:
             self._place_chords()
         if draft.length > _LONGEST:
             raise self._error("a note longer than 256 semibreves", column)
         if not self._drafts:
             self._bar_start = source.column
         self._at += draft.length
-        if not self._in_overlay:
-            self._drafts.append(draft)
+        self._drafts.append(draft)
         self._last = draft
+        if pitches and len(self._layers) == 1:
+            target = Target(draft, len(self.bars))
+            self._lyrics.targets.append(target)
+            self._symbol_lines.targets.append(target)
         return draft
 
     def _broken_rhythm(self, match: re.Match[str]) -> None:
@@ -305,8 +358,8 @@ class Body:
         self._quote(match[0], match.start() + 1)
 
     def _quote(self, quoted: str, column: int) -> None:
-        text = quoted[1:-1].strip()
-        source = Source(self._line, self._base + column, self._base + column + len(quoted))
+        text = unescape(quoted[1:-1]).strip()
+        source = self._source(column, column + len(quoted))
         if text[:1] not in ("^", "_", "<", ">", "@") and looks_like_chord(text):
             try:
                 parse_chord(text)
@@ -332,25 +385,44 @@ class Body:
             others = ", ".join(text for text, _ in self._symbols[:-1])
             self._notice(f"several chord symbols on one note: {others}", f"{text} is played",
                          source.column)  # fmt: skip
-        self._chords.append(ChordSymbol(self._at, parse_chord(text), text, source))
+        if self._at < self._bar_metre.length or self._bar_metre.free or len(self._layers) == 1:
+            self._chords.append(self._chord_symbol(self._at, text, source))
         self._symbols.clear()
 
+    def _chord_symbol(self, onset: Fraction, text: str, source: Source) -> ChordSymbol:
+        chord = parse_chord(text)
+        if self.shift is not UNISON:
+            chord = move_chord(chord, self.shift)
+            text = str(chord)
+        return ChordSymbol(onset, chord, text, source)
+
     def _decoration(self, match: re.Match[str]) -> None:
-        self._decorate(match[0], match.start() + 1)
+        sign = match[0]
+        if sign[0] == "+" and sign[1:-1] not in DECORATIONS and NOTES.fullmatch(sign[1:-1]):
+            self._disallowed("a chord between plus signs", "write [CEG]", match.start() + 1)
+            self._chord_of(sign[1:-1], "", match.start() + 1, match.end() + 1)
+            return
+        self._decorate(sign, match.start() + 1)
 
     def _decorate(self, sign: str, column: int) -> None:
         name = sign[1:-1] if len(sign) > 1 else self.symbols.get(sign, "")
         if not name:
-            if len(sign) == 1:
-                key = f"letter {sign}"
-                if key not in self._said and sign not in self.symbols:
-                    self._notice(f"the sign {sign!r} has no meaning here", "left out", column)
-                    self._said.add(key)
-            return
-        if name in _JUMPS:
-            self._once(f"{name} is not followed yet; the bars are played as they stand", column)
-        self._pending.decorations.append(name)
-        self._pending.any = True
+            if len(sign) == 1 and sign not in self.symbols:
+                self._once(f"the sign {sign!r} has no meaning here", column)
+        elif name in JUMPS:
+            self._jump(JUMPS[name])
+        elif name.startswith('"'):
+            self._pending.texts.append(name[1:])
+            self._pending.any = True
+        else:
+            self._pending.decorations.append(name)
+            self._pending.any = True
+
+    def _jump(self, jump: Jump) -> None:
+        """Segno and coda belong to the start of a bar, the others to its end."""
+        opens = jump in (Jump.SEGNO, Jump.CODA)
+        full = self._drafts and self._at >= self.metre.length
+        (self._next_jumps if opens and full else self._jumps).append(jump)
 
     # -- bar lines --------------------------------------------------------------
 
@@ -392,49 +464,67 @@ class Body:
 
     def _end_bar(self, close: str, plays: int, opens: int, column: int) -> None:
         """A bar line: close the bar if it holds anything, and note what comes next."""
-        if self._drafts:
+        if self._drafts or len(self._layers) > 1:
             self._close_bar(close, plays, column)
-        elif self.bars and (plays or close != "|"):
+        elif self.bars:
             last = self.bars[-1]
-            self.bars[-1] = replace(
-                last,
-                plays=max(last.plays, plays),
-                close=last.close if close == "|" else close,
-            )
+            last.plays = max(last.plays, plays)
+            last.close = last.close if close == "|" else close
+            closing = [j for j in self._jumps if j not in (Jump.SEGNO, Jump.CODA)]
+            last.jumps += closing
+            self._jumps = [j for j in self._jumps if j not in closing]
         self._opens_repeat = max(self._opens_repeat, opens)
         self._spelling.end_bar()
-        self._in_overlay = False
 
     def _close_bar(self, close: str, plays: int, column: int) -> None:
-        length = self._drafts[-1].onset + self._drafts[-1].length
-        start = self._bar_start if self._drafts[0].source.line == self._line else 1
+        layers = [layer for layer in self._layers if layer]
+        length = max(layer[-1].onset + layer[-1].length for layer in layers)
+        start = self._bar_start if layers[0][0].source.line == self._line else 1
+        source = self._source(column, column + 1)
+        key = self._bar_key
         self.bars.append(
-            Bar(
-                number=len(self.bars) + 1,
-                length=length,
+            BarDraft(
                 metre=self._bar_metre,
-                key=self._bar_key,
+                key=key if self.shift is UNISON else move_key(key, self._key_shift()),
+                layers=layers,
+                length=length,
                 opens_repeat=self._opens_repeat,
                 plays=plays,
                 ending=self._ending,
                 close=close,
                 label=self._label,
-                tempos=tuple(self._tempos),
-                chords=tuple(self._chords),
-                source=Source(self._line, start, self._base + column + 1),
+                source=replace(source, column=start),
+                jumps=self._jumps,
+                tempos=self._tempos,
+                chords=self._chords,
             )
         )
-        self.voice.append(tuple(draft.note() for draft in self._drafts))
         if self._broken is not None:
             self._notice("a broken rhythm reaches over the bar line", "", column)
             self._broken = None
         self._at = Fraction(0)
-        self._drafts = []
+        self._layers = [[]]
+        self._drafts = self._layers[0]
         self._chords, self._tempos = [], []
+        self._jumps, self._next_jumps = self._next_jumps, []
         self._opens_repeat, self._label = 0, ""
         self._bar_metre, self._bar_key = self.metre, self._key
         if self._ending is not None and self._ending.first:
             self._ending = replace(self._ending, first=False)
+
+    def _key_shift(self) -> Interval:
+        """The shift without its octaves, which leave the key alone."""
+        octaves = self.shift.semitones // 12 if self.shift.semitones % 12 == 0 else 0
+        return Interval(self.shift.steps - 7 * octaves, self.shift.semitones - 12 * octaves)
+
+    def _overlay(self, match: re.Match[str]) -> None:
+        """`&`: a second voice from the start of the bar (clause 7.4)."""
+        if len(self._layers) == _MOST_LAYERS:
+            raise self._error(f"more than {_MOST_LAYERS} voices in one bar", match.start() + 1)
+        self._layers.append([])
+        self._drafts = self._layers[-1]
+        self._at = Fraction(0)
+        self._last = None
 
     # -- fields -----------------------------------------------------------------
 
@@ -442,11 +532,6 @@ class Body:
         self._field(match[0][1], match[0][3:-1].strip(), match.start() + 1)
 
     def _field(self, letter: str, value: str, column: int) -> None:
-        if letter == "V":
-            self._choose_voice(value, column)
-            return
-        if self._skip_voice:
-            return
         try:
             self._music_field(letter, value, column)
         except ValueError as error:
@@ -454,13 +539,7 @@ class Body:
 
     def _music_field(self, letter: str, value: str, column: int) -> None:
         if letter == "K":
-            field = read_key(value)
-            self._key = field.key
-            self._spelling.set_key(field.key)
-            for word in field.unfollowed:
-                self._notice(f"{word!r} is not followed yet", "", column)
-            if not self._drafts:
-                self._bar_key = field.key
+            self._change_key(value, column)
         elif letter == "M":
             self.metre = parse_metre(value)
             if not self._drafts:
@@ -473,17 +552,41 @@ class Body:
             self._label = value.strip() or self._label
         elif letter == "U":
             self.define_symbol(value)
+        elif letter == "m":
+            self.macros += (parse_macro(value),)
         elif letter == "I":
             self.directive(value)
-        elif letter in _NOT_YET:
-            self._once(_NOT_YET[letter], column)
+        elif letter == "w":
+            self._lyric_line(value, column)
+        elif letter == "s":
+            self._symbol_line(value, column)
         elif letter in _KEPT:
-            self.texts.append((letter, value))
-        elif letter == "+" and self.texts:
-            name, text = self.texts[-1]
-            self.texts[-1] = (name, f"{text} {value}")
+            self.texts.append((letter, unescape(value)))
+        elif letter == "+":
+            self._continue(value, column)
         else:
             self._notice(f"the field {letter}: has no place here", "left out", column)
+
+    def _continue(self, value: str, column: int) -> None:
+        """`+:` goes on with the field before it (clause 3.3)."""
+        if self._lyrics.verse >= 0:
+            self._lyrics.verse -= 1
+            self._lyric_line(f"{self._lyrics.line} {value}", column)
+        elif self.texts:
+            name, text = self.texts[-1]
+            self.texts[-1] = (name, f"{text} {value}")
+
+    def _change_key(self, value: str, column: int) -> None:
+        field = read_key(value)
+        if field.shift is not None:
+            self.shift = UNISON if field.shift.unison else field.shift
+        for word in field.unknown:
+            self._notice(f"{word!r} is not known", "left out", column)
+        if field.key is not None:
+            self._key = field.key
+            self._spelling.set_key(field.key)
+            if not self._drafts:
+                self._bar_key = field.key
 
     def _change_tempo(self, value: str) -> None:
         tempo: Tempo | None = read_tempo(value, self.unit)
@@ -492,23 +595,45 @@ class Body:
         else:
             self._tempos.append(TempoMark(self._at, tempo, value))
 
-    def _choose_voice(self, value: str, column: int) -> None:
-        """Only the first voice is read; others are named once and skipped."""
-        name = value.split(maxsplit=1)[0] if value.split() else ""
-        self._voice_id = self._voice_id or name
-        self._skip_voice = name != self._voice_id
-        if self._skip_voice and name not in self._muted_voices:
-            self._muted_voices.add(name)
-            self._notice(
-                f"voice {name} is not read yet, only voice {self._voice_id}", "left out", column
-            )
+    def _lyric_line(self, line: str, column: int) -> None:
+        """`w:` is put to the first notes without lyrics; the next one is another verse."""
+        verses = self._lyrics
+        verses.line, verses.verse = line, verses.verse + 1
+        if not put_lyrics(verses.targets, line, verses.verse):
+            self._notice("more syllables than notes", "the last ones are left out", column)
+
+    def _symbol_line(self, line: str, column: int) -> None:
+        """`s:` puts chord symbols and decorations to notes (clause 4.15)."""
+        verses = self._symbol_lines
+        verses.verse += 1
+        placed, all_found = place_symbols(verses.targets, line)
+        for target, symbol in placed:
+            note = target.note
+            text = unescape(symbol[1:-1]).strip()
+            if symbol[0] in "!+":
+                note.decorations += (text,)
+            elif symbol[0] != '"':
+                self._notice(f"{symbol!r} in a symbol line is not understood", "", column)
+            elif text[:1] in ("^", "_", "<", ">", "@") or not looks_like_chord(text):
+                note.texts += (text,)
+            else:
+                chords = self._chords
+                if target.bar < len(self.bars):
+                    chords = self.bars[target.bar].chords
+                chords.append(self._chord_symbol(note.onset, text, note.source))
+                chords.sort(key=lambda chord: chord.onset)
+        if not all_found:
+            self._notice("more symbols than notes", "the last ones are left out", column)
 
     def define_symbol(self, value: str) -> None:
-        """`U:`: a letter that stands for a decoration (clause 4.16)."""
+        """`U:`: a letter that stands for a decoration or a text (clause 4.16)."""
         match = _USER_SYMBOL.match(value)
         if not match:
             raise ValueError(f"{value!r} is not a symbol like T = !trill!")
-        name = match[2].strip()
+        meaning = match[2].strip()
+        name = meaning.strip("!+").strip()
+        if meaning.startswith('"'):
+            name = meaning.rstrip('"')
         self.symbols[match[1]] = "" if name in ("nil", "none") else name
 
     def directive(self, text: str) -> None:
@@ -527,10 +652,6 @@ class Body:
     def _reserved(self, match: re.Match[str]) -> None:
         self._once(f"the sign {match[0]!r} is reserved (ABC 2.1 clause 8.1)", match.start() + 1)
 
-    def _overlay(self, match: re.Match[str]) -> None:
-        self._once("second voices inside a bar (&) are not read yet", match.start() + 1)
-        self._in_overlay = True
-
     def _unknown(self, line: str, at: int) -> None:
         sign = line[at]
         if sign == '"':
@@ -540,13 +661,20 @@ class Body:
         else:
             self._notice(f"{sign!r} is not understood", "left out", at + 1)
 
+    def _disallowed(self, what: str, hint: str, column: int) -> None:
+        """What ABC 2.1 no longer allows: an error where it is asked for strictly."""
+        if self.strict:
+            raise self._error(f"{what} is not allowed in ABC 2.1: {hint}", column)
+        self._once(f"{what} is an old way of writing: {hint}", column)
+
     def _once(self, message: str, column: int) -> None:
         if message not in self._said:
             self._said.add(message)
             self._notice(message, "", column)
 
     def _notice(self, message: str, hint: str, column: int) -> None:
-        self.notices.append(Notice(message, hint, self._line, self._base + column, self._text))
+        place = self._source(column, column)
+        self.notices.append(Notice(message, hint, self._line, place.column, self._text))
 
     def _error(self, message: str, column: int) -> TuneError:
         return TuneError(message, line=self._line, column=self._base + column, excerpt=self._text)

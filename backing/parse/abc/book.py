@@ -5,7 +5,7 @@ that begin with `X:` and end at an empty line; other text is skipped.
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from backing.errors import TuneError, did_you_mean
 
@@ -15,6 +15,7 @@ class TuneText:
     """The text of one tune: its number and title, and its lines with the first's number.
 
     `header` are the lines of the file header with their numbers: defaults of every tune.
+    `version` is what the file's first line says of its ABC ("%abc-2.1").
     """
 
     number: str
@@ -22,6 +23,7 @@ class TuneText:
     first: int
     lines: tuple[str, ...]
     header: tuple[tuple[int, str], ...] = ()
+    version: str = ""
 
 
 def split_lines(text: str) -> list[str]:
@@ -34,6 +36,7 @@ def split_book(text: str) -> Iterator[TuneText]:
     """The tunes of a text, one at a time."""
     lines = split_lines(text)
     header, at = _file_header(lines)
+    version = lines[0] if lines[0].startswith("%abc") else ""
     whole_file = not any(line.startswith("X:") for line in lines)
     while at < len(lines):
         if not _begins_tune(lines, at, whole_file):
@@ -42,7 +45,7 @@ def split_book(text: str) -> Iterator[TuneText]:
         stop = at + 1
         while stop < len(lines) and lines[stop].strip() and not lines[stop].startswith("X:"):
             stop += 1
-        yield _tune_text(lines[at:stop], at + 1, header)
+        yield replace(_tune_text(lines[at:stop], at + 1, header), version=version)
         at = stop
 
 

@@ -1,14 +1,30 @@
-"""Bars in the making: what the scanner has read of a bar before its bar line comes."""
+"""Bars and notes in the making: what the scanner has read before all of it is known."""
 
 from dataclasses import dataclass, field
 from fractions import Fraction
 
+from backing.music.key import Key
+from backing.music.metre import Metre
 from backing.music.pitch import Pitch
-from backing.music.tune import Grace, Note, Source, Tuplet
+from backing.music.transpose import Interval, move_pitch
+from backing.music.tune import (
+    Bar,
+    ChordSymbol,
+    Ending,
+    Grace,
+    Jump,
+    Note,
+    Source,
+    TempoMark,
+    Tuplet,
+)
 
 
 class NoteDraft:
-    """A note that may still grow: a broken rhythm, a tie or the end of a slur may follow."""
+    """A note that may still grow: a broken rhythm, a tie, a slur's end, lyrics may follow.
+
+    `shift` is how its pitches sound above what is written, None for as written.
+    """
 
     __slots__ = (
         "closes",
@@ -16,9 +32,11 @@ class NoteDraft:
         "graces",
         "hidden",
         "length",
+        "lyrics",
         "onset",
         "opens",
         "pitches",
+        "shift",
         "slashed",
         "source",
         "texts",
@@ -27,11 +45,17 @@ class NoteDraft:
     )  # fmt: skip
 
     def __init__(
-        self, onset: Fraction, length: Fraction, pitches: tuple[Pitch, ...], source: Source
+        self,
+        onset: Fraction,
+        length: Fraction,
+        pitches: tuple[Pitch, ...],
+        shift: Interval | None,
+        source: Source,
     ) -> None:
         self.onset = onset
         self.length = length
         self.pitches = pitches
+        self.shift = shift
         self.ties: tuple[Pitch, ...] = ()
         self.tuplet: Tuplet | None = None
         self.graces: tuple[Grace, ...] = ()
@@ -41,15 +65,62 @@ class NoteDraft:
         self.opens = 0
         self.closes = 0
         self.hidden = False
+        self.lyrics: tuple[str, ...] = ()
         self.source = source
 
     def note(self) -> Note:
-        """The finished value."""
+        """The finished value, as it sounds."""
+        pitches, ties, graces = self.pitches, self.ties, self.graces
+        if self.shift is not None:
+            pitches = _moved(pitches, self.shift)
+            ties = _moved(ties, self.shift)
+            graces = tuple(Grace(_moved(g.pitches, self.shift), g.length) for g in graces)
         return Note(
-            self.onset, self.length, self.pitches, self.ties, self.tuplet, self.graces,
-            self.slashed, self.decorations, self.texts, self.opens, self.closes, self.hidden,
-            source=self.source,
+            self.onset, self.length, pitches, ties, self.tuplet, graces, self.slashed,
+            self.decorations, self.texts, self.opens, self.closes, self.hidden, self.lyrics,
+            self.source,
         )  # fmt: skip
+
+
+def _moved(pitches: tuple[Pitch, ...], shift: Interval) -> tuple[Pitch, ...]:
+    return tuple(move_pitch(pitch, shift) for pitch in pitches)
+
+
+@dataclass(slots=True)
+class BarDraft:
+    """A bar in the making; `layers` are its notes, the second voices in it after the first."""
+
+    metre: Metre
+    key: Key
+    layers: list[list[NoteDraft]]
+    length: Fraction
+    opens_repeat: int
+    plays: int
+    ending: Ending | None
+    close: str
+    label: str
+    source: Source
+    jumps: list[Jump] = field(default_factory=list)
+    tempos: list[TempoMark] = field(default_factory=list)
+    chords: list[ChordSymbol] = field(default_factory=list)
+
+    def bar(self, number: int) -> Bar:
+        """The finished value; numbers and sections are worked out later."""
+        return Bar(
+            number=number,
+            length=self.length,
+            metre=self.metre,
+            key=self.key,
+            opens_repeat=self.opens_repeat,
+            plays=self.plays,
+            ending=self.ending,
+            close=self.close,
+            label=self.label,
+            jumps=tuple(self.jumps),
+            tempos=tuple(self.tempos),
+            chords=tuple(self.chords),
+            source=self.source,
+        )
 
 
 @dataclass(slots=True)
@@ -85,7 +156,7 @@ class TupletDraft:
 
     def take(self, draft: NoteDraft) -> None:
         """Put the next note into the group."""
-        draft.length = draft.length * Fraction(self.normal, self.notes)
+        draft.length *= Fraction(self.normal, self.notes)
         draft.tuplet = Tuplet(self.notes, self.normal, self.first)
         self.first = False
         self.left -= 1

@@ -6,10 +6,18 @@ from fractions import Fraction
 
 from backing.music.key import Key, parse_key
 from backing.music.metre import Metre
+from backing.music.pitch import pitch_of
 from backing.music.tempo import FASTEST, SLOWEST, Tempo
+from backing.music.transpose import Interval, interval_between, interval_of
+from backing.parse.abc.spelling import octave_of
 
-_CLEFS = re.compile(r"(treble|alto|tenor|bass|perc|none)?\d?([+-^_]\d+)?$")
-_SOUNDING = ("transpose", "t", "octave", "sound", "shift", "score")
+_CLEF = re.compile(r"(?:treble|alto|tenor|bass|perc|none)\d?([+-](?:8|15)|[\^_](?:8|15))?$")
+_WORD = re.compile(r'[^\s="]+="[^"]*"|\S+')
+_PITCHES = re.compile(r"([\^_=]*)([A-Ga-g])([,']*)([\^_=]*)([A-Ga-g])([,']*)$")
+_SIGNS = {"": 0, "^": 1, "^^": 2, "_": -1, "__": -2, "=": 0}
+_PRINTED = ("middle", "m", "stafflines", "score", "name", "nm", "subname", "snm", "stem", "merge",
+            "gchord", "gch", "cue", "stems", "up", "down", "instrument", "space", "dyn", "lyrics",
+            "scale", "brace", "bracket")  # fmt: skip
 _QUOTED = re.compile(r'"[^"]*"')
 _BEATS = re.compile(r"((?:\s*\d+/\d+)+)\s*=\s*(\d+(?:\.\d+)?)$")
 _UNITS = re.compile(r"(?:C(\d*)\s*=\s*)?(\d+(?:\.\d+)?)$")
@@ -19,26 +27,74 @@ _MOST_SECTIONS = 1000
 
 @dataclass(frozen=True, slots=True)
 class KeyField:
-    """A key, and the words beside it that would move what sounds but are not followed."""
+    """A key (None where only other words stand there), how notes are to sound above what
+    is written (None: as before), and the words that are not known."""
 
-    key: Key
-    unfollowed: tuple[str, ...]
+    key: Key | None
+    shift: Interval | None
+    unknown: tuple[str, ...]
 
 
 def read_key(text: str) -> KeyField:
-    """The key of a `K:` field, clef and transposition words set aside (clauses 3.1.14, 4.6)."""
-    words: list[str] = []
-    unfollowed: list[str] = []
-    for word in text.split():
+    """The value of a `K:` field: key, clef, words that shift what sounds.
+
+    A clef alone, `middle=` and `stafflines=` never change the sound; `transpose=` moves
+    it by semitones, `octave=` and a clef's "-8" by octaves.  ABC 2.1 clauses 3.1.14, 4.6;
+    `sound=` and `shift=` (from one note to another) as in the draft 2.2.
+
+    >>> read_key("C clef=treble-8").shift
+    Interval(steps=-7, semitones=-12)
+    """
+    rest, shift, unknown = read_modifiers(text)
+    bare = " ".join(rest)
+    key = parse_key(bare) if bare or shift is None else None
+    return KeyField(key, shift, unknown)
+
+
+def read_modifiers(text: str) -> tuple[list[str], Interval | None, tuple[str, ...]]:
+    """The words of a `K:` or `V:` field that are no clef or transposition, the shift that
+    those make, and the words of the form name=value that are not known."""
+    rest: list[str] = []
+    unknown: list[str] = []
+    steps = semitones = 0
+    found = False
+    for word in _WORD.findall(text):
         name, equals, value = word.partition("=")
-        if equals and name:
-            if name in _SOUNDING and value not in ("0", "") and name != "score":
-                unfollowed.append(word)
-        elif _CLEFS.match(word) and (words or word.lower() != "none"):
+        name = name.lower()
+        clef = _CLEF.match(value if name == "clef" else word)
+        if equals and name in ("transpose", "t", "octave", "sound", "shift"):
+            interval = _shift(name, value)
+        elif clef and (name == "clef" or word.lower() != "none"):
+            octaves = {"8": 1, "15": 2}.get((clef[1] or "  ")[1:], 0)
+            sign = {"+": 1, "-": -1}.get((clef[1] or " ")[0], 0)
+            interval = interval_of(12 * sign * octaves)
+        elif equals and name:
+            if name not in _PRINTED and name != "clef":
+                unknown.append(word)
             continue
         else:
-            words.append(word)
-    return KeyField(parse_key(" ".join(words)), tuple(unfollowed))
+            rest.append(word)
+            continue
+        found = True
+        steps += interval.steps
+        semitones += interval.semitones
+    return rest, Interval(steps, semitones) if found else None, tuple(unknown)
+
+
+def _shift(name: str, value: str) -> Interval:
+    if name in ("sound", "shift"):
+        match = _PITCHES.match(value)
+        if not match:
+            raise ValueError(f"{name}={value} does not name two notes")
+        low, high = (
+            pitch_of(letter.upper(), _SIGNS.get(sign, 0), octave_of(letter, marks))
+            for sign, letter, marks in (match.groups()[:3], match.groups()[3:])
+        )
+        return interval_between(low, high)
+    if not re.fullmatch(r"[+-]?\d{1,2}", value):
+        raise ValueError(f"{name}={value} is not a number")
+    number = int(value)
+    return interval_of(12 * number if name == "octave" else number)
 
 
 def default_unit(metre: Metre) -> Fraction:

@@ -4,6 +4,8 @@ import re
 from fractions import Fraction
 from functools import lru_cache
 
+from backing.music.tune import Jump
+
 LENGTH = r"\d*(?:/+\d*)?"
 NOTE = rf"(\^\^|\^|__|_|=)?([A-Ga-g])([,']*)({LENGTH})"
 _NUMBERS = r"\d+(?:[,-]\d+)*"
@@ -39,6 +41,16 @@ INNER = re.compile(
     rf'(?P<note>{NOTE}(?:\.?(-))?)|(?P<decoration>![^!\s]+!)|(?P<letter>[~.H-Wh-w])|(?P<quoted>"[^"]*")'
     r"|(?P<space>[ \t`]+)"
 )
+NOTES = re.compile(rf"(?:{NOTE})+")
+#: Decorations that jump (clause 4.14; the longer names as in the draft 2.2).
+JUMPS = {
+    "segno": Jump.SEGNO, "coda": Jump.CODA, "dacoda": Jump.TO_CODA, "fine": Jump.FINE,
+    "D.C.": Jump.DA_CAPO, "dacapo": Jump.DA_CAPO, "D.C.alfine": Jump.DA_CAPO,
+    "D.C.alcoda": Jump.DA_CAPO, "D.S.": Jump.DAL_SEGNO, "dalsegno": Jump.DAL_SEGNO,
+    "D.S.alfine": Jump.DAL_SEGNO, "D.S.alcoda": Jump.DAL_SEGNO,
+}  # fmt: skip
+#: The names of clause 4.14 that could be read as notes between plus signs.
+DECORATIONS = frozenset({"f", "ff", "fff", "ffff", "g", "D.C.", "D.S."})
 #: Letters that stand for decorations unless a tune says otherwise (clauses 4.14, 4.16).
 SHORTHANDS = {
     ".": "staccato", "~": "roll", "H": "fermata", "L": "accent", "M": "lowermordent",

@@ -1,5 +1,6 @@
-"""One ABC tune: its header, its body, and the value they make."""
+"""One ABC tune: its header, its voices, and the value they make."""
 
+import re
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
 
@@ -8,19 +9,18 @@ from backing.music.form import lay_out_form, odd_lengths
 from backing.music.key import NO_KEY, Key
 from backing.music.metre import FREE, Metre, parse_metre
 from backing.music.tempo import Tempo
+from backing.music.transpose import UNISON, Interval
 from backing.music.tune import Bar, Note, Tune, Voice
 from backing.parse.abc.body import Body
 from backing.parse.abc.book import TuneText
-from backing.parse.abc.fields import (
-    default_unit,
-    read_key,
-    read_order,
-    read_tempo,
-    read_unit,
-)
+from backing.parse.abc.fields import default_unit, read_key, read_order, read_tempo, read_unit
+from backing.parse.abc.macros import parse_macro
+from backing.parse.abc.text import unescape
 from backing.parse.abc.tokens import strip_comment
+from backing.parse.abc.voices import Voices
 
 _TEXT_FIELDS = frozenset("ABDFGHNOSWZr")
+_VERSION = re.compile(r"(\d+)(?:\.(\d+))?")
 
 
 @dataclass(slots=True)
@@ -34,20 +34,25 @@ class _Header:
     metre: Metre = FREE
     unit: Fraction | None = None
     key: Key = NO_KEY
+    shift: Interval = UNISON
     tempo_text: tuple[str, int, str] | None = None
     order: tuple[str, ...] = ()
     symbols: list[str] = field(default_factory=list)
+    macros: list[str] = field(default_factory=list)
+    voices: list[str] = field(default_factory=list)
     directives: list[str] = field(default_factory=list)
     texts: list[tuple[str, str]] = field(default_factory=list)
     notices: list[Notice] = field(default_factory=list)
     last: str = ""
 
 
-def read_tune(text: TuneText) -> Tune:
-    """The tune of one text.
+def read_tune(text: TuneText, *, voice: str = "", strict: bool | None = None) -> Tune:
+    """The tune of one text; `voice` names the one that is the melody, else the first.
 
-    Raises TuneError, with the place, for a field, length or pitch that cannot be read,
-    and where there is no note.  What is odd but playable is a notice on the tune.
+    Read strictly where the text says that it is ABC 2.1 or newer, unless `strict` says
+    otherwise (clauses 12.2, 12.3).  Raises TuneError, with the place, for a field, length
+    or pitch that cannot be read, and where there is no note.  What is odd but playable is
+    a notice on the tune.
     """
     header = _Header()
     for number, line in text.header:
@@ -55,40 +60,58 @@ def read_tune(text: TuneText) -> Tune:
     body_start = _read_header(header, text)
     unit = header.unit or default_unit(header.metre)
     tempo = _tempo(header, unit)
-    body = Body(header.metre, header.key, unit)
-    for symbol in header.symbols:
-        body.define_symbol(symbol)
-    for directive in header.directives:
-        body.directive(directive)
+    version = next((d for d in header.directives if d.startswith("abc-version")), text.version)
+    strictly = _is_strict(version) if strict is None else strict
+
+    def new_body() -> Body:
+        body = Body(header.metre, header.key, unit, strict=strictly)
+        body.shift = header.shift
+        body.macros = tuple(parse_macro(macro) for macro in header.macros)
+        for symbol in header.symbols:
+            body.define_symbol(symbol)
+        for directive in header.directives:
+            body.directive(directive)
+        return body
+
+    voices = Voices(new_body, header.voices)
     for index in range(body_start, len(text.lines)):
-        body.read_line(text.lines[index], text.first + index)
-    body.finish()
-    if not any(note.pitches for bar in body.voice for note in bar):
+        voices.read_line(text.lines[index], text.first + index)
+    drafts, lines, notices = voices.finish(voice)
+    if not any(note.pitches for note in _notes(lines[0])):
         raise TuneError(
             f"the tune {header.titles[0] if header.titles else text.number!r} has no notes",
             line=text.first,
         )
-    bars = lay_out_form(body.bars)
+    bars = lay_out_form([draft.bar(number) for number, draft in enumerate(drafts, 1)])
     notices = [
-        *header.notices, *body.notices, *_ties(body.voice),
-        *_order_notices(header.order, bars), *odd_lengths(bars),
+        *header.notices, *notices, *_ties(lines[0]), *_order_notices(header.order, bars),
+        *odd_lengths(bars),
     ]  # fmt: skip
     return Tune(
         title=header.titles[0] if header.titles else "untitled",
         bars=bars,
-        voices=(Voice("melody", tuple(body.voice)),),
+        voices=lines,
         number=header.number,
         composers=tuple(header.composers),
         dance=header.dance,
         metre=header.metre,
-        key=header.key,
+        key=header.key if header.shift is UNISON or not bars else bars[0].key,
         unit_length=unit,
         tempo=tempo,
         order=header.order,
-        texts=(*header.texts, *body.texts),
+        texts=(*header.texts, *voices.texts),
         titles=tuple(header.titles),
         notices=_with_excerpts(notices, text),
     )
+
+
+def _is_strict(version: str) -> bool:
+    match = _VERSION.search(version)
+    return match is not None and (int(match[1]), int(match[2] or 0)) >= (2, 1)
+
+
+def _notes(voice: Voice) -> list[Note]:
+    return [note for bar in voice.bars for note in bar]
 
 
 def _read_header(header: _Header, text: TuneText) -> int:
@@ -116,6 +139,8 @@ def _header_line(header: _Header, line: str, number: int) -> None:
     if line.startswith("%"):
         return
     letter, value = line[0], strip_comment(line[2:]).strip()
+    if letter in _TEXT_FIELDS or letter in "TCR":
+        value = unescape(value)
     try:
         _header_field(header, letter, value, number, line)
     except ValueError as error:
@@ -145,17 +170,21 @@ def _header_field(header: _Header, letter: str, value: str, number: int, line: s
         header.directives.append(value)
     elif letter == "K":
         key = read_key(value)
-        header.key = key.key
+        header.key = key.key or NO_KEY
+        header.shift = UNISON if key.shift is None or key.shift.unison else key.shift
         header.notices += [
-            Notice(f"{word!r} is not followed yet", "", number, 3, line) for word in key.unfollowed
+            Notice(f"{word!r} is not known", "left out", number, 3, line) for word in key.unknown
         ]
     elif letter == "m":
-        header.notices.append(Notice("macros (m:) are not read yet", "", number, 1, line))
+        parse_macro(value)
+        header.macros.append(value)
+    elif letter == "V":
+        header.voices.append(value)
     elif letter == "+":
         _continue(header, value)
     elif letter in _TEXT_FIELDS:
         header.texts.append((letter, value))
-    elif letter != "V":
+    else:
         header.notices.append(
             Notice(f"the field {letter}: is not known", "left out", number, 1, line)
         )
@@ -199,10 +228,10 @@ def _tempo(header: _Header, unit: Fraction) -> Tempo | None:
     return tempo
 
 
-def _ties(voice: list[tuple[Note, ...]]) -> list[Notice]:
+def _ties(voice: Voice) -> list[Notice]:
     """A notice for each tie that the next note does not take up."""
     notices = []
-    notes = [note for bar in voice for note in bar]
+    notes = _notes(voice)
     for note, following in zip(notes, [*notes[1:], None], strict=True):
         if not note.ties or note.source is None:
             continue

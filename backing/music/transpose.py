@@ -1,0 +1,112 @@
+"""Moving pitches, chords and keys by an interval, spelling kept."""
+
+from dataclasses import dataclass, replace
+from functools import lru_cache
+
+from backing.music.chord import Chord
+from backing.music.key import Key
+from backing.music.pitch import SEMITONES, Pitch, pitch_of
+
+_LETTERS = "CDEFGAB"
+#: Letters moved for 0 to 11 semitones: unison, minor second, major second, … as usual.
+_STEPS = (0, 1, 1, 2, 2, 3, 3, 4, 5, 5, 6, 6)
+
+
+@dataclass(frozen=True, slots=True)
+class Interval:
+    """So many letters and semitones up (down where negative): a fifth up is 4 and 7."""
+
+    steps: int
+    semitones: int
+
+    @property
+    def unison(self) -> bool:
+        """True where nothing moves."""
+        return not self.steps and not self.semitones
+
+
+UNISON = Interval(0, 0)
+
+
+def interval_of(semitones: int) -> Interval:
+    """The usual interval of so many semitones.
+
+    >>> interval_of(-2)
+    Interval(steps=-1, semitones=-2)
+    """
+    size = abs(semitones)
+    steps = 7 * (size // 12) + _STEPS[size % 12]
+    return Interval(steps if semitones >= 0 else -steps, semitones)
+
+
+def interval_between(low: Pitch, high: Pitch) -> Interval:
+    """The interval from one pitch to another."""
+    steps = 7 * (high.octave - low.octave)
+    steps += _LETTERS.index(high.step) - _LETTERS.index(low.step)
+    return Interval(steps, high.midi - low.midi)
+
+
+@lru_cache(maxsize=4096)
+def move_pitch(pitch: Pitch, interval: Interval) -> Pitch:
+    """The pitch moved by an interval; more than two signs are respelled.
+
+    >>> str(move_pitch(Pitch("F", 1, 4), interval_of(5)))
+    'B4'
+    """
+    place = _LETTERS.index(pitch.step) + interval.steps
+    step, octave = _LETTERS[place % 7], pitch.octave + place // 7
+    alter = pitch.midi + interval.semitones - (12 * (octave + 1) + SEMITONES[step])
+    if abs(alter) > 2:
+        step, alter = _name(pitch.midi + interval.semitones)
+        octave = (pitch.midi + interval.semitones - alter) // 12 - 1
+    return pitch_of(step, alter, octave)
+
+
+def move_chord(chord: Chord, interval: Interval) -> Chord:
+    """The chord moved by an interval."""
+    if chord.silent:
+        return chord
+    step, alter = _move_name(chord.step, chord.alter, interval)
+    bass = None if chord.bass is None else _move_name(*chord.bass, interval)
+    return replace(chord, step=step, alter=alter, bass=bass)
+
+
+def move_key(key: Key, interval: Interval) -> Key:
+    """The key moved by an interval; past seven signs it is respelled."""
+    if key.mode == "none" or interval.unison:
+        return key
+    step, alter = _move_name(key.step, key.alter, interval)
+    changes = tuple(_move_change(key, step, alter, change) for change in key.changes)
+    moved = replace(key, step=step, alter=alter, changes=changes, written="")
+    if key.mode == "pipes":
+        moved = replace(moved, mode="mixolydian")
+    if abs(moved.fifths) > 7:
+        step, alter = _name(moved.tonic)
+        moved = replace(moved, step=step, alter=alter)
+    return moved
+
+
+def _move_change(key: Key, step: str, alter: int, change: tuple[str, int]) -> tuple[str, int]:
+    """An explicit accidental of a key, at the same degree of the moved key."""
+    degree = (_LETTERS.index(change[0]) - _LETTERS.index(key.step)) % 7
+    low = pitch_of(key.step, key.alter, 4)
+    high = pitch_of(
+        change[0], change[1], 4 if _LETTERS.index(change[0]) >= _LETTERS.index(key.step) else 5
+    )
+    letter = _LETTERS[(_LETTERS.index(step) + degree) % 7]
+    octave = 4 if _LETTERS.index(letter) >= _LETTERS.index(step) else 5
+    plain = pitch_of(letter, 0, octave)
+    wanted = pitch_of(step, alter, 4).midi + high.midi - low.midi
+    return letter, wanted - plain.midi
+
+
+def _move_name(step: str, alter: int, interval: Interval) -> tuple[str, int]:
+    moved = move_pitch(pitch_of(step, alter, 4), interval)
+    return moved.step, moved.alter
+
+
+def _name(midi: int) -> tuple[str, int]:
+    """The commonest spelling of a pitch class."""
+    names = ("C", "C#", "D", "Eb", "E", "F", "F#", "G", "Ab", "A", "Bb", "B")
+    name = names[midi % 12]
+    return name[0], {"#": 1, "b": -1}.get(name[1:], 0)

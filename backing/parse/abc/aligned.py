@@ -1,0 +1,94 @@
+"""Lines aligned to the notes above them: lyrics (`w:`) and symbols (`s:`).
+
+ABC 2.1 clauses 5.1 and 4.15.
+"""
+
+import re
+from dataclasses import dataclass
+
+from backing.parse.abc.draft import NoteDraft
+from backing.parse.abc.text import unescape
+
+_SYMBOL = re.compile(r'\s*("[^"]*"|![^!]*!|\+[^+]*\+|\*|\||\S)')
+
+
+@dataclass(frozen=True, slots=True)
+class Target:
+    """A note that a syllable or symbol may be put to, and the bar that it stands in."""
+
+    note: NoteDraft
+    bar: int
+
+
+def lyric_syllables(line: str) -> list[str]:
+    """The syllables of a lyric line; "*" skips a note, "_" holds on, "|" goes to the next bar.
+
+    >>> lyric_syllables("Ca-nal o'~the town_ | hey\\\\-ho")
+    ['Ca-', 'nal', "o' the", 'town', '_', '|', 'hey-ho']
+    """
+    found: list[str] = []
+    word = ""
+    signs = iter(line.replace("\\-", "\0").replace("\t", " "))
+    for sign in signs:
+        if sign == "-":
+            found.append(word + "-" if word else "_")
+            word = ""
+        elif sign in " _*|":
+            if word:
+                found.append(word)
+                word = ""
+            if sign != " ":
+                found.append(sign)
+        else:
+            word += sign
+    if word:
+        found.append(word)
+    return [unescape(part.replace("~", " ")).replace("\0", "-") for part in found]
+
+
+def put_lyrics(targets: list[Target], line: str, verse: int) -> bool:
+    """Put a line of lyrics to notes as verse `verse` (from 0); False where some are left over."""
+    at = 0
+    for syllable in lyric_syllables(line):
+        if syllable == "|":
+            at = _next_bar(targets, at)
+            continue
+        if at >= len(targets):
+            return False
+        note = targets[at].note
+        at += 1
+        if syllable != "*":
+            filled = [*note.lyrics, *[""] * (verse - len(note.lyrics))]
+            note.lyrics = (*filled[:verse], syllable)
+    return True
+
+
+def symbols_of(line: str) -> list[str]:
+    """The symbols of a symbol line: quoted texts, decorations, "*" and "|"."""
+    return [match[1] for match in _SYMBOL.finditer(line)]
+
+
+def place_symbols(targets: list[Target], line: str) -> tuple[list[tuple[Target, str]], bool]:
+    """Which symbol belongs to which note, and whether all found one."""
+    at = 0
+    placed = []
+    for symbol in symbols_of(line):
+        if symbol == "|":
+            at = _next_bar(targets, at)
+        elif at >= len(targets):
+            return placed, False
+        else:
+            if symbol != "*":
+                placed.append((targets[at], symbol))
+            at += 1
+    return placed, True
+
+
+def _next_bar(targets: list[Target], at: int) -> int:
+    """The first note of the bar after the one that the last note stood in."""
+    if at == 0:
+        return 0
+    bar = targets[at - 1].bar
+    while at < len(targets) and targets[at].bar <= bar:
+        at += 1
+    return at

@@ -1,0 +1,182 @@
+"""The voices of an ABC tune: which line belongs to which, and how they fit together.
+
+ABC 2.1 clauses 7, 7.3, 7.4.  Every voice has a `Body` of its own; the bars of the first
+are the frame of all.
+"""
+
+import re
+from collections.abc import Callable
+from fractions import Fraction
+
+from backing.errors import Notice, TuneError, did_you_mean
+from backing.music.transpose import UNISON
+from backing.music.tune import Note, Voice
+from backing.parse.abc.body import Body
+from backing.parse.abc.draft import BarDraft, NoteDraft
+from backing.parse.abc.fields import read_modifiers
+from backing.parse.abc.tokens import strip_comment
+
+_FIELD_LETTERS = frozenset("HIKLMNOPQRSTUVWmrsw")
+_SWITCH = re.compile(r"\[V:\s*([^\]]*)\]")
+_NAME = re.compile(r'(?:name|nm)="?([^"]*?)"?(?:\s+\w+=|$)')
+
+
+class Voices:
+    """Hands the lines of a tune's body to the voices that they belong to."""
+
+    def __init__(self, new_body: Callable[[], Body], defined: list[str]) -> None:
+        self._new_body = new_body
+        self._defined = {value.split()[0]: value for value in defined if value.split()}
+        self._bodies: dict[str, Body] = {}
+        self._current: Body | None = None
+        self._in_text = False
+
+    @property
+    def texts(self) -> list[tuple[str, str]]:
+        """The text fields that stand in the body."""
+        return [text for body in self._bodies.values() for text in body.texts]
+
+    def read_line(self, text: str, number: int) -> None:
+        """One line of the body; `number` counts from 1."""
+        if text.startswith("%"):
+            self._directive(text)
+            return
+        if self._in_text:
+            return
+        bare = strip_comment(text) if "%" in text else text
+        letter = bare[:1]
+        if bare[1:2] == ":" and (letter in _FIELD_LETTERS or letter == "+"):
+            value = bare[2:].strip()
+            if letter == "V":
+                self._switch(value)
+            else:
+                body = self._first() if letter == "P" else self._body()
+                body.read_field(letter, value, text, number)
+        elif "[V:" in bare:
+            self._pieces(bare, text, number)
+        else:
+            self._body().read_music(bare, number, text=text)
+
+    def _directive(self, text: str) -> None:
+        if text.startswith("%%begintext"):
+            self._in_text = True
+        elif text.startswith("%%endtext"):
+            self._in_text = False
+        elif text.startswith("%%") and not self._in_text:
+            self._body().directive(text[2:])
+
+    def _pieces(self, bare: str, text: str, number: int) -> None:
+        """A line with `[V:...]` in it: each piece goes to its voice."""
+        at = 0
+        for match in _SWITCH.finditer(bare):
+            if bare[at : match.start()].strip():
+                self._body().read_music(bare[at : match.start()], number, text=text, base=at)
+            self._switch(match[1])
+            at = match.end()
+        if bare[at:].strip():
+            self._body().read_music(bare[at:], number, text=text, base=at)
+
+    def _body(self) -> Body:
+        if self._current is None:
+            self._switch("")
+        assert self._current is not None
+        return self._current
+
+    def _first(self) -> Body:
+        """The voice whose bars are the frame: labels belong to it."""
+        return next(iter(self._bodies.values()), None) or self._body()
+
+    def _switch(self, value: str) -> None:
+        name = value.split(maxsplit=1)[0] if value.split() else ""
+        if name not in self._bodies and "" in self._bodies and not self._bodies[""].started:
+            self._bodies[name] = self._bodies.pop("")
+            self._modify(self._bodies[name], self._defined.get(name, ""))
+        elif name not in self._bodies:
+            self._bodies[name] = self._new_body()
+            self._modify(self._bodies[name], self._defined.get(name, ""))
+        self._current = self._bodies[name]
+        self._modify(self._current, value)
+
+    def _modify(self, body: Body, value: str) -> None:
+        _, shift, _ = read_modifiers(value)
+        if shift is not None:
+            body.shift = UNISON if shift.unison else shift
+
+    def finish(self, wanted: str = "") -> tuple[list[BarDraft], tuple[Voice, ...], list[Notice]]:
+        """The frame, the voices with the melody first, and what was odd.
+
+        The melody is the voice with this id or name, else the first that has notes.
+        """
+        notices: list[Notice] = []
+        lines: list[Voice] = []
+        frame: list[BarDraft] = []
+        for name, body in self._bodies.items() or {"": self._body()}.items():
+            drafts = body.finish()
+            notices += body.notices
+            if not frame:
+                frame = drafts
+            elif drafts and len(drafts) != len(frame):
+                first = next(iter(self._bodies))
+                notices.append(
+                    Notice(
+                        f"voice {name} has {len(drafts)} bars, voice {first} {len(frame)}",
+                        "it is cut or filled up with rests",
+                    )
+                )
+            lines += _lines(name, drafts, frame)
+        chosen = self._choose(lines, wanted)
+        if len(self._bodies) > 1 and not wanted:
+            others = ", ".join(line.name for line in lines if line is not lines[chosen])
+            notices.append(
+                Notice(
+                    f"several voices; the melody is voice {lines[chosen].name}",
+                    f"the others are kept: {others}; choose with --voice",
+                )
+            )
+        lines.insert(0, lines.pop(chosen))
+        return frame, tuple(lines), notices
+
+    def _choose(self, lines: list[Voice], wanted: str) -> int:
+        for index, line in enumerate(lines):
+            named = _NAME.search(self._defined.get(line.name, ""))
+            names = {line.name.lower(), named[1].lower() if named else ""} - {""}
+            if wanted and wanted.lower() in names:
+                return index
+        if wanted:
+            known = [line.name for line in lines]
+            raise TuneError(
+                f"there is no voice {wanted!r}",
+                did_you_mean(wanted, known) or f"the voices are {', '.join(known)}",
+            )
+        for index, line in enumerate(lines):
+            if any(note.pitches for bar in line.bars for note in bar):
+                return index
+        return 0
+
+
+def _lines(name: str, drafts: list[BarDraft], frame: list[BarDraft]) -> list[Voice]:
+    """A voice, and one more for each layer of second voices in its bars."""
+    layers = max((len(draft.layers) for draft in drafts), default=1)
+    named = name or "melody"
+    return [
+        Voice(
+            named + " &" * layer,
+            tuple(
+                _bar_notes(drafts[index] if index < len(drafts) else None, layer, bar.length)
+                for index, bar in enumerate(frame)
+            ),
+        )
+        for layer in range(layers)
+    ]
+
+
+def _bar_notes(draft: BarDraft | None, layer: int, length: Fraction) -> tuple[Note, ...]:
+    """The notes of one bar, filled up with a rest that is not printed."""
+    notes: list[NoteDraft] = []
+    if draft is not None and layer < len(draft.layers):
+        notes = draft.layers[layer]
+    finished = [note.note() for note in notes]
+    stop = finished[-1].onset + finished[-1].length if finished else Fraction(0)
+    if stop < length:
+        finished.append(Note(stop, length - stop, hidden=True))
+    return tuple(finished)
