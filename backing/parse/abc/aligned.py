@@ -20,6 +20,15 @@ class Target:
     bar: int
 
 
+@dataclass(slots=True)
+class Verses:
+    """The notes that lyrics or symbols may still be put to, and the last line put to them."""
+
+    targets: list[Target]
+    line: str = ""
+    verse: int = -1
+
+
 def lyric_syllables(line: str) -> list[str]:
     """The syllables of a lyric line; "*" skips a note, "_" holds on, "|" goes to the next bar.
 
@@ -71,7 +80,7 @@ def symbols_of(line: str) -> list[str]:
 def place_symbols(targets: list[Target], line: str) -> tuple[list[tuple[Target, str]], bool]:
     """Which symbol belongs to which note, and whether all found one."""
     at = 0
-    placed = []
+    placed: list[tuple[Target, str]] = []
     for symbol in symbols_of(line):
         if symbol == "|":
             at = _next_bar(targets, at)

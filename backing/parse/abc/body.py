@@ -7,7 +7,6 @@ ABC 2.1.
 
 import re
 from collections.abc import Callable
-from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from backing.errors import Notice, TuneError
@@ -16,11 +15,12 @@ from backing.music.key import Key
 from backing.music.metre import Metre, parse_metre
 from backing.music.pitch import Pitch
 from backing.music.tempo import Tempo
-from backing.music.transpose import UNISON, Interval, move_chord, move_key
-from backing.music.tune import ChordSymbol, Ending, Grace, Jump, Source, TempoMark
-from backing.parse.abc.aligned import Target, place_symbols, put_lyrics
+from backing.music.transpose import UNISON, move_chord
+from backing.music.tune import ChordSymbol, Ending, Grace, Source, TempoMark
+from backing.parse.abc.aligned import Target, Verses, place_symbols, put_lyrics
+from backing.parse.abc.bars import BarMaker
 from backing.parse.abc.draft import BarDraft, NoteDraft, Pending, TupletDraft
-from backing.parse.abc.fields import read_key, read_numbers, read_tempo, read_unit
+from backing.parse.abc.fields import read_key, read_numbers, read_symbol, read_tempo, read_unit
 from backing.parse.abc.macros import Macro, expand, parse_macro
 from backing.parse.abc.spelling import Spelling, held_over
 from backing.parse.abc.text import unescape
@@ -33,23 +33,13 @@ from backing.parse.abc.tokens import (
     TOKEN,
     in_time_of,
     multiplier,
+    read_bar_sign,
 )
 
 _KEPT = frozenset("HNORSTWr")
-_BOUNDARIES = ("|]", "[|", "||")
 _MOST_REST_BARS = 1000
 _MOST_LAYERS = 8
 _LONGEST = Fraction(256)
-_USER_SYMBOL = re.compile(r"\s*([H-Wh-w~])\s*=\s*(.*)$")
-
-
-@dataclass(slots=True)
-class _Verses:
-    """The notes that lyrics or symbols may still be put to, and the last line put to them."""
-
-    targets: list[Target]
-    line: str = ""
-    verse: int = -1
 
 
 class Body:
@@ -59,41 +49,25 @@ class Body:
     """
 
     def __init__(self, metre: Metre, key: Key, unit: Fraction, *, strict: bool = False) -> None:
-        self.metre = metre
         self.unit = unit
         self.strict = strict
-        self.shift = UNISON
-        self.bars: list[BarDraft] = []
+        self.bars = BarMaker(metre, key)
         self.notices: list[Notice] = []
         self.texts: list[tuple[str, str]] = []
         self.symbols = dict(SHORTHANDS)
         self.macros: tuple[Macro, ...] = ()
-        self._key = key
         self._spelling = Spelling(key)
         self._text = ""
         self._line = 0
         self._base = 0
         self._columns: tuple[int, ...] = ()
-        self._at = Fraction(0)
-        self._layers: list[list[NoteDraft]] = [[]]
-        self._drafts: list[NoteDraft] = self._layers[0]
         self._last: NoteDraft | None = None
         self._pending = Pending()
         self._symbols: list[tuple[str, Source]] = []
-        self._chords: list[ChordSymbol] = []
-        self._tempos: list[TempoMark] = []
-        self._jumps: list[Jump] = []
-        self._next_jumps: list[Jump] = []
         self._tuplet: TupletDraft | None = None
         self._broken: Fraction | None = None
-        self._ending: Ending | None = None
-        self._opens_repeat = 0
-        self._label = ""
-        self._bar_metre = metre
-        self._bar_key = key
-        self._bar_start = 1
-        self._lyrics = _Verses([])
-        self._symbol_lines = _Verses([])
+        self._lyrics = Verses([])
+        self._symbol_lines = Verses([])
         self._said: set[str] = set()
 
     # -- lines ------------------------------------------------------------------
@@ -124,27 +98,20 @@ class Body:
     @property
     def started(self) -> bool:
         """True once there is a note or a bar."""
-        return bool(self.bars or self._drafts)
+        return bool(self.bars.bars) or not self.bars.empty
 
     def finish(self) -> list[BarDraft]:
         """The end of the tune closes the last bar; all bars."""
         if self._tuplet and self._tuplet.left:
             self._notice("the last tuplet wants more notes", "", self._tuplet.column)
-        if self._drafts or len(self._layers) > 1:
+        if not self.bars.empty:
             self._end_bar("", 0, 0, len(self._text) + 1)
         if self._symbols:
             self._notice("a chord symbol has no note after it", "it is left out", 1)
         if self._pending.graces:
             self._notice("the last grace notes have no note after them", "left out", 1)
-        self._settle_codas()
-        return self.bars
-
-    def _settle_codas(self) -> None:
-        """Of two coda signs the first says where to leave, the second where to go."""
-        signs = [bar for bar in self.bars if Jump.CODA in bar.jumps]
-        if len(signs) > 1:
-            first = signs[0]
-            first.jumps = [Jump.TO_CODA if j is Jump.CODA else j for j in first.jumps]
+        self.bars.settle_codas()
+        return self.bars.bars
 
     def _music(self, line: str) -> None:
         at, stop = 0, len(line)
@@ -179,7 +146,7 @@ class Body:
         self._add(span, (pitch,), column, match.end() + 1)
 
     def _pitch(self, sign: str | None, letter: str, marks: str) -> Pitch:
-        if not sign and self._last is not None and self._last.ties and not self._drafts:
+        if not sign and self._last is not None and self._last.ties and not self.bars.notes:
             tied = held_over(self._last.ties, letter, marks)
             if tied is not None:
                 return tied
@@ -199,13 +166,13 @@ class Body:
         count = int(match[0][1:] or 1) if len(match[0]) < 6 else 0
         if not 0 < count <= _MOST_REST_BARS:
             raise self._error(f"a rest of {match[0][1:]} bars", column)
-        if self.metre.free:
+        if self.bars.metre.free:
             self._notice("a rest of whole bars in free metre", "it is left out", column)
             return
         for index in range(count):
             if index:
                 self._end_bar("|", 0, 0, column)
-            draft = self._add(self.metre.length, (), column, match.end() + 1)
+            draft = self._add(self.bars.metre.length, (), column, match.end() + 1)
             draft.hidden = match[0][0] == "X"
 
     def _chord(self, match: re.Match[str]) -> None:
@@ -253,8 +220,8 @@ class Body:
     def _add(self, span: Fraction, pitches: tuple[Pitch, ...], column: int, end: int) -> NoteDraft:
         """Put a note or rest at the end of the bar."""
         source = self._source(column, end)
-        shift = None if self.shift is UNISON else self.shift
-        draft = NoteDraft(self._at, span, pitches, shift, source)
+        shift = None if self.bars.shift is UNISON else self.bars.shift
+        draft = NoteDraft(self.bars.at, span, pitches, shift, source)
         if self._tuplet is not None:
             self._tuplet.take(draft)
             if not self._tuplet.left:
@@ -268,13 +235,10 @@ class Body:
             self._place_chords()
         if draft.length > _LONGEST:
             raise self._error("a note longer than 256 semibreves", column)
-        if not self._drafts:
-            self._bar_start = source.column
-        self._at += draft.length
-        self._drafts.append(draft)
+        self.bars.add(draft)
         self._last = draft
-        if pitches and len(self._layers) == 1:
-            target = Target(draft, len(self.bars))
+        if pitches and len(self.bars.layers) == 1:
+            target = Target(draft, len(self.bars.bars))
             self._lyrics.targets.append(target)
             self._symbol_lines.targets.append(target)
         return draft
@@ -282,13 +246,13 @@ class Body:
     def _broken_rhythm(self, match: re.Match[str]) -> None:
         """`A>B`: the one note takes from the other (clause 4.4)."""
         signs = match[0]
-        if self._last is None or not self._drafts or self._last is not self._drafts[-1]:
+        if self._last is None or not self.bars.notes or self._last is not self.bars.notes[-1]:
             self._notice("a broken rhythm has no note before it", "left out", match.start() + 1)
             return
         short = Fraction(1, 2 ** min(len(signs), 6))
         factor = 2 - short if signs[0] == ">" else short
         grown = self._last.length * factor
-        self._at += grown - self._last.length
+        self.bars.at += grown - self._last.length
         self._last.length = grown
         self._broken = 2 - factor
 
@@ -312,7 +276,7 @@ class Body:
             r"\((\d)(?::(\d*))?(?::(\d*))?", match[0]
         ).groups()
         count = int(notes)
-        compound = self.metre.count % 3 == 0 and self.metre.count > 3
+        compound = self.bars.metre.count % 3 == 0 and self.bars.metre.count > 3
         time_of = int(normal) if normal else in_time_of(count, compound)
         left = int(span) if span else count
         if count < 1 or not 0 < time_of <= 64 or not 0 < left <= 64:
@@ -385,14 +349,14 @@ class Body:
             others = ", ".join(text for text, _ in self._symbols[:-1])
             self._notice(f"several chord symbols on one note: {others}", f"{text} is played",
                          source.column)  # fmt: skip
-        if self._at < self._bar_metre.length or self._bar_metre.free or len(self._layers) == 1:
-            self._chords.append(self._chord_symbol(self._at, text, source))
+        if len(self.bars.layers) == 1:
+            self.bars.chords.append(self._chord_symbol(self.bars.at, text, source))
         self._symbols.clear()
 
     def _chord_symbol(self, onset: Fraction, text: str, source: Source) -> ChordSymbol:
         chord = parse_chord(text)
-        if self.shift is not UNISON:
-            chord = move_chord(chord, self.shift)
+        if self.bars.shift is not UNISON:
+            chord = move_chord(chord, self.bars.shift)
             text = str(chord)
         return ChordSymbol(onset, chord, text, source)
 
@@ -410,7 +374,7 @@ class Body:
             if len(sign) == 1 and sign not in self.symbols:
                 self._once(f"the sign {sign!r} has no meaning here", column)
         elif name in JUMPS:
-            self._jump(JUMPS[name])
+            self.bars.jump(JUMPS[name])
         elif name.startswith('"'):
             self._pending.texts.append(name[1:])
             self._pending.any = True
@@ -418,112 +382,45 @@ class Body:
             self._pending.decorations.append(name)
             self._pending.any = True
 
-    def _jump(self, jump: Jump) -> None:
-        """Segno and coda belong to the start of a bar, the others to its end."""
-        opens = jump in (Jump.SEGNO, Jump.CODA)
-        full = self._drafts and self._at >= self.metre.length
-        (self._next_jumps if opens and full else self._jumps).append(jump)
-
     # -- bar lines --------------------------------------------------------------
 
     def _bar_line(self, match: re.Match[str]) -> None:
         """Any run of `|`, `:`, `[` and `]` (clause 4.8), perhaps with an ending."""
-        sign, column = match["bar"], match.start() + 1
-        body = sign.strip(".")
-        before = len(body) - len(body.lstrip(":"))
-        after = len(body) - len(body.rstrip(":"))
-        core = body.strip(":")
-        if not core:
-            before, after = (1, 1) if before > 1 else (0, 0)
-            if not after:
-                self._notice("a single ':' is read as a bar line", "", column)
-        elif ":" in core:
-            before, after = max(before, 1), max(after, 1)
-        full = self.metre.free or self._at >= self.metre.length
-        if sign.startswith(".") and not full:
+        column = match.start() + 1
+        sign = read_bar_sign(match["bar"])
+        if sign.dotted and not self.bars.full:
             return
-        close = next((sort for sort in _BOUNDARIES if sort in core), "|")
-        if core == "[|]":
-            close = "|"
-        self._end_bar(close, before + 1 if before else 0, after + 1 if after else 0, column)
-        if before or after or close != "|":
-            self._ending = None
+        if match["bar"] == ":":
+            self._notice("a single ':' is read as a bar line", "", column)
+        self._end_bar(sign.close, sign.plays, sign.opens, column)
         if match["after"]:
             self._start_ending(match["after"], column)
 
     def _ending_sign(self, match: re.Match[str]) -> None:
-        if self._drafts:
+        if self.bars.notes:
             self._end_bar("|", 0, 0, match.start() + 1)
         self._start_ending(match["numbers"], match.start() + 1)
 
     def _start_ending(self, text: str, column: int) -> None:
         try:
-            self._ending = Ending(read_numbers(text), first=True)
+            self.bars.ending = Ending(read_numbers(text), first=True)
         except ValueError as error:
             raise self._error(str(error), column) from None
 
     def _end_bar(self, close: str, plays: int, opens: int, column: int) -> None:
-        """A bar line: close the bar if it holds anything, and note what comes next."""
-        if self._drafts or len(self._layers) > 1:
-            self._close_bar(close, plays, column)
-        elif self.bars:
-            last = self.bars[-1]
-            last.plays = max(last.plays, plays)
-            last.close = last.close if close == "|" else close
-            closing = [j for j in self._jumps if j not in (Jump.SEGNO, Jump.CODA)]
-            last.jumps += closing
-            self._jumps = [j for j in self._jumps if j not in closing]
-        self._opens_repeat = max(self._opens_repeat, opens)
-        self._spelling.end_bar()
-
-    def _close_bar(self, close: str, plays: int, column: int) -> None:
-        layers = [layer for layer in self._layers if layer]
-        length = max(layer[-1].onset + layer[-1].length for layer in layers)
-        start = self._bar_start if layers[0][0].source.line == self._line else 1
-        source = self._source(column, column + 1)
-        key = self._bar_key
-        self.bars.append(
-            BarDraft(
-                metre=self._bar_metre,
-                key=key if self.shift is UNISON else move_key(key, self._key_shift()),
-                layers=layers,
-                length=length,
-                opens_repeat=self._opens_repeat,
-                plays=plays,
-                ending=self._ending,
-                close=close,
-                label=self._label,
-                source=replace(source, column=start),
-                jumps=self._jumps,
-                tempos=self._tempos,
-                chords=self._chords,
-            )
-        )
-        if self._broken is not None:
+        bars = len(self.bars.bars)
+        self.bars.end(close, plays, opens, self._source(column, column + 1))
+        if self._broken is not None and len(self.bars.bars) > bars:
             self._notice("a broken rhythm reaches over the bar line", "", column)
             self._broken = None
-        self._at = Fraction(0)
-        self._layers = [[]]
-        self._drafts = self._layers[0]
-        self._chords, self._tempos = [], []
-        self._jumps, self._next_jumps = self._next_jumps, []
-        self._opens_repeat, self._label = 0, ""
-        self._bar_metre, self._bar_key = self.metre, self._key
-        if self._ending is not None and self._ending.first:
-            self._ending = replace(self._ending, first=False)
-
-    def _key_shift(self) -> Interval:
-        """The shift without its octaves, which leave the key alone."""
-        octaves = self.shift.semitones // 12 if self.shift.semitones % 12 == 0 else 0
-        return Interval(self.shift.steps - 7 * octaves, self.shift.semitones - 12 * octaves)
+        self._spelling.end_bar()
 
     def _overlay(self, match: re.Match[str]) -> None:
         """`&`: a second voice from the start of the bar (clause 7.4)."""
-        if len(self._layers) == _MOST_LAYERS:
-            raise self._error(f"more than {_MOST_LAYERS} voices in one bar", match.start() + 1)
-        self._layers.append([])
-        self._drafts = self._layers[-1]
-        self._at = Fraction(0)
+        try:
+            self.bars.add_layer()
+        except ValueError as error:
+            raise self._error(str(error), match.start() + 1) from None
         self._last = None
 
     # -- fields -----------------------------------------------------------------
@@ -541,15 +438,13 @@ class Body:
         if letter == "K":
             self._change_key(value, column)
         elif letter == "M":
-            self.metre = parse_metre(value)
-            if not self._drafts:
-                self._bar_metre = self.metre
+            self.bars.set_metre(parse_metre(value))
         elif letter == "L":
             self.unit = read_unit(value)
         elif letter == "Q":
             self._change_tempo(value)
         elif letter == "P":
-            self._label = value.strip() or self._label
+            self.bars.label = value.strip() or self.bars.label
         elif letter == "U":
             self.define_symbol(value)
         elif letter == "m":
@@ -579,21 +474,19 @@ class Body:
     def _change_key(self, value: str, column: int) -> None:
         field = read_key(value)
         if field.shift is not None:
-            self.shift = UNISON if field.shift.unison else field.shift
+            self.bars.shift = UNISON if field.shift.unison else field.shift
         for word in field.unknown:
             self._notice(f"{word!r} is not known", "left out", column)
         if field.key is not None:
-            self._key = field.key
             self._spelling.set_key(field.key)
-            if not self._drafts:
-                self._bar_key = field.key
+            self.bars.set_key(field.key)
 
     def _change_tempo(self, value: str) -> None:
         tempo: Tempo | None = read_tempo(value, self.unit)
         if tempo is None:
             self.texts.append(("Q", value))
         else:
-            self._tempos.append(TempoMark(self._at, tempo, value))
+            self.bars.tempos.append(TempoMark(self.bars.at, tempo, value))
 
     def _lyric_line(self, line: str, column: int) -> None:
         """`w:` is put to the first notes without lyrics; the next one is another verse."""
@@ -617,9 +510,9 @@ class Body:
             elif text[:1] in ("^", "_", "<", ">", "@") or not looks_like_chord(text):
                 note.texts += (text,)
             else:
-                chords = self._chords
-                if target.bar < len(self.bars):
-                    chords = self.bars[target.bar].chords
+                chords = self.bars.chords
+                if target.bar < len(self.bars.bars):
+                    chords = self.bars.bars[target.bar].chords
                 chords.append(self._chord_symbol(note.onset, text, note.source))
                 chords.sort(key=lambda chord: chord.onset)
         if not all_found:
@@ -627,14 +520,8 @@ class Body:
 
     def define_symbol(self, value: str) -> None:
         """`U:`: a letter that stands for a decoration or a text (clause 4.16)."""
-        match = _USER_SYMBOL.match(value)
-        if not match:
-            raise ValueError(f"{value!r} is not a symbol like T = !trill!")
-        meaning = match[2].strip()
-        name = meaning.strip("!+").strip()
-        if meaning.startswith('"'):
-            name = meaning.rstrip('"')
-        self.symbols[match[1]] = "" if name in ("nil", "none") else name
+        letter, meaning = read_symbol(value)
+        self.symbols[letter] = meaning
 
     def directive(self, text: str) -> None:
         """`%%` and `I:` (clause 11); those that do not bear on sound are ignored."""

@@ -13,6 +13,7 @@ from backing.parse.abc.spelling import octave_of
 
 _CLEF = re.compile(r"(?:treble|alto|tenor|bass|perc|none)\d?([+-](?:8|15)|[\^_](?:8|15))?$")
 _WORD = re.compile(r'[^\s="]+="[^"]*"|\S+')
+_KEYLIKE = re.compile(r"[A-G][#b]?[A-Za-z]{0,10}=[A-Ga-g]$")
 _PITCHES = re.compile(r"([\^_=]*)([A-Ga-g])([,']*)([\^_=]*)([A-Ga-g])([,']*)$")
 _SIGNS = {"": 0, "^": 1, "^^": 2, "_": -1, "__": -2, "=": 0}
 _PRINTED = ("middle", "m", "stafflines", "score", "name", "nm", "subname", "snm", "stem", "merge",
@@ -21,6 +22,7 @@ _PRINTED = ("middle", "m", "stafflines", "score", "name", "nm", "subname", "snm"
 _QUOTED = re.compile(r'"[^"]*"')
 _BEATS = re.compile(r"((?:\s*\d+/\d+)+)\s*=\s*(\d+(?:\.\d+)?)$")
 _UNITS = re.compile(r"(?:C(\d*)\s*=\s*)?(\d+(?:\.\d+)?)$")
+_USER_SYMBOL = re.compile(r"\s*([H-Wh-w~])\s*=\s*(.*)$")
 _ORDER = re.compile(r"([A-Z])|(\()|(\))|(\d+)|([.\s])")
 _MOST_SECTIONS = 1000
 
@@ -68,7 +70,7 @@ def read_modifiers(text: str) -> tuple[list[str], Interval | None, tuple[str, ..
             octaves = {"8": 1, "15": 2}.get((clef[1] or "  ")[1:], 0)
             sign = {"+": 1, "-": -1}.get((clef[1] or " ")[0], 0)
             interval = interval_of(12 * sign * octaves)
-        elif equals and name:
+        elif equals and name and (rest or not _KEYLIKE.match(word)):
             if name not in _PRINTED and name != "clef":
                 unknown.append(word)
             continue
@@ -183,6 +185,23 @@ def read_order(text: str) -> tuple[str, ...]:
     if len(stack) > 1:
         raise ValueError("a bracket is opened and not closed")
     return tuple(stack[0])
+
+
+def read_symbol(value: str) -> tuple[str, str]:
+    """The letter of a `U:` field and what it stands for (clause 4.16): the name of a
+    decoration, a text that begins with a quotation mark, or nothing.
+
+    >>> read_symbol("T = !trill!"), read_symbol("u=!nil!")
+    (('T', 'trill'), ('u', ''))
+    """
+    match = _USER_SYMBOL.match(value)
+    if not match:
+        raise ValueError(f"{value!r} is not a symbol like T = !trill!")
+    meaning = match[2].strip()
+    if meaning.startswith('"'):
+        return match[1], meaning.rstrip('"')
+    name = meaning.strip("!+").strip()
+    return match[1], "" if name in ("nil", "none") else name
 
 
 def read_numbers(text: str) -> tuple[int, ...]:

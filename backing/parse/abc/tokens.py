@@ -1,6 +1,7 @@
 """The signs of ABC music code, and how long they last."""
 
 import re
+from dataclasses import dataclass
 from fractions import Fraction
 from functools import lru_cache
 
@@ -83,6 +84,40 @@ def multiplier(text: str) -> Fraction:
 def in_time_of(notes: int, compound: bool) -> int:
     """The second number of a tuplet where it is left out (clause 4.13)."""
     return _IN_TIME_OF.get(notes, 0) or (3 if compound else 2)
+
+
+@dataclass(frozen=True, slots=True)
+class BarSign:
+    """What a bar line says: how it looks, and how often the strains round it are played."""
+
+    close: str
+    plays: int
+    opens: int
+    dotted: bool
+
+
+@lru_cache(maxsize=128)
+def read_bar_sign(sign: str) -> BarSign:
+    """Any run of `|`, `:`, `[` and `]` (clause 4.8); n colons mean n + 1 times.
+
+    >>> read_bar_sign(":|:")
+    BarSign(close='|', plays=2, opens=2, dotted=False)
+    """
+    body = sign.strip(".")
+    core = body.strip(":")
+    before = len(body) - len(body.lstrip(":"))
+    after = len(body) - len(body.rstrip(":"))
+    if not core:
+        before = after = 1 if len(body) > 1 else 0
+    elif ":" in core:
+        before, after = max(before, 1), max(after, 1)
+    close = next((sort for sort in ("|]", "[|", "||") if sort in core), "|")
+    return BarSign(
+        "|" if core == "[|]" else close,
+        before + 1 if before else 0,
+        after + 1 if after else 0,
+        sign.startswith("."),
+    )
 
 
 def strip_comment(line: str) -> str:

@@ -65,7 +65,7 @@ def read_tune(text: TuneText, *, voice: str = "", strict: bool | None = None) ->
 
     def new_body() -> Body:
         body = Body(header.metre, header.key, unit, strict=strictly)
-        body.shift = header.shift
+        body.bars.shift = header.shift
         body.macros = tuple(parse_macro(macro) for macro in header.macros)
         for symbol in header.symbols:
             body.define_symbol(symbol)

@@ -100,7 +100,7 @@ class Voices:
     def _modify(self, body: Body, value: str) -> None:
         _, shift, _ = read_modifiers(value)
         if shift is not None:
-            body.shift = UNISON if shift.unison else shift
+            body.bars.shift = UNISON if shift.unison else shift
 
     def finish(self, wanted: str = "") -> tuple[list[BarDraft], tuple[Voice, ...], list[Notice]]:
         """The frame, the voices with the melody first, and what was odd.

@@ -1,0 +1,139 @@
+"""The bars of one voice as their bar lines come by."""
+
+from dataclasses import replace
+from fractions import Fraction
+
+from backing.music.key import Key
+from backing.music.metre import Metre
+from backing.music.transpose import UNISON, Interval, move_key
+from backing.music.tune import ChordSymbol, Ending, Jump, Source, TempoMark
+from backing.parse.abc.draft import BarDraft, NoteDraft
+
+MOST_LAYERS = 8
+
+
+class BarMaker:
+    """Collects notes and signs into a bar until its bar line comes.
+
+    `metre` and `key` are those of what follows; a bar has those that held when it began.
+    `at` is where the next note begins.  `layers` are the notes of the bar, those of a
+    second voice in it (`&`) after the first.
+    """
+
+    def __init__(self, metre: Metre, key: Key) -> None:
+        self.metre = metre
+        self.key = key
+        self.shift = UNISON
+        self.bars: list[BarDraft] = []
+        self.ending: Ending | None = None
+        self.jumps: list[Jump] = []
+        self._next_jumps: list[Jump] = []
+        self._opens_repeat = 0
+        self._clear()
+
+    def _clear(self) -> None:
+        self.at = Fraction(0)
+        self.layers: list[list[NoteDraft]] = [[]]
+        self.chords: list[ChordSymbol] = []
+        self.tempos: list[TempoMark] = []
+        self.label = ""
+        self.bar_metre, self._bar_key = self.metre, self.key
+
+    @property
+    def notes(self) -> list[NoteDraft]:
+        """The notes of the layer that is being read."""
+        return self.layers[-1]
+
+    @property
+    def empty(self) -> bool:
+        """True where nothing has been read since the last bar line."""
+        return not any(self.layers)
+
+    @property
+    def full(self) -> bool:
+        """True where the bar is as long as its metre, and always in free metre."""
+        return self.metre.free or self.at >= self.metre.length
+
+    def set_metre(self, metre: Metre) -> None:
+        """The metre of what follows."""
+        self.metre = metre
+        if self.empty:
+            self.bar_metre = metre
+
+    def set_key(self, key: Key) -> None:
+        """The key of what follows."""
+        self.key = key
+        if self.empty:
+            self._bar_key = key
+
+    def add(self, note: NoteDraft) -> None:
+        """Put a note or rest at the end of the layer."""
+        self.at += note.length
+        self.notes.append(note)
+
+    def add_layer(self) -> None:
+        """A second voice from the start of the bar; ValueError where there are too many."""
+        if len(self.layers) == MOST_LAYERS:
+            raise ValueError(f"more than {MOST_LAYERS} voices in one bar")
+        self.layers.append([])
+        self.at = Fraction(0)
+
+    def jump(self, jump: Jump) -> None:
+        """Segno and coda belong to the start of a bar, the others to its end."""
+        opens = jump in (Jump.SEGNO, Jump.CODA)
+        (self._next_jumps if opens and not self.empty and self.full else self.jumps).append(jump)
+
+    def end(self, close: str, plays: int, opens: int, source: Source) -> None:
+        """A bar line: close the bar if it holds anything, and note what comes next.
+
+        Its signs may come in pieces (`| :|`): what closes nothing adds to the last bar.
+        """
+        if not self.empty:
+            self._close(close, plays, source)
+        elif self.bars:
+            last = self.bars[-1]
+            last.plays = max(last.plays, plays)
+            last.close = last.close if close == "|" else close
+            last.jumps += [jump for jump in self.jumps if jump not in (Jump.SEGNO, Jump.CODA)]
+            self.jumps = [jump for jump in self.jumps if jump in (Jump.SEGNO, Jump.CODA)]
+        self._opens_repeat = max(self._opens_repeat, opens)
+        if plays or opens or close != "|":
+            self.ending = None
+
+    def _close(self, close: str, plays: int, source: Source) -> None:
+        layers = [layer for layer in self.layers if layer]
+        first = layers[0][0].source
+        self.bars.append(
+            BarDraft(
+                metre=self.bar_metre,
+                key=move_key(self._bar_key, self._key_shift()),
+                layers=layers,
+                length=max(layer[-1].onset + layer[-1].length for layer in layers),
+                opens_repeat=self._opens_repeat,
+                plays=plays,
+                ending=self.ending,
+                close=close,
+                label=self.label,
+                source=replace(source, column=first.column if first.line == source.line else 1),
+                jumps=self.jumps,
+                tempos=self.tempos,
+                chords=self.chords,
+            )
+        )
+        self.jumps, self._next_jumps, self._opens_repeat = self._next_jumps, [], 0
+        if self.ending is not None and self.ending.first:
+            self.ending = replace(self.ending, first=False)
+        self._clear()
+
+    def _key_shift(self) -> Interval:
+        """The shift without its octaves, which leave the key alone."""
+        octaves = int(self.shift.semitones / 12)
+        return Interval(self.shift.steps - 7 * octaves, self.shift.semitones - 12 * octaves)
+
+    def settle_codas(self) -> None:
+        """Of two coda signs the first says where to leave, the second where to go."""
+        signs = [bar for bar in self.bars if Jump.CODA in bar.jumps]
+        if len(signs) > 1:
+            signs[0].jumps = [
+                Jump.TO_CODA if jump is Jump.CODA else jump for jump in signs[0].jumps
+            ]
