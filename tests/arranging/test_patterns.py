@@ -132,7 +132,7 @@ def test_no_stroke_reaches_into_the_next(metre):
     )
     assert len(events) > 3
     for event, following in zip(events, events[1:], strict=False):
-        assert 0 < event.length
+        assert event.length > 0
         assert event.stop <= following.onset
 
 
@@ -175,8 +175,6 @@ def test_each_bass_takes_the_chord_in_force(text, basses):
 
 def test_a_chord_on_the_offbeat_is_the_one_in_force_there():
     """A change in the middle of a beat is heard in the chord that follows it."""
-    arrangement = arranged(
-        'X:1\nT:Late\nM:2/4\nL:1/8\nK:G\n"G"G"D"A "G"G"D"A|', "alternating"
-    )
+    arrangement = arranged('X:1\nT:Late\nM:2/4\nL:1/8\nK:G\n"G"G"D"A "G"G"D"A|', "alternating")
     found = [event.pitches for event in track(arrangement, Role.CHORDS)]
     assert found == [(57, 62, 66)] * 2

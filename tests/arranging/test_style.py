@@ -120,8 +120,10 @@ FAULTS = [
     (HEAD + "[[figure]]\n", ["figure[0].strokes: missing"]),
     (HEAD + "[[figure]]\nstrokes = []", ["figure[0].strokes: expected a list of tables"]),
     (style_text(metres='["3/4"]'), ['figure: one figure must be for metres = "any"']),
-    (style_text(metres='"3/4"'), ['figure[0].metres: expected "any" or a list like ["3/4", "3/2"]'])
-    ,
+    (
+        style_text(metres='"3/4"'),
+        ['figure[0].metres: expected "any" or a list like ["3/4", "3/2"]'],
+    ),
     (style_text(metres="[]"), ['figure[0].metres: expected "any" or a list like ["3/4", "3/2"]']),
     (
         style_text(metres='["3/7"]') + "[[figure]]\nstrokes = [" + STROKE + "]",

@@ -10,7 +10,15 @@ from hypothesis import strategies as st
 from backing.arranging.style import Style, parse_style
 from backing.errors import StyleError
 
-WORDS = ["beat 1", "beats 2 and 3", "each beat", "strong beats", "each change", "off", "until change"]
+WORDS = [
+    "beat 1",
+    "beats 2 and 3",
+    "each beat",
+    "strong beats",
+    "each change",
+    "off",
+    "until change",
+]
 KEYS = ["title", "use", "harmony", "thirds", "figure", "variant", "metres", "strokes"]
 KEYS += ["when", "after", "play", "degree", "hold", "strength", "bass"]
 LETTERS = string.ascii_letters + "=[]{}\"'#. 0123456789/-♭é\U0001f3b5"
@@ -24,8 +32,12 @@ SCALARS = st.one_of(
 )
 VALUES = st.recursive(
     SCALARS,
-    lambda inner: st.lists(inner, max_size=3)
-    | st.dictionaries(st.sampled_from(KEYS) | st.text(LETTERS, min_size=1, max_size=5), inner, max_size=4),
+    lambda inner: (
+        st.lists(inner, max_size=3)
+        | st.dictionaries(
+            st.sampled_from(KEYS) | st.text(LETTERS, min_size=1, max_size=5), inner, max_size=4
+        )
+    ),
     max_leaves=12,
 )
 
@@ -57,7 +69,7 @@ def style_or_none(text):
 
 STROKES = st.fixed_dictionaries(
     {"when": st.sampled_from(WORDS[:5]) | SCALARS, "play": st.sampled_from(["bass", "chord"])},
-    optional={key: SCALARS for key in ("after", "degree", "hold", "strength")},
+    optional=dict.fromkeys(("after", "degree", "hold", "strength"), SCALARS),
 )
 
 

@@ -13,7 +13,15 @@ from backing.music.transpose import UNISON, Interval
 from backing.music.tune import Bar, Note, Tune, Voice
 from backing.parse.abc.body import Body
 from backing.parse.abc.book import TuneText
-from backing.parse.abc.fields import default_unit, read_key, read_order, read_tempo, read_unit
+from backing.parse.abc.fields import (
+    default_unit,
+    read_key,
+    read_modifiers,
+    read_order,
+    read_symbol,
+    read_tempo,
+    read_unit,
+)
 from backing.parse.abc.macros import parse_macro
 from backing.parse.abc.text import unescape
 from backing.parse.abc.tokens import strip_comment
@@ -165,6 +173,7 @@ def _header_field(header: _Header, letter: str, value: str, number: int, line: s
     elif letter == "P":
         _read_order(header, value, number, line)
     elif letter == "U":
+        read_symbol(value)
         header.symbols.append(value)
     elif letter == "I":
         header.directives.append(value)
@@ -179,6 +188,7 @@ def _header_field(header: _Header, letter: str, value: str, number: int, line: s
         parse_macro(value)
         header.macros.append(value)
     elif letter == "V":
+        read_modifiers(value)
         header.voices.append(value)
     elif letter == "+":
         _continue(header, value)

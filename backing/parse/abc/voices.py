@@ -48,7 +48,7 @@ class Voices:
         if bare[1:2] == ":" and (letter in _FIELD_LETTERS or letter == "+"):
             value = bare[2:].strip()
             if letter == "V":
-                self._switch(value)
+                self._named(value, text, number)
             else:
                 body = self._first() if letter == "P" else self._body()
                 body.read_field(letter, value, text, number)
@@ -71,10 +71,17 @@ class Voices:
         for match in _SWITCH.finditer(bare):
             if bare[at : match.start()].strip():
                 self._body().read_music(bare[at : match.start()], number, text=text, base=at)
-            self._switch(match[1])
+            self._named(match[1], text, number)
             at = match.end()
         if bare[at:].strip():
             self._body().read_music(bare[at:], number, text=text, base=at)
+
+    def _named(self, value: str, text: str, number: int) -> None:
+        """What follows belongs to the voice that a `V:` field names."""
+        try:
+            self._switch(value)
+        except ValueError as error:
+            raise TuneError(str(error), line=number, column=1, excerpt=text) from None
 
     def _body(self) -> Body:
         if self._current is None:
