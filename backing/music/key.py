@@ -1,7 +1,7 @@
 """Keys and modes: the signature, the tonic, the scale."""
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import lru_cache
 
 from backing.music.pitch import name_of, pitch_class
@@ -43,7 +43,7 @@ class Key:
     mode: str = "major"
     changes: tuple[tuple[str, int], ...] = ()
     explicit: bool = False
-    written: str = ""
+    written: str = field(default="", compare=False)
 
     @property
     def fifths(self) -> int:

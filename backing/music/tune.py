@@ -92,7 +92,7 @@ class TempoMark:
 
     onset: Fraction
     tempo: Tempo
-    text: str = ""
+    text: str = field(default="", compare=False)
 
 
 @dataclass(frozen=True, slots=True)

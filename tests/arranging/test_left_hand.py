@@ -95,7 +95,8 @@ def test_chords_lie_in_one_octave_above_the_bass(kind, root):
     chord = Chord(root, 0, kind)
     pitches = chord_pitches(chord)
     assert list(pitches) == sorted(set(pitches))
-    assert pitches[0] >= 55 and pitches[-1] <= 66
+    assert pitches[0] >= 55
+    assert pitches[-1] <= 66
     assert {pitch % 12 for pitch in pitches} == {(chord.root + s) % 12 for s in KINDS[kind]}
     bare = chord_pitches(chord, thirds=False)
     assert {pitch % 12 for pitch in bare} == {

@@ -4,6 +4,7 @@ B is a bass, C a chord, a point nothing new; one sign is a cell of the length gi
 The patterns are common practice of dance musicians, no published standard.
 """
 
+import itertools
 from fractions import Fraction
 
 import pytest
@@ -131,7 +132,7 @@ def test_no_stroke_reaches_into_the_next(metre):
         track(arrangement, Role.BASS) + track(arrangement, Role.CHORDS), key=lambda e: e.onset
     )
     assert len(events) > 3
-    for event, following in zip(events, events[1:], strict=False):
+    for event, following in itertools.pairwise(events):
         assert event.length > 0
         assert event.stop <= following.onset
 

@@ -203,7 +203,7 @@ def test_each_time_through_sounds_alike(practice):
 @given(practices())
 def test_held_chords_begin_each_time_through(practice):
     """Where a chord is in force at the start of a time through, it is struck there."""
-    tune, arrangement, step = practice
+    tune, _arrangement, step = practice
     sustained = arrange(tune, STYLES["drone"])
     for stretch in route(sustained, Plan((step,)), tune):
         if stretch.piece is not None:

@@ -1,5 +1,6 @@
 """The way through a plan: stretches end to end, times, gaps, echoes, steps, mutes."""
 
+import itertools
 from fractions import Fraction
 
 import pytest
@@ -58,10 +59,10 @@ def test_what_comes_after_what(steps, kinds):
 def test_stretches_lie_end_to_end(steps):
     """Every stretch starts where the one before it stops, and so does every bar."""
     stretches = walk(*steps)
-    for stretch, following in zip(stretches, stretches[1:], strict=False):
+    for stretch, following in itertools.pairwise(stretches):
         assert following.start == stretch.stop
     bars = perform(ARRANGED, Plan(steps), TUNE).bars
-    for bar, following in zip(bars, bars[1:], strict=False):
+    for bar, following in itertools.pairwise(bars):
         assert following.onset == bar.stop
 
 

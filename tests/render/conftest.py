@@ -1,5 +1,6 @@
 """Performances built by hand, and what a file says, told by mido."""
 
+import itertools
 import warnings
 from collections.abc import Callable
 from fractions import Fraction
@@ -117,7 +118,7 @@ def downbeat_positions(performance):
     bars = performance.bars
     return [bars[0].onset] + [
         bar.onset
-        for before, bar in zip(bars, bars[1:], strict=False)
+        for before, bar in itertools.pairwise(bars)
         if not (bar.begins and before.room == bar.length)
     ]
 

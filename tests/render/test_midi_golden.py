@@ -45,8 +45,8 @@ PRACTICES = {
         JIG, "alternating", Manner(),
         Step(Bars(1, 2), Fraction(3, 5), times=2, count_in=1, muted=frozenset({Role.MELODY})),
     ),
-    "jig-section-alternating-fifths": (
-        JIG, "alternating:fifths", Manner(thirds=False), Step(OneSection("A"), count_in=0),
+    "jig-section-thirds-out": (
+        JIG, "alternating", Manner(thirds=False), Step(OneSection("A"), count_in=0),
     ),
     "waltz-sustained": (WALTZ, "sustained", Manner(), Step(OneSection("A"), count_in=1)),
     "hornpipe-swung-with-echo": (

@@ -410,6 +410,8 @@ class Body:
     def _end_bar(self, close: str, plays: int, opens: int, column: int) -> None:
         bars = len(self.bars.bars)
         self.bars.end(close, plays, opens, self._source(column, column + 1))
+        if self.bars.bars and len(self.bars.bars[-1].layers) > 1:
+            self._last = self.bars.bars[-1].layers[0][-1]
         if self._broken is not None and len(self.bars.bars) > bars:
             self._notice("a broken rhythm reaches over the bar line", "", column)
             self._broken = None

@@ -28,6 +28,7 @@ from backing.parse.abc.tokens import strip_comment
 from backing.parse.abc.voices import Voices
 
 _TEXT_FIELDS = frozenset("ABDFGHNOSWZr")
+_SWING = re.compile(r"swing\s+(\d{1,3}):(\d{1,3})\s*$")
 _VERSION = re.compile(r"(\d+)(?:\.(\d+))?")
 
 
@@ -106,11 +107,21 @@ def read_tune(text: TuneText, *, voice: str = "", strict: bool | None = None) ->
         key=header.key if header.shift is UNISON or not bars else bars[0].key,
         unit_length=unit,
         tempo=tempo,
+        swing=_swing(header.directives),
         order=header.order,
         texts=(*header.texts, *voices.texts),
         titles=tuple(header.titles),
         notices=_with_excerpts(notices, text),
     )
+
+
+def _swing(directives: list[str]) -> Fraction | None:
+    """The ratio of a `%%swing 2:1`, a directive of our own."""
+    for directive in directives:
+        match = _SWING.match(directive)
+        if match and int(match[2]):
+            return Fraction(int(match[1]), int(match[2]))
+    return None
 
 
 def _is_strict(version: str) -> bool:
