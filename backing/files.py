@@ -5,8 +5,9 @@ their place and moved there in one step: a fault leaves nothing half-written.
 """
 
 import os
-from dataclasses import dataclass
+import sys
 from pathlib import Path
+from typing import NamedTuple
 
 from backing.arranging.style import Style, parse_style
 from backing.errors import FileError, Notice, StyleError, TuneError, did_you_mean
@@ -15,11 +16,16 @@ from backing.parse import abc
 
 #: More than this is no book of tunes.
 MOST_BYTES = 32 * 1024 * 1024
-_ABC = (".abc", ".txt")
+#: Which kind of file a suffix means; others are told by their content.
+_SUFFIXES = {
+    ".abc": "abc", ".txt": "abc", ".mid": "midi", ".midi": "midi", ".kar": "midi",
+    ".musicxml": "musicxml", ".xml": "musicxml", ".mxl": "musicxml",
+}  # fmt: skip
+#: Standard input, as a path.
+STDIN = Path("-")
 
 
-@dataclass(frozen=True, slots=True)
-class Reading:
+class Reading(NamedTuple):
     """A tune from a file, and what there is to say about the file besides."""
 
     tune: Tune
@@ -27,27 +33,80 @@ class Reading:
     notices: tuple[Notice, ...]
 
 
-def read_tune(path: Path, wanted: str = "") -> Reading:
+def read_tune(path: Path, wanted: str = "", *, voice: str = "") -> Reading:
     """The tune in a file; of a book the one with this number or title, else the first.
 
-    Raises FileError where the file cannot be read, TuneError where the tune cannot.
+    The path "-" is standard input.  `voice` names the voice, part or track that is the
+    melody.  Raises FileError where the file cannot be read, TuneError where the tune
+    cannot.
     """
-    text, notices = _read_text(path)
-    if path.suffix.lower() not in _ABC:
-        raise FileError(
-            f"{path.name} is not a kind of file that is read here",
-            "give a tune in ABC notation, in a file that ends in .abc",
-        )
+    data = _read_bytes(path)
+    name = _name(path)
     try:
-        tunes = list(abc.split_book(text))
-        if not tunes:
-            raise TuneError("there is no tune in this file", "a tune begins with a line like X:1")
+        if not data.strip():
+            raise TuneError("the file is empty")
+        kind = _kind_of(path, data)
+        if kind == "midi":
+            from backing.parse.midi import parse_midi
+
+            return Reading(parse_midi(data, track=voice), name, ())
+        if kind == "musicxml":
+            from backing.parse.musicxml import parse_musicxml
+
+            return Reading(parse_musicxml(data, part=voice), name, ())
+        text, notices = _decode(data)
+        tunes = _book(text)
         chosen = abc.pick_tune(tunes, wanted) if wanted else tunes[0]
         notices += _book_notices(tunes, wanted)
-        return Reading(abc.read_tune(chosen), path.name, tuple(notices))
+        return Reading(abc.read_tune(chosen, voice=voice), name, tuple(notices))
     except TuneError as error:
-        error.source = path.name
+        error.source = name
         raise
+
+
+def read_book(path: Path) -> tuple[list[abc.TuneText], tuple[Notice, ...]]:
+    """The tunes of a book, none of them read yet, and what there is to say about the file.
+
+    Raises FileError where it cannot be read, TuneError where there is no tune in it.
+    """
+    try:
+        data = _read_bytes(path)
+        if _kind_of(path, data) != "abc":
+            raise TuneError("only ABC files are books of tunes", "backing look shows other files")
+        text, notices = _decode(data)
+        tunes = _book(text)
+    except TuneError as error:
+        error.source = _name(path)
+        raise
+    return tunes, (*notices, *_book_notices(tunes, "any"))
+
+
+def _name(path: Path) -> str:
+    return "standard input" if path == STDIN else path.name
+
+
+def _book(text: str) -> list[abc.TuneText]:
+    tunes = list(abc.split_book(text))
+    if not tunes:
+        raise TuneError("there is no tune in this file", "a tune begins with a line like X:1")
+    return tunes
+
+
+def _kind_of(path: Path, data: bytes) -> str:
+    """What a file holds: by its first bytes, else by its suffix, else by what it says."""
+    if data.startswith(b"MThd"):
+        return "midi"
+    if data.startswith(b"PK\x03\x04") or data.lstrip(b"\xef\xbb\xbf \t\r\n").startswith(b"<"):
+        return "musicxml"
+    kind = _SUFFIXES.get(path.suffix.lower())
+    if kind is not None:
+        return kind
+    if abc.looks_like_abc(data.decode("latin-1")):
+        return "abc"
+    raise FileError(
+        f"{_name(path)} is not a kind of file that is read here",
+        "give a tune as ABC, MusicXML or MIDI",
+    )
 
 
 def _book_notices(tunes: list[abc.TuneText], wanted: str) -> list[Notice]:
@@ -72,10 +131,7 @@ def _book_notices(tunes: list[abc.TuneText], wanted: str) -> list[Notice]:
     return notices
 
 
-def _read_text(path: Path) -> tuple[str, list[Notice]]:
-    data = _read_bytes(path)
-    if not data.strip():
-        raise TuneError("the file is empty", source=path.name)
+def _decode(data: bytes) -> tuple[str, list[Notice]]:
     try:
         return data.decode("utf-8"), []
     except UnicodeDecodeError as error:
@@ -85,18 +141,25 @@ def _read_text(path: Path) -> tuple[str, list[Notice]]:
 
 
 def _read_bytes(path: Path) -> bytes:
+    too_large = FileError(
+        f"{_name(path)} is larger than {MOST_BYTES // 2**20} MB", "split the book in two"
+    )
     try:
-        if path.stat().st_size > MOST_BYTES:
-            raise FileError(
-                f"{path} is larger than {MOST_BYTES // 2**20} MB", "split the book in two"
-            )
-        return path.read_bytes()
+        if path == STDIN:
+            data = sys.stdin.buffer.read(MOST_BYTES + 1)
+        else:
+            if path.stat().st_size > MOST_BYTES:
+                raise too_large
+            data = path.read_bytes()
     except FileNotFoundError:
         raise FileError(f"there is no file {path}", _near(path)) from None
     except IsADirectoryError:
         raise FileError(f"{path} is a folder", "give a file in it") from None
     except OSError as error:
         raise FileError(f"{path} cannot be read: {_reason(error)}") from None
+    if len(data) > MOST_BYTES:
+        raise too_large
+    return data
 
 
 def _near(path: Path) -> str:

@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from itertools import pairwise
+from typing import NamedTuple
 
 from backing.arranging.arrangement import BarShape, Event, MappedBar, Origin
 from backing.arranging.style import Hand, Stroke, Style, When
@@ -22,8 +23,7 @@ _LOUDEST = 100
 _SHORTEST = Fraction(1, 64)
 
 
-@dataclass(frozen=True, slots=True)
-class HarmonySpan:
+class HarmonySpan(NamedTuple):
     """One chord from `start` to `stop`, in the bar map's positions; `bar` is where it begins."""
 
     start: Fraction
@@ -82,7 +82,7 @@ def _extend(spans: list[HarmonySpan], span: HarmonySpan, *, fresh: bool) -> None
         spans.append(span)
 
 
-@dataclass(slots=True)
+@dataclass(slots=True, eq=False)
 class _Press:
     """A stroke at its place, before pitches are chosen."""
 

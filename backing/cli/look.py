@@ -1,12 +1,11 @@
 """`backing look`: what a tune is, before practising it."""
 
-from pathlib import Path
 from typing import Annotated
 
 import typer
 
 from backing.arranging.arrange import Manner, own_tempo, tune_dance
-from backing.cli.talk import bars_a_minute, count, say_notices
+from backing.cli.talk import TuneArgument, bars_a_minute, count, say_notices
 from backing.files import read_tune
 from backing.music.chord import Chord
 from backing.music.pitch import Pitch
@@ -17,9 +16,12 @@ _BARS_A_LINE = 4
 
 
 def look(
-    tune: Annotated[Path, typer.Argument(help="The tune, an ABC file.", show_default=False)],
+    tune: TuneArgument,
     number: Annotated[
         str, typer.Option("--tune", help="Which tune of a book: its number or part of its title.")
+    ] = "",
+    voice: Annotated[
+        str, typer.Option(help="Which voice of the file is the melody.", show_default=False)
     ] = "",
     dance: Annotated[str, typer.Option(help="Take it as this dance (reel, jig, waltz ...).")] = "",
 ) -> None:
@@ -27,7 +29,7 @@ def look(
 
     Example:  backing look examples/the-towpath-mare.abc
     """
-    reading = read_tune(tune, number)
+    reading = read_tune(tune, number, voice=voice)
     for line in describe(reading.tune, dance):
         print(line)
     say_notices(reading, most=1000)

@@ -7,6 +7,7 @@ import typer
 from backing.cli.look import look
 from backing.cli.make import make
 from backing.cli.styles import styles
+from backing.cli.tunes import tunes
 from backing.errors import BackingError
 
 app = typer.Typer(
@@ -22,6 +23,7 @@ app = typer.Typer(
 )
 app.command()(make)
 app.command()(look)
+app.command()(tunes)
 app.command()(styles)
 
 

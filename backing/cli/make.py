@@ -9,7 +9,7 @@ import typer
 
 from backing.arranging.arrange import Manner, arrange, own_tempo, tune_dance
 from backing.arranging.arrangement import Role
-from backing.cli.talk import bars_a_minute, count, say, say_notices, warn
+from backing.cli.talk import TuneArgument, bars_a_minute, count, say, say_notices, warn
 from backing.errors import PracticeError
 from backing.files import check_output, load_style, read_tune, save
 from backing.music.dance import felt
@@ -25,7 +25,7 @@ _SUFFIXES = (".mid", ".midi")
 
 
 def make(
-    tune: Annotated[Path, typer.Argument(help="The tune, an ABC file.", show_default=False)],
+    tune: TuneArgument,
     output: Annotated[
         Path,
         typer.Option("--output", "-o", help="The MIDI file to write (.mid).", show_default=False),
@@ -103,6 +103,13 @@ def make(
             show_default=False,
         ),
     ] = "",
+    voice: Annotated[
+        str,
+        typer.Option(
+            help="Which voice of the file is the melody. Without it: the first with notes.",
+            show_default=False,
+        ),
+    ] = "",
     single_track: Annotated[
         bool,
         typer.Option("--single-track", help="Put all into one track, for simple players."),
@@ -119,7 +126,7 @@ def make(
       backing make jig.abc --style drone --tempo 3/8=70 --section B --count-in 2 -o b.mid
     """
     check_output(output, tune, _SUFFIXES)
-    reading = read_tune(tune, number)
+    reading = read_tune(tune, number, voice=voice)
     if dance and tune_dance(reading.tune, Manner(dance=dance)) is None:
         raise PracticeError(f"{dance!r} is not a dance that is known here", "try reel, jig, waltz")
     manner = Manner(

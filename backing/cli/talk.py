@@ -1,6 +1,10 @@
 """What the commands say on stderr, and the words that they share."""
 
 import sys
+from pathlib import Path
+from typing import Annotated
+
+import typer
 
 from backing.errors import Notice
 from backing.files import Reading
@@ -8,6 +12,11 @@ from backing.music.metre import Metre
 from backing.music.tempo import Tempo, decimal
 
 MOST_NOTICES = 8
+
+TuneArgument = Annotated[
+    Path,
+    typer.Argument(help="The tune's file, or - for standard input.", show_default=False),
+]
 
 
 def say(text: str) -> None:

@@ -19,17 +19,14 @@ def lay_out_form(bars: Sequence[Bar]) -> tuple[Bar, ...]:
     it shares the number of the bar before it.  Sections come from the labels, else from
     the repeats and double bars.
     """
-    return _name_sections(_number(bars))
-
-
-def _number(bars: Sequence[Bar]) -> list[Bar]:
-    numbered: list[Bar] = []
+    pickups = [_is_pickup(bars, index) for index in range(len(bars))]
+    sections = _sections(bars, pickups)
     number = 0
-    for index, bar in enumerate(bars):
-        pickup = _is_pickup(bars, index)
-        number += 0 if pickup else 1
-        numbered.append(replace(bar, number=number, pickup=pickup))
-    return numbered
+    laid_out = []
+    for bar, pickup, section in zip(bars, pickups, sections, strict=True):
+        number += not pickup
+        laid_out.append(replace(bar, number=number, pickup=pickup, section=section))
+    return tuple(laid_out)
 
 
 def _is_pickup(bars: Sequence[Bar], index: int) -> bool:
@@ -49,34 +46,33 @@ def begins_strain(bars: Sequence[Bar], index: int) -> bool:
     return bool(bar.opens_repeat or before.plays or before.close in _BOUNDARIES)
 
 
-def _name_sections(bars: list[Bar]) -> tuple[Bar, ...]:
+def _sections(bars: Sequence[Bar], pickups: list[bool]) -> list[str]:
+    """The name of the section that each bar belongs to."""
     starts = [i for i, bar in enumerate(bars) if bar.label]
     if not starts:
         starts = [i for i in range(len(bars)) if begins_strain(bars, i)]
-        starts = _join_short(bars, starts)
+        starts = _join_short(pickups, starts)
     elif starts[0] != 0:
         starts.insert(0, 0)
-    names = _names(bars, starts)
     bounds = [*starts[1:], len(bars)]
-    return tuple(
-        replace(bar, section=name)
-        for name, start, stop in zip(names, starts, bounds, strict=True)
-        for bar in bars[start:stop]
-    )
+    names: list[str] = []
+    for name, start, stop in zip(_names(bars, starts), starts, bounds, strict=True):
+        names += [name] * (stop - start)
+    return names
 
 
-def _join_short(bars: list[Bar], starts: list[int]) -> list[int]:
+def _join_short(pickups: list[bool], starts: list[int]) -> list[int]:
     """The starts of sections that hold a full bar: a pickup alone belongs to what follows."""
     kept: list[int] = []
     for start in starts:
-        if not kept or any(not bar.pickup for bar in bars[kept[-1] : start]):
+        if not kept or not all(pickups[kept[-1] : start]):
             kept.append(start)
-    if len(kept) > 1 and all(bar.pickup for bar in bars[kept[-1] :]):
+    if len(kept) > 1 and all(pickups[kept[-1] :]):
         kept.pop()
     return kept
 
 
-def _names(bars: list[Bar], starts: list[int]) -> list[str]:
+def _names(bars: Sequence[Bar], starts: list[int]) -> list[str]:
     """A name for each section: its label, else the next free letter; a label that comes
     again gets a number."""
     labels = {bars[start].label for start in starts}

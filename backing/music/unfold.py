@@ -3,6 +3,7 @@
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import groupby
+from typing import NamedTuple
 
 from backing.errors import TuneError
 from backing.music.tune import Bar, Jump, Tune
@@ -18,8 +19,7 @@ class PlayedBar:
     time: int
 
 
-@dataclass(frozen=True, slots=True)
-class _Strain:
+class _Strain(NamedTuple):
     """Bars [start, stop) that are played `plays` times."""
 
     start: int

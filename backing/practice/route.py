@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 from enum import StrEnum
 from fractions import Fraction
 from itertools import takewhile
+from typing import NamedTuple
 
 from backing.arranging.arrangement import Arrangement, MappedBar, Role, cut, join, move
 from backing.errors import PracticeError
@@ -67,8 +68,7 @@ class Stretch:
         return self.frame[-1].stop
 
 
-@dataclass(frozen=True, slots=True)
-class Loop:
+class Loop(NamedTuple):
     """One time through a span; its first full bar is at 0.
 
     `lead` are the pickup's bars; `frame` are the others, the last filled up to a full

@@ -11,6 +11,7 @@ from functools import lru_cache
 from io import BytesIO
 from math import gcd
 from operator import itemgetter
+from typing import Any
 
 import mido
 
@@ -31,8 +32,22 @@ _MINORS_BY_FIFTHS = (
     "A#m",
 )  # fmt: skip
 
-#: (tick, order within the tick, message still at time 0)
-Placed = tuple[int, int, "mido.Message | mido.MetaMessage"]
+#: What a message says besides its time: type and values, in the order of `_FIELDS`.
+Said = tuple[Any, ...]
+#: (tick, order within the tick, what is said there)
+Placed = tuple[int, int, Said]
+_FIELDS = {
+    "note_on": ("channel", "note", "velocity"),
+    "note_off": ("channel", "note", "velocity"),
+    "program_change": ("channel", "program"),
+    "control_change": ("channel", "control", "value"),
+    "track_name": ("name",),
+    "text": ("text",),
+    "marker": ("text",),
+    "set_tempo": ("tempo",),
+    "key_signature": ("key",),
+    "time_signature": ("numerator", "denominator", "clocks_per_click"),
+}
 _FIRST, _OFF, _META, _ON = 0, 1, 2, 3
 #: At one tick click and melody sound before the left hand.
 _ROLE_ORDER = {Role.CLICK: 0, Role.MELODY: 1, Role.SECOND: 2, Role.BASS: 3, Role.CHORDS: 4}
@@ -83,40 +98,37 @@ def _stop_tick(event: Event) -> int:
 def _deltas(name: str, placed: list[Placed], end: int) -> mido.MidiTrack:
     """A track with its name first, messages in the order of their ticks, ended at `end`."""
     placed.sort(key=itemgetter(0, 1))
-    track = mido.MidiTrack([mido.MetaMessage("track_name", name=name, time=0)])
+    track = mido.MidiTrack([_message(("track_name", name), 0)])
     at = 0
-    for tick, _, message in placed:
-        track.append(_timed(message, tick - at) if tick > at else message)
+    for tick, _, said in placed:
+        track.append(_message(said, tick - at))
         at = tick
     track.append(mido.MetaMessage("end_of_track", time=max(end - at, 0)))
     return track
 
 
 @lru_cache(maxsize=65536)
-def _note(kind: str, channel: int, key: int, velocity: int, time: int = 0) -> mido.Message:
-    """A note message.  Equal ones are built once: building them is most of the work."""
-    return mido.Message(kind, channel=channel, note=key, velocity=velocity, time=time)
+def _message(said: Said, time: int) -> "mido.Message | mido.MetaMessage":
+    """A message so many ticks after the one before it.
 
-
-def _timed(message: mido.Message, time: int) -> mido.Message:
-    """The message some ticks after the one before it."""
-    if message.type in ("note_on", "note_off"):
-        return _note(message.type, message.channel, message.note, message.velocity, time)
-    return message.copy(time=time)
+    Equal ones are built once: building them is most of the time that a file takes.
+    """
+    kind, *values = said
+    fields = dict(zip(_FIELDS[kind], values, strict=True))
+    maker = mido.Message if "channel" in fields else mido.MetaMessage
+    return maker(kind, time=time, **fields)
 
 
 def _track(track: Track, start: int) -> list[Placed]:
     """A track's notes, its instrument and its level; tick 0 is `start`."""
     channel = track.channel - 1
-    level = mido.Message("control_change", channel=channel, control=_VOLUME, value=track.level)
-    placed: list[Placed] = [(0, _FIRST, level)]
+    placed: list[Placed] = [(0, _FIRST, ("control_change", channel, _VOLUME, track.level))]
     if track.role is not Role.CLICK:
-        program = mido.Message("program_change", channel=channel, program=track.program - 1)
-        placed.insert(0, (0, _FIRST, program))
+        placed.insert(0, (0, _FIRST, ("program_change", channel, track.program - 1)))
     order = _ON + _ROLE_ORDER[track.role]
     for key, onset, stop, velocity in _key_spans(track):
-        placed.append((onset - start, order, _note("note_on", channel, key, velocity)))
-        placed.append((stop - start, _OFF, _note("note_off", channel, key, 0)))
+        placed.append((onset - start, order, ("note_on", channel, key, velocity)))
+        placed.append((stop - start, _OFF, ("note_off", channel, key, 0)))
     return placed
 
 
@@ -146,18 +158,17 @@ def _key_spans(track: Track) -> Iterable[tuple[int, int, int, int]]:
 def _conductor(performance: Performance) -> list[Placed]:
     """Tempo, metre and key where they change; the title, markers and chord symbols."""
     start = ticks(performance.start)
-    placed: list[Placed] = [(0, _FIRST, mido.MetaMessage("text", text=performance.title))]
+    placed: list[Placed] = [(0, _FIRST, ("text", performance.title))]
     for tempo in performance.tempos:
         quarters = tempo.tempo.wholes * 4
         microseconds = ticks_round(60_000_000 / quarters)
-        message = mido.MetaMessage("set_tempo", tempo=microseconds)
-        placed.append((ticks(tempo.onset) - start, _META, message))
+        placed.append((ticks(tempo.onset) - start, _META, ("set_tempo", microseconds)))
     placed += _time_signatures(performance.bars, start)
     placed += _key_signatures(performance.bars, start)
     for kind, texts in (("marker", performance.markers), ("text", performance.chords)):
         for text in texts:
             tick = max(ticks(text.onset) - start, 0)
-            placed.append((tick, _META, mido.MetaMessage(kind, text=text.text)))
+            placed.append((tick, _META, (kind, text.text)))
     return placed
 
 
@@ -172,15 +183,8 @@ def _time_signatures(bars: tuple[MappedBar, ...], start: int) -> list[Placed]:
     for onset, length, bar in _metrical(bars):
         signature = time_signature(bar, length)
         if signature != current:
-            count, unit, clocks = current = signature
-            message = mido.MetaMessage(
-                "time_signature",
-                numerator=count,
-                denominator=unit,
-                clocks_per_click=clocks,
-                notated_32nd_notes_per_beat=8,
-            )
-            placed.append((ticks(onset) - start, _META, message))
+            current = signature
+            placed.append((ticks(onset) - start, _META, ("time_signature", *signature)))
     return placed
 
 
@@ -229,8 +233,7 @@ def _key_signatures(bars: tuple[MappedBar, ...], start: int) -> list[Placed]:
         key = bar.key
         name = key_name(key)
         if name != current:
-            message = mido.MetaMessage("key_signature", key=name)
-            placed.append((ticks(bar.onset) - start, _META, message))
+            placed.append((ticks(bar.onset) - start, _META, ("key_signature", name)))
             current = name
     return placed
 

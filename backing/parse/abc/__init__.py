@@ -5,10 +5,26 @@
 
 from backing.errors import TuneError
 from backing.music.tune import Tune
-from backing.parse.abc.book import TuneText, double_numbers, pick_tune, split_book
-from backing.parse.abc.tune import read_tune
+from backing.parse.abc.book import (
+    TuneText,
+    double_numbers,
+    looks_like_abc,
+    pick_tune,
+    split_book,
+)
+from backing.parse.abc.tune import Head, read_head, read_tune
 
-__all__ = ["TuneText", "double_numbers", "parse_abc", "pick_tune", "read_tune", "split_book"]
+__all__ = [
+    "Head",
+    "TuneText",
+    "double_numbers",
+    "looks_like_abc",
+    "parse_abc",
+    "pick_tune",
+    "read_head",
+    "read_tune",
+    "split_book",
+]
 
 
 def parse_abc(text: str, wanted: str = "") -> Tune:

@@ -5,6 +5,7 @@ ABC 2.1 clauses 5.1 and 4.15.
 
 import re
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from backing.parse.abc.draft import NoteDraft
 from backing.parse.abc.text import unescape
@@ -12,15 +13,14 @@ from backing.parse.abc.text import unescape
 _SYMBOL = re.compile(r'\s*("[^"]*"|![^!]*!|\+[^+]*\+|\*|\||\S)')
 
 
-@dataclass(frozen=True, slots=True)
-class Target:
+class Target(NamedTuple):
     """A note that a syllable or symbol may be put to, and the bar that it stands in."""
 
     note: NoteDraft
     bar: int
 
 
-@dataclass(slots=True)
+@dataclass(slots=True, eq=False)
 class Verses:
     """The notes that lyrics or symbols may still be put to, and the last line put to them."""
 

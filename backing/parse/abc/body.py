@@ -39,7 +39,7 @@ from backing.parse.abc.tokens import (
 _KEPT = frozenset("HNORSTWr")
 _MOST_REST_BARS = 1000
 _MOST_LAYERS = 8
-_LONGEST = Fraction(256)
+_LONGEST = 256
 
 
 class Body:
@@ -69,6 +69,7 @@ class Body:
         self._lyrics = Verses([])
         self._symbol_lines = Verses([])
         self._said: set[str] = set()
+        self._spans: dict[str, Fraction] = {}
 
     # -- lines ------------------------------------------------------------------
 
@@ -140,10 +141,15 @@ class Body:
         column = match.start() + 1
         try:
             pitch = self._pitch(sign, letter, marks)
-            span = self.unit * multiplier(length)
+            span = self._spans.get(length) or self._span(length)
         except ValueError as error:
             raise self._error(str(error), column) from None
         self._add(span, (pitch,), column, match.end() + 1)
+
+    def _span(self, length: str) -> Fraction:
+        """The length that a note's number means in the unit length now, kept for the next."""
+        span = self._spans[length] = self.unit * multiplier(length)
+        return span
 
     def _pitch(self, sign: str | None, letter: str, marks: str) -> Pitch:
         if not sign and self._last is not None and self._last.ties and not self.bars.notes:
@@ -233,7 +239,7 @@ class Body:
             self._pending.give_to(draft)
         if self._symbols:
             self._place_chords()
-        if draft.length > _LONGEST:
+        if draft.length.numerator > _LONGEST * draft.length.denominator:
             raise self._error("a note longer than 256 semibreves", column)
         self.bars.add(draft)
         self._last = draft
@@ -443,6 +449,7 @@ class Body:
             self.bars.set_metre(parse_metre(value))
         elif letter == "L":
             self.unit = read_unit(value)
+            self._spans = {}
         elif letter == "Q":
             self._change_tempo(value)
         elif letter == "P":

@@ -5,13 +5,12 @@ that begin with `X:` and end at an empty line; other text is skipped.
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 from backing.errors import TuneError, did_you_mean
 
 
-@dataclass(frozen=True, slots=True)
-class TuneText:
+class TuneText(NamedTuple):
     """The text of one tune: its number and title, and its lines with the first's number.
 
     `header` are the lines of the file header with their numbers: defaults of every tune.
@@ -45,8 +44,13 @@ def split_book(text: str) -> Iterator[TuneText]:
         stop = at + 1
         while stop < len(lines) and lines[stop].strip() and not lines[stop].startswith("X:"):
             stop += 1
-        yield replace(_tune_text(lines[at:stop], at + 1, header), version=version)
+        yield _tune_text(lines[at:stop], at + 1, header)._replace(version=version)
         at = stop
+
+
+def looks_like_abc(text: str) -> bool:
+    """True where a line of the text begins as a tune's header does."""
+    return any(line[:2] in ("X:", "K:", "T:") for line in split_lines(text[:100_000]))
 
 
 def pick_tune(tunes: list[TuneText], wanted: str) -> TuneText:

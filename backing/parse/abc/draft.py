@@ -86,7 +86,7 @@ def _moved(pitches: tuple[Pitch, ...], shift: Interval) -> tuple[Pitch, ...]:
     return tuple(move_pitch(pitch, shift) for pitch in pitches)
 
 
-@dataclass(slots=True)
+@dataclass(slots=True, eq=False)
 class BarDraft:
     """A bar in the making; `layers` are its notes, the second voices in it after the first."""
 
@@ -123,7 +123,7 @@ class BarDraft:
         )
 
 
-@dataclass(slots=True)
+@dataclass(slots=True, eq=False)
 class Pending:
     """What has been read and waits for the note that it belongs to."""
 
@@ -144,7 +144,7 @@ class Pending:
         self.texts.clear()
 
 
-@dataclass(slots=True)
+@dataclass(slots=True, eq=False)
 class TupletDraft:
     """A tuplet in progress: its ratio and how many notes are still to come."""
 

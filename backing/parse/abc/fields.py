@@ -1,8 +1,8 @@
 """The values of ABC fields: key, metre, unit length, tempo, order of sections."""
 
 import re
-from dataclasses import dataclass
 from fractions import Fraction
+from typing import NamedTuple
 
 from backing.music.key import Key, parse_key
 from backing.music.metre import Metre
@@ -27,8 +27,7 @@ _ORDER = re.compile(r"([A-Z])|(\()|(\))|(\d+)|([.\s])")
 _MOST_SECTIONS = 1000
 
 
-@dataclass(frozen=True, slots=True)
-class KeyField:
+class KeyField(NamedTuple):
     """A key (None where only other words stand there), how notes are to sound above what
     is written (None: as before), and the words that are not known."""
 

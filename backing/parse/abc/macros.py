@@ -5,15 +5,14 @@ replaces it the letters h to z are notes so many steps away from it (n is the no
 """
 
 import re
-from dataclasses import dataclass
+from typing import NamedTuple
 
 _NOTE = r"([A-Ga-g])([,']*)"
 _LETTERS = "CDEFGAB"
 _MOST_TARGET, _MOST_TEXT, _MOST_LINE = 31, 200, 20_000
 
 
-@dataclass(frozen=True, slots=True)
-class Macro:
+class Macro(NamedTuple):
     """What is replaced, by what, and whether any note fits."""
 
     target: re.Pattern[str]
@@ -21,8 +20,7 @@ class Macro:
     moving: bool
 
 
-@dataclass(frozen=True, slots=True)
-class Expanded:
+class Expanded(NamedTuple):
     """A line with its macros written out; `columns` has the source column of each sign."""
 
     text: str

@@ -1,6 +1,5 @@
 """Text escapes of ABC: accents, entities, font switches (ABC 2.1 clause 8.2)."""
 
-import html
 import re
 import unicodedata
 
@@ -28,7 +27,11 @@ def unescape(text: str) -> str:
     if "\\" not in text and "&" not in text and "$" not in text:
         return text
     plain = _ESCAPE.sub(_meant, text)
-    return html.unescape(plain).replace("\0", "&")
+    if "&" in plain:
+        import html  # a large table that few tunes need
+
+        plain = html.unescape(plain)
+    return plain.replace("\0", "&")
 
 
 def _meant(match: re.Match[str]) -> str:

@@ -1,9 +1,9 @@
 """The signs of ABC music code, and how long they last."""
 
 import re
-from dataclasses import dataclass
 from fractions import Fraction
 from functools import lru_cache
+from typing import NamedTuple
 
 from backing.music.tune import Jump
 
@@ -86,8 +86,7 @@ def in_time_of(notes: int, compound: bool) -> int:
     return _IN_TIME_OF.get(notes, 0) or (3 if compound else 2)
 
 
-@dataclass(frozen=True, slots=True)
-class BarSign:
+class BarSign(NamedTuple):
     """What a bar line says: how it looks, and how often the strains round it are played."""
 
     close: str

@@ -3,6 +3,7 @@
 import re
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
+from typing import NamedTuple
 
 from backing.errors import Notice, TuneError
 from backing.music.form import lay_out_form, odd_lengths
@@ -32,7 +33,7 @@ _SWING = re.compile(r"swing\s+(\d{1,3}):(\d{1,3})\s*$")
 _VERSION = re.compile(r"(\d+)(?:\.(\d+))?")
 
 
-@dataclass(slots=True)
+@dataclass(slots=True, eq=False)
 class _Header:
     """What the header lines of a tune say."""
 
@@ -53,6 +54,30 @@ class _Header:
     texts: list[tuple[str, str]] = field(default_factory=list)
     notices: list[Notice] = field(default_factory=list)
     last: str = ""
+
+
+class Head(NamedTuple):
+    """What a tune's header says at a glance; the key is None where it cannot be read."""
+
+    dance: str
+    metre: str
+    key: Key | None
+
+
+def read_head(text: TuneText) -> Head:
+    """Dance, metre and key of a tune, without reading its music."""
+    found: dict[str, str] = {}
+    for line in [line for _, line in text.header] + list(text.lines):
+        letter = line[:1]
+        if line[1:2] == ":" and letter in "RMK":
+            found[letter] = strip_comment(line[2:]).strip()
+            if letter == "K":
+                break
+    try:
+        key = read_key(found.get("K", "none")).key
+    except ValueError:
+        key = None
+    return Head(unescape(found.get("R", "")), found.get("M", "none"), key)
 
 
 def read_tune(text: TuneText, *, voice: str = "", strict: bool | None = None) -> Tune:

@@ -1,0 +1,82 @@
+"""`backing tunes`: what is in a book, one tune a line."""
+
+from typing import Annotated
+
+import typer
+
+from backing.cli.talk import TuneArgument, say
+from backing.errors import BackingError
+from backing.files import read_book
+from backing.music.dance import find_dance
+from backing.music.key import parse_key
+from backing.parse.abc import Head, TuneText, read_head, read_tune
+
+_HEADINGS = ("number", "title", "dance", "key", "metre", "bars")
+_WIDEST = 48
+
+
+def tunes(
+    book: TuneArgument,
+    text: Annotated[
+        str, typer.Option(help="Only tunes whose title holds this.", show_default=False)
+    ] = "",
+    key: Annotated[
+        str, typer.Option(help="Only tunes in this key: G, Em, Ador ...", show_default=False)
+    ] = "",
+    dance: Annotated[
+        str, typer.Option(help="Only this dance: reel, jig, waltz ...", show_default=False)
+    ] = "",
+) -> None:
+    """List the tunes of a book: number, title, dance, key, metre, bars.
+
+    Example:  backing tunes examples/canal-book.abc --dance waltz
+    """
+    try:
+        wanted_key = parse_key(key) if key else None
+    except ValueError as error:
+        raise typer.BadParameter(f"--key: {error}") from None
+    found, notices = read_book(book)
+    rows: list[tuple[str, ...]] = []
+    for tune in found:
+        head = read_head(tune)
+        if text.lower() not in tune.title.lower():
+            continue
+        if dance and not _is_dance(head, dance):
+            continue
+        if wanted_key is not None and head.key != wanted_key:
+            continue
+        rows.append(
+            (tune.number, tune.title, head.dance, str(head.key or ""), head.metre, _bars(tune))
+        )
+    for line in _table(rows):
+        print(line)
+    for notice in notices:
+        say(notice.text(book.name))
+    say(f"{len(rows)} of {len(found)} tunes")
+
+
+def _is_dance(head: Head, wanted: str) -> bool:
+    """True where both words mean the same dance, or the one holds the other."""
+    asked, given = find_dance(wanted), find_dance(head.dance)
+    same = asked is not None and given is not None and asked.name == given.name
+    return same or wanted.lower() in head.dance.lower()
+
+
+def _bars(tune: TuneText) -> str:
+    """How many full bars are written; a question mark where the tune cannot be read."""
+    try:
+        return str(sum(1 for bar in read_tune(tune).bars if not bar.pickup))
+    except BackingError:
+        return "?"
+
+
+def _table(rows: list[tuple[str, ...]]) -> list[str]:
+    """The rows under their headings, in columns."""
+    if not rows:
+        return []
+    table = [_HEADINGS, *(tuple(cell[:_WIDEST] for cell in row) for row in rows)]
+    widths = [max(len(row[column]) for row in table) for column in range(len(_HEADINGS))]
+    return [
+        "  ".join(f"{cell:<{width}}" for cell, width in zip(row, widths, strict=True)).rstrip()
+        for row in table
+    ]

@@ -1,0 +1,83 @@
+"""`backing tunes`, standard input, and choosing a voice."""
+
+import io
+import sys
+from pathlib import Path
+
+import pytest
+
+EXAMPLES = Path(__file__).parent.parent.parent / "examples"
+BOOK = EXAMPLES / "canal-book.abc"
+TWO_VOICES = 'X:1\nT:Two\nM:4/4\nL:1/4\nV:low\nV:high name="Fiddle"\nK:C\nV:low\nC4|\nV:high\nc4|\n'
+
+
+class Stdin:
+    """Standard input that holds this text."""
+
+    def __init__(self, text):
+        self.buffer = io.BytesIO(text.encode())
+
+
+def test_a_book_as_a_table(cli):
+    """`backing tunes` shows number, title, dance, key, metre and bars of every tune."""
+    result = cli("tunes", BOOK)
+    assert result.code == 0
+    assert [line.split() for line in result.out.splitlines()] == [
+        ["number", "title", "dance", "key", "metre", "bars"],
+        ["1", "The", "Launch", "of", "the", "Patient", "Heron", "march", "G", "major", "6/8", "16"],
+        ["2", "Candle", "in", "the", "Cabin", "waltz", "D", "major", "3/4", "16"],
+        ["3", "Kingfisher", "off", "the", "Weir", "polka", "D", "major", "2/4", "16"],
+    ]
+    assert result.err == "3 of 3 tunes\n"
+
+
+@pytest.mark.parametrize(
+    ("options", "numbers"),
+    [
+        (["--dance", "waltz"], ["2"]), (["--dance", "valse"], ["2"]), (["--key", "G"], ["1"]),
+        (["--key", "D", "--dance", "polka"], ["3"]), (["--text", "CABIN"], ["2"]),
+        (["--text", "nothing"], []),
+    ],
+)  # fmt: skip
+def test_a_book_filtered(cli, options, numbers):
+    """The table may be narrowed down by title, key and dance."""
+    result = cli("tunes", BOOK, *options)
+    assert [line.split()[0] for line in result.out.splitlines()[1:]] == numbers
+    assert result.err == f"{len(numbers)} of 3 tunes\n"
+
+
+def test_a_key_that_is_none(cli):
+    """A key that is none is a usage error."""
+    result = cli("tunes", BOOK, "--key", "H")
+    assert result.code == 2
+    assert "'H' is not a key" in result.err
+
+
+@pytest.mark.parametrize("end", ["\n", "\r\n"])
+def test_a_tune_from_standard_input(cli, tmp_path, monkeypatch, end):
+    """The path "-" reads pasted text."""
+    text = (EXAMPLES / "the-eel-trap.abc").read_text(encoding="utf-8").replace("\n", end)
+    monkeypatch.setattr(sys, "stdin", Stdin(text))
+    result = cli("make", "-", "-o", tmp_path / "a.mid")
+    assert result.code == 0, result.err
+    assert (tmp_path / "a.mid").read_bytes()[:4] == b"MThd"
+
+
+def test_nonsense_from_standard_input(cli, tmp_path, monkeypatch):
+    """Text that is no tune is refused by name."""
+    monkeypatch.setattr(sys, "stdin", Stdin("hello"))
+    result = cli("make", "-", "-o", tmp_path / "a.mid")
+    assert result.code == 1
+    assert "standard input is not a kind of file that is read here" in result.err
+
+
+def test_the_melody_is_chosen_by_voice(cli, tmp_path):
+    """`--voice` takes a voice by its id or its name, and says which there are."""
+    tune = tmp_path / "two.abc"
+    tune.write_text(TWO_VOICES)
+    assert "range C4 to C4" in cli("look", tune).out
+    assert "the melody is voice low" in cli("look", tune).err
+    assert "range C5 to C5" in cli("look", tune, "--voice", "high").out
+    assert "range C5 to C5" in cli("look", tune, "--voice", "fiddle").out
+    refused = cli("look", tune, "--voice", "hihg")
+    assert "there is no voice 'hihg'\nhint: did you mean high?" in refused.err
