@@ -8,6 +8,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from enum import StrEnum
 from fractions import Fraction
+from typing import NamedTuple
 
 from backing.music.key import Key
 from backing.music.metre import Metre
@@ -36,8 +37,7 @@ LEVELS = {Role.MELODY: 110, Role.BASS: 96, Role.CHORDS: 80, Role.SECOND: 90, Rol
 LEFT_HAND = frozenset({Role.BASS, Role.CHORDS})
 
 
-@dataclass(frozen=True, slots=True)
-class Origin:
+class Origin(NamedTuple):
     """Where an event comes from: tune, voice, index of the bar, index of the note in it.
 
     Voice and note are -1 for what the tune does not write: left hand and click.
@@ -49,8 +49,7 @@ class Origin:
     note: int
 
 
-@dataclass(frozen=True, slots=True)
-class Event:
+class Event(NamedTuple):
     """Pitches (MIDI key numbers) struck together; velocity 1 to 127."""
 
     onset: Fraction
@@ -139,8 +138,7 @@ class MappedBar:
         return found
 
 
-@dataclass(frozen=True, slots=True)
-class PlacedTempo:
+class PlacedTempo(NamedTuple):
     """A tempo that begins at a position; `held` marks one that a fermata slows down."""
 
     onset: Fraction
@@ -148,8 +146,7 @@ class PlacedTempo:
     held: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class PlacedText:
+class PlacedText(NamedTuple):
     """A chord symbol's text at a position."""
 
     onset: Fraction
@@ -221,7 +218,7 @@ def _cut_events(track: Track, start: Fraction, stop: Fraction) -> tuple[Event, .
         if length == event.length:
             events.append(event)
         else:
-            events.append(replace(event, onset=onset, length=length))
+            events.append(event._replace(onset=onset, length=length))
     return tuple(events)
 
 

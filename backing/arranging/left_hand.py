@@ -6,6 +6,7 @@ The left hand is silent under a pickup and where a symbol says "no chord".
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import lru_cache
 from itertools import pairwise
 from typing import NamedTuple
 
@@ -123,6 +124,7 @@ def left_hand(
     return tuple(bass), tuple(chords)
 
 
+@lru_cache(maxsize=512)
 def bass_pitches(chord: Chord, degree: int = 1) -> tuple[int, int]:
     """The two octaves that a bass button sounds.
 
@@ -133,6 +135,7 @@ def bass_pitches(chord: Chord, degree: int = 1) -> tuple[int, int]:
     return (low, low + 12)
 
 
+@lru_cache(maxsize=512)
 def chord_pitches(chord: Chord, thirds: bool = True) -> tuple[int, ...]:
     """The notes of a chord button, folded into the octave of its reeds, from the lowest.
 
@@ -212,6 +215,9 @@ def _on_changes(
     bars: Sequence[MappedBar], spans: Sequence[HarmonySpan], style: Style
 ) -> Iterator[_Press]:
     """The strokes that belong to changes of harmony, or to the start of a section."""
+    changing = (When.CHANGE, When.SECTION)
+    if not any(stroke.when in changing for f in style.figures for stroke in f.strokes):
+        return
     section_starts = {bar.onset for bar, opens in _with_section_starts(bars) if opens}
     for span in spans:
         opens = span.start in section_starts

@@ -144,3 +144,16 @@ def parse_chord(text: str) -> Chord:
 def looks_like_chord(text: str) -> bool:
     """True where the text begins as a chord symbol does, even if it is none we know."""
     return text.strip() in _SILENCE or text.strip()[:1] in tuple("ABCDEFG")
+
+
+def is_chord(text: str) -> bool:
+    """True where the text is a chord symbol that we know.
+
+    >>> is_chord("Em7"), is_chord("^slow"), is_chord("D.C.")
+    (True, False, False)
+    """
+    try:
+        parse_chord(text)
+    except ValueError:
+        return False
+    return True

@@ -9,6 +9,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from enum import StrEnum
 from fractions import Fraction
+from typing import NamedTuple
 
 from backing.errors import Notice
 from backing.music.chord import Chord
@@ -18,8 +19,7 @@ from backing.music.pitch import Pitch
 from backing.music.tempo import Tempo
 
 
-@dataclass(frozen=True, slots=True)
-class Source:
+class Source(NamedTuple):
     """A place in a text: line and column from 1, `end` the column after the last."""
 
     line: int
@@ -27,8 +27,7 @@ class Source:
     end: int
 
 
-@dataclass(frozen=True, slots=True)
-class Tuplet:
+class Tuplet(NamedTuple):
     """`notes` in the time of `normal`; `first` marks the note that opens the group."""
 
     notes: int
@@ -36,8 +35,7 @@ class Tuplet:
     first: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class Grace:
+class Grace(NamedTuple):
     """A grace note: its pitches, and its length relative to its neighbours in the group."""
 
     pitches: tuple[Pitch, ...]
@@ -95,8 +93,7 @@ class TempoMark:
     text: str = field(default="", compare=False)
 
 
-@dataclass(frozen=True, slots=True)
-class Ending:
+class Ending(NamedTuple):
     """A first-time, second-time … bar: the times through at which it is played."""
 
     numbers: tuple[int, ...]

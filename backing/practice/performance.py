@@ -120,7 +120,7 @@ def clicks(stretch: Stretch) -> Iterable[Event]:
         else:
             for event in move_events(shape, bar.onset):
                 soft = event.onset >= soft_from
-                yield replace(event, velocity=_SOFT) if soft else event
+                yield event._replace(velocity=_SOFT) if soft else event
 
 
 def _bar_clicks(bar: MappedBar) -> Iterator[Event]:

@@ -258,7 +258,7 @@ def _shortened(piece: Arrangement, stop: Fraction) -> Arrangement:
     """The piece with its melody ended at a position."""
     melody = piece.tracks[0]
     events = tuple(
-        replace(event, length=min(event.length, stop - event.onset)) for event in melody.events
+        event._replace(length=min(event.length, stop - event.onset)) for event in melody.events
     )
     return replace(piece, tracks=(replace(melody, events=events), *piece.tracks[1:]))
 

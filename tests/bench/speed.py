@@ -20,6 +20,7 @@ import sys
 import tempfile
 import time
 import warnings
+from itertools import pairwise
 from pathlib import Path
 from statistics import median, quantiles
 
@@ -94,7 +95,7 @@ def stages_of(text: str) -> tuple[tuple[float, ...], bytes]:
     marks.append(time.perf_counter())
     data = render_midi(performance)
     marks.append(time.perf_counter())
-    steps = [stop - start for start, stop in zip(marks, marks[1:], strict=False)]
+    steps = [stop - start for start, stop in pairwise(marks)]
     return (*steps, marks[-1] - marks[0]), data
 
 

@@ -7,6 +7,7 @@ import re
 from dataclasses import dataclass
 from typing import NamedTuple
 
+from backing.music.chord import is_chord
 from backing.parse.abc.draft import NoteDraft
 from backing.parse.abc.text import unescape
 
@@ -72,25 +73,38 @@ def put_lyrics(targets: list[Target], line: str, verse: int) -> bool:
     return True
 
 
-def symbols_of(line: str) -> list[str]:
-    """The symbols of a symbol line: quoted texts, decorations, "*" and "|"."""
-    return [match[1] for match in _SYMBOL.finditer(line)]
+class PutSymbols(NamedTuple):
+    """What a symbol line leaves to do: chord symbols to place, symbols not understood, and
+    whether some found no note."""
+
+    chords: list[tuple[Target, str]]
+    unknown: list[str]
+    left_over: bool
 
 
-def place_symbols(targets: list[Target], line: str) -> tuple[list[tuple[Target, str]], bool]:
-    """Which symbol belongs to which note, and whether all found one."""
+def put_symbols(targets: list[Target], line: str) -> PutSymbols:
+    """Put decorations and texts of a symbol line to notes; chord symbols are handed back."""
     at = 0
-    placed: list[tuple[Target, str]] = []
-    for symbol in symbols_of(line):
+    put = PutSymbols([], [], left_over=False)
+    for match in _SYMBOL.finditer(line):
+        symbol = match[1]
         if symbol == "|":
             at = _next_bar(targets, at)
-        elif at >= len(targets):
-            return placed, False
+            continue
+        if at >= len(targets):
+            return put._replace(left_over=True)
+        target = targets[at]
+        at += 1
+        text = unescape(symbol[1:-1]).strip()
+        if symbol[0] in "!+":
+            target.note.decorations += (text,)
+        elif symbol[0] != '"':
+            put.unknown.extend([symbol] if symbol != "*" else [])
+        elif is_chord(text):
+            put.chords.append((target, text))
         else:
-            if symbol != "*":
-                placed.append((targets[at], symbol))
-            at += 1
-    return placed, True
+            target.note.texts += (text,)
+    return put
 
 
 def _next_bar(targets: list[Target], at: int) -> int:

@@ -1,6 +1,5 @@
 """The bars of one voice as their bar lines come by."""
 
-from dataclasses import replace
 from fractions import Fraction
 
 from backing.music.key import Key
@@ -114,7 +113,7 @@ class BarMaker:
                 ending=self.ending,
                 close=close,
                 label=self.label,
-                source=replace(source, column=first.column if first.line == source.line else 1),
+                source=source._replace(column=first.column if first.line == source.line else 1),
                 jumps=self.jumps,
                 tempos=self.tempos,
                 chords=self.chords,
@@ -122,7 +121,7 @@ class BarMaker:
         )
         self.jumps, self._next_jumps, self._opens_repeat = self._next_jumps, [], 0
         if self.ending is not None and self.ending.first:
-            self.ending = replace(self.ending, first=False)
+            self.ending = self.ending._replace(first=False)
         self._clear()
 
     def _key_shift(self) -> Interval:

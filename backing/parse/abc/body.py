@@ -17,7 +17,7 @@ from backing.music.pitch import Pitch
 from backing.music.tempo import Tempo
 from backing.music.transpose import UNISON, move_chord
 from backing.music.tune import ChordSymbol, Ending, Grace, Source, TempoMark
-from backing.parse.abc.aligned import Target, Verses, place_symbols, put_lyrics
+from backing.parse.abc.aligned import Target, Verses, put_lyrics, put_symbols
 from backing.parse.abc.bars import BarMaker
 from backing.parse.abc.draft import BarDraft, NoteDraft, Pending, TupletDraft
 from backing.parse.abc.fields import read_key, read_numbers, read_symbol, read_tempo, read_unit
@@ -506,25 +506,16 @@ class Body:
 
     def _symbol_line(self, line: str, column: int) -> None:
         """`s:` puts chord symbols and decorations to notes (clause 4.15)."""
-        verses = self._symbol_lines
-        verses.verse += 1
-        placed, all_found = place_symbols(verses.targets, line)
-        for target, symbol in placed:
-            note = target.note
-            text = unescape(symbol[1:-1]).strip()
-            if symbol[0] in "!+":
-                note.decorations += (text,)
-            elif symbol[0] != '"':
-                self._notice(f"{symbol!r} in a symbol line is not understood", "", column)
-            elif text[:1] in ("^", "_", "<", ">", "@") or not looks_like_chord(text):
-                note.texts += (text,)
-            else:
-                chords = self.bars.chords
-                if target.bar < len(self.bars.bars):
-                    chords = self.bars.bars[target.bar].chords
-                chords.append(self._chord_symbol(note.onset, text, note.source))
-                chords.sort(key=lambda chord: chord.onset)
-        if not all_found:
+        self._symbol_lines.verse += 1
+        put = put_symbols(self._symbol_lines.targets, line)
+        for target, text in put.chords:
+            inside = target.bar < len(self.bars.bars)
+            chords = self.bars.bars[target.bar].chords if inside else self.bars.chords
+            chords.append(self._chord_symbol(target.note.onset, text, target.note.source))
+            chords.sort(key=lambda chord: chord.onset)
+        for symbol in put.unknown:
+            self._notice(f"{symbol!r} in a symbol line is not understood", "", column)
+        if put.left_over:
             self._notice("more symbols than notes", "the last ones are left out", column)
 
     def define_symbol(self, value: str) -> None:
