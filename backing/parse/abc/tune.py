@@ -168,9 +168,11 @@ def _read_header(header: _Header, text: TuneText) -> int:
             _header_line(header, line, number)
             if line[0] == "K":
                 return index + 1
+        elif any(later.startswith("K:") for later in text.lines[index:]):
+            header.notices.append(Notice("this is no field of the header", "left out", number, 1))
         else:
             header.notices.append(
-                Notice("the music begins without a key (K:)", "no key is taken", number, 1, line)
+                Notice("the music begins without a key (K:)", "no key is taken", number, 1)
             )
             return index
     return len(text.lines)
