@@ -4,15 +4,65 @@ from collections.abc import Sequence
 from dataclasses import replace
 from fractions import Fraction
 from itertools import count
+from typing import NamedTuple, Protocol
 
 from backing.errors import Notice
-from backing.music.tune import Bar
+from backing.music.metre import Metre
+from backing.music.tune import Bar, Ending
 
 _BOUNDARIES = ("||", "|]", "[|")
 
 
+class Framed(Protocol):
+    """What a bar must tell for its form to be worked out, finished or not."""
+
+    @property
+    def length(self) -> Fraction:
+        """How long it lasts."""
+
+    @property
+    def metre(self) -> Metre:
+        """Its metre."""
+
+    @property
+    def opens_repeat(self) -> int:
+        """The count of a repeat sign at its start."""
+
+    @property
+    def plays(self) -> int:
+        """How often the strain is played that ends with it."""
+
+    @property
+    def ending(self) -> Ending | None:
+        """The ending that it belongs to."""
+
+    @property
+    def close(self) -> str:
+        """Its bar line."""
+
+    @property
+    def label(self) -> str:
+        """What a part label at its start says."""
+
+
+class Place(NamedTuple):
+    """Where a bar stands in the form: number, section, whether it is a pickup."""
+
+    number: int
+    section: str
+    pickup: bool
+
+
 def lay_out_form(bars: Sequence[Bar]) -> tuple[Bar, ...]:
-    """The same bars with numbers, pickups and sections worked out.
+    """The same bars with numbers, pickups and sections worked out."""
+    return tuple(
+        replace(bar, number=place.number, section=place.section, pickup=place.pickup)
+        for bar, place in zip(bars, form_of(bars), strict=True)
+    )
+
+
+def form_of(bars: Sequence[Framed]) -> list[Place]:
+    """Number, section and pickup of each bar.
 
     Full bars count from 1 in written order, endings going on.  A short first bar is the
     pickup, bar 0.  A short bar after a repeat or a double bar leads into what follows;
@@ -21,22 +71,21 @@ def lay_out_form(bars: Sequence[Bar]) -> tuple[Bar, ...]:
     """
     pickups = [_is_pickup(bars, index) for index in range(len(bars))]
     sections = _sections(bars, pickups)
-    number = 0
-    laid_out = []
-    for bar, pickup, section in zip(bars, pickups, sections, strict=True):
+    places, number = [], 0
+    for pickup, section in zip(pickups, sections, strict=True):
         number += not pickup
-        laid_out.append(replace(bar, number=number, pickup=pickup, section=section))
-    return tuple(laid_out)
+        places.append(Place(number, section, pickup))
+    return places
 
 
-def _is_pickup(bars: Sequence[Bar], index: int) -> bool:
+def _is_pickup(bars: Sequence[Framed], index: int) -> bool:
     bar = bars[index]
     if bar.metre.free or bar.length >= bar.metre.length or index + 1 == len(bars):
         return False
     return index == 0 or begins_strain(bars, index)
 
 
-def begins_strain(bars: Sequence[Bar], index: int) -> bool:
+def begins_strain(bars: Sequence[Framed], index: int) -> bool:
     """True where a bar line before this bar, or a label on it, marks a new strain."""
     bar, before = bars[index], bars[index - 1]
     if index == 0 or bar.label:
@@ -46,7 +95,7 @@ def begins_strain(bars: Sequence[Bar], index: int) -> bool:
     return bool(bar.opens_repeat or before.plays or before.close in _BOUNDARIES)
 
 
-def _sections(bars: Sequence[Bar], pickups: list[bool]) -> list[str]:
+def _sections(bars: Sequence[Framed], pickups: list[bool]) -> list[str]:
     """The name of the section that each bar belongs to."""
     starts = [i for i, bar in enumerate(bars) if bar.label]
     if not starts:
@@ -72,7 +121,7 @@ def _join_short(pickups: list[bool], starts: list[int]) -> list[int]:
     return kept
 
 
-def _names(bars: Sequence[Bar], starts: list[int]) -> list[str]:
+def _names(bars: Sequence[Framed], starts: list[int]) -> list[str]:
     """A name for each section: its label, else the next free letter; a label that comes
     again gets a number."""
     labels = {bars[start].label for start in starts}

@@ -14,18 +14,11 @@ from backing.parse.abc.text import unescape
 _SYMBOL = re.compile(r'\s*("[^"]*"|![^!]*!|\+[^+]*\+|\*|\||\S)')
 
 
-class Target(NamedTuple):
-    """A note that a syllable or symbol may be put to, and the bar that it stands in."""
-
-    note: NoteDraft
-    bar: int
-
-
 @dataclass(slots=True, eq=False)
 class Verses:
-    """The notes that lyrics or symbols may still be put to, and the last line put to them."""
+    """From which note on lyrics or symbols may be put, and the last line put there."""
 
-    targets: list[Target]
+    start: int = 0
     line: str = ""
     verse: int = -1
 
@@ -56,7 +49,7 @@ def lyric_syllables(line: str) -> list[str]:
     return [unescape(part.replace("~", " ")).replace("\0", "-") for part in found]
 
 
-def put_lyrics(targets: list[Target], line: str, verse: int) -> bool:
+def put_lyrics(targets: list[NoteDraft], line: str, verse: int) -> bool:
     """Put a line of lyrics to notes as verse `verse` (from 0); False where some are left over."""
     at = 0
     for syllable in lyric_syllables(line):
@@ -65,7 +58,7 @@ def put_lyrics(targets: list[Target], line: str, verse: int) -> bool:
             continue
         if at >= len(targets):
             return False
-        note = targets[at].note
+        note = targets[at]
         at += 1
         if syllable != "*":
             filled = [*note.lyrics, *[""] * (verse - len(note.lyrics))]
@@ -77,12 +70,12 @@ class PutSymbols(NamedTuple):
     """What a symbol line leaves to do: chord symbols to place, symbols not understood, and
     whether some found no note."""
 
-    chords: list[tuple[Target, str]]
+    chords: list[tuple[NoteDraft, str]]
     unknown: list[str]
     left_over: bool
 
 
-def put_symbols(targets: list[Target], line: str) -> PutSymbols:
+def put_symbols(targets: list[NoteDraft], line: str) -> PutSymbols:
     """Put decorations and texts of a symbol line to notes; chord symbols are handed back."""
     at = 0
     put = PutSymbols([], [], left_over=False)
@@ -97,17 +90,17 @@ def put_symbols(targets: list[Target], line: str) -> PutSymbols:
         at += 1
         text = unescape(symbol[1:-1]).strip()
         if symbol[0] in "!+":
-            target.note.decorations += (text,)
+            target.decorations += (text,)
         elif symbol[0] != '"':
             put.unknown.extend([symbol] if symbol != "*" else [])
         elif is_chord(text):
             put.chords.append((target, text))
         else:
-            target.note.texts += (text,)
+            target.texts += (text,)
     return put
 
 
-def _next_bar(targets: list[Target], at: int) -> int:
+def _next_bar(targets: list[NoteDraft], at: int) -> int:
     """The first note of the bar after the one that the last note stood in."""
     if at == 0:
         return 0

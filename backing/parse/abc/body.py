@@ -17,7 +17,7 @@ from backing.music.pitch import Pitch
 from backing.music.tempo import Tempo
 from backing.music.transpose import UNISON, move_chord
 from backing.music.tune import ChordSymbol, Ending, Grace, Source, TempoMark
-from backing.parse.abc.aligned import Target, Verses, put_lyrics, put_symbols
+from backing.parse.abc.aligned import Verses, put_lyrics, put_symbols
 from backing.parse.abc.bars import BarMaker
 from backing.parse.abc.draft import BarDraft, NoteDraft, Pending, TupletDraft
 from backing.parse.abc.fields import read_key, read_numbers, read_symbol, read_tempo, read_unit
@@ -66,8 +66,9 @@ class Body:
         self._symbols: list[tuple[str, Source]] = []
         self._tuplet: TupletDraft | None = None
         self._broken: Fraction | None = None
-        self._lyrics = Verses([])
-        self._symbol_lines = Verses([])
+        self._sung: list[NoteDraft] = []
+        self._lyrics = Verses()
+        self._symbol_lines = Verses()
         self._said: set[str] = set()
         self._spans: dict[str, Fraction] = {}
 
@@ -78,7 +79,7 @@ class Body:
         self._place(text or line, number, base)
         for verses in (self._lyrics, self._symbol_lines):
             if verses.verse >= 0:
-                verses.targets, verses.verse = [], -1
+                verses.start, verses.verse = len(self._sung), -1
         if self.macros:
             try:
                 expanded = expand(line, self.macros)
@@ -227,7 +228,7 @@ class Body:
         """Put a note or rest at the end of the bar."""
         source = self._source(column, end)
         shift = None if self.bars.shift is UNISON else self.bars.shift
-        draft = NoteDraft(self.bars.at, span, pitches, shift, source)
+        draft = NoteDraft(self.bars.at, span, pitches, shift, source, len(self.bars.bars))
         if self._tuplet is not None:
             self._tuplet.take(draft)
             if not self._tuplet.left:
@@ -244,9 +245,7 @@ class Body:
         self.bars.add(draft)
         self._last = draft
         if pitches and len(self.bars.layers) == 1:
-            target = Target(draft, len(self.bars.bars))
-            self._lyrics.targets.append(target)
-            self._symbol_lines.targets.append(target)
+            self._sung.append(draft)
         return draft
 
     def _broken_rhythm(self, match: re.Match[str]) -> None:
@@ -501,17 +500,17 @@ class Body:
         """`w:` is put to the first notes without lyrics; the next one is another verse."""
         verses = self._lyrics
         verses.line, verses.verse = line, verses.verse + 1
-        if not put_lyrics(verses.targets, line, verses.verse):
+        if not put_lyrics(self._sung[verses.start :], line, verses.verse):
             self._notice("more syllables than notes", "the last ones are left out", column)
 
     def _symbol_line(self, line: str, column: int) -> None:
         """`s:` puts chord symbols and decorations to notes (clause 4.15)."""
         self._symbol_lines.verse += 1
-        put = put_symbols(self._symbol_lines.targets, line)
-        for target, text in put.chords:
-            inside = target.bar < len(self.bars.bars)
-            chords = self.bars.bars[target.bar].chords if inside else self.bars.chords
-            chords.append(self._chord_symbol(target.note.onset, text, target.note.source))
+        put = put_symbols(self._sung[self._symbol_lines.start :], line)
+        for note, text in put.chords:
+            inside = note.bar < len(self.bars.bars)
+            chords = self.bars.bars[note.bar].chords if inside else self.bars.chords
+            chords.append(self._chord_symbol(note.onset, text, note.source))
             chords.sort(key=lambda chord: chord.onset)
         for symbol in put.unknown:
             self._notice(f"{symbol!r} in a symbol line is not understood", "", column)

@@ -3,6 +3,7 @@
 from dataclasses import dataclass, field
 from fractions import Fraction
 
+from backing.music.form import Place
 from backing.music.key import Key
 from backing.music.metre import Metre
 from backing.music.pitch import Pitch
@@ -23,10 +24,12 @@ from backing.music.tune import (
 class NoteDraft:
     """A note that may still grow: a broken rhythm, a tie, a slur's end, lyrics may follow.
 
-    `shift` is how its pitches sound above what is written, None for as written.
+    `shift` is how its pitches sound above what is written, None for as written; `bar` is
+    the index of its bar.
     """
 
     __slots__ = (
+        "bar",
         "closes",
         "decorations",
         "graces",
@@ -51,6 +54,7 @@ class NoteDraft:
         pitches: tuple[Pitch, ...],
         shift: Interval | None,
         source: Source,
+        bar: int,
     ) -> None:
         self.onset = onset
         self.length = length
@@ -67,6 +71,7 @@ class NoteDraft:
         self.hidden = False
         self.lyrics: tuple[str, ...] = ()
         self.source = source
+        self.bar = bar
 
     def note(self) -> Note:
         """The finished value, as it sounds."""
@@ -104,10 +109,12 @@ class BarDraft:
     tempos: list[TempoMark] = field(default_factory=list)
     chords: list[ChordSymbol] = field(default_factory=list)
 
-    def bar(self, number: int) -> Bar:
-        """The finished value; numbers and sections are worked out later."""
+    def bar(self, place: Place) -> Bar:
+        """The finished value, at its place in the form."""
         return Bar(
-            number=number,
+            number=place.number,
+            section=place.section,
+            pickup=place.pickup,
             length=self.length,
             metre=self.metre,
             key=self.key,

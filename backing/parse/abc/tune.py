@@ -6,7 +6,7 @@ from fractions import Fraction
 from typing import NamedTuple
 
 from backing.errors import Notice, TuneError
-from backing.music.form import lay_out_form, odd_lengths
+from backing.music.form import form_of, odd_lengths
 from backing.music.key import NO_KEY, Key
 from backing.music.metre import FREE, Metre, parse_metre
 from backing.music.tempo import Tempo
@@ -116,7 +116,7 @@ def read_tune(text: TuneText, *, voice: str = "", strict: bool | None = None) ->
             f"the tune {header.titles[0] if header.titles else text.number!r} has no notes",
             line=text.first,
         )
-    bars = lay_out_form([draft.bar(number) for number, draft in enumerate(drafts, 1)])
+    bars = tuple(draft.bar(place) for draft, place in zip(drafts, form_of(drafts), strict=True))
     notices = [
         *header.notices, *notices, *_ties(lines[0]), *_order_notices(header.order, bars),
         *odd_lengths(bars),
