@@ -189,6 +189,11 @@ def sample_of(read: list[tuple[TuneText, Tune]], count: int) -> list[tuple[TuneT
     return Random(SEED).sample(read, min(count, len(read)))
 
 
+def key_of(text: TuneText) -> str:
+    """What a tune is listed under."""
+    return f"{text.number} {text.title}".translate({34: None, 92: None})
+
+
 def verdict_on(text: TuneText, tune: Tune) -> str:
     """ "the same", a class of `VERDICTS` (or several), or "by hand" where none fits."""
     whole = "\n".join(text.lines) + "\n"
@@ -208,7 +213,7 @@ def compare(name: str, read: list[tuple[TuneText, Tune]], sample: int, *, listed
         verdict = verdict_on(text, tune)
         classes[verdict] += 1
         if verdict != "the same":
-            lines.append(f'"{text.number} {text.title}" = "{verdict}"'.replace("\\", ""))
+            lines.append(f'"{key_of(text)}" = "{verdict}"')
     if listed:
         print(f"\n[{name}]", *lines, sep="\n")
         return

@@ -40,5 +40,5 @@ def test_a_sample_is_read_alike_or_as_listed(readers, name):
     assert len(refused) <= len(read) / 500
     chosen = random.Random(5).sample(readers.sample_of(read, 60), 8)
     for text, tune in chosen:
-        key = f"{text.number} {text.title}".replace("\\", "")
+        key = readers.key_of(text)
         assert readers.verdict_on(text, tune) == LISTED[name].get(key, "the same"), key
