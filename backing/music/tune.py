@@ -42,8 +42,7 @@ class Grace(NamedTuple):
     length: Fraction
 
 
-@dataclass(frozen=True, slots=True)
-class Note:
+class Note(NamedTuple):
     """One or more pitches struck together, or a rest where there are none.
 
     `ties` are the pitches held on into the next note.  `length` is what sounds:
@@ -66,7 +65,16 @@ class Note:
     closes: int = 0
     hidden: bool = False
     lyrics: tuple[str, ...] = ()
-    source: Source | None = field(default=None, compare=False)
+    source: Source | None = None
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, Note) and self[:-1] == other[:-1]
+
+    def __ne__(self, other: object) -> bool:
+        return not self == other
+
+    def __hash__(self) -> int:
+        return hash(self[:-1])
 
     @property
     def rest(self) -> bool:

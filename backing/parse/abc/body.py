@@ -141,7 +141,10 @@ class Body:
         sign, letter, marks, length = match.group(3, 4, 5, 6)
         column = match.start() + 1
         try:
-            pitch = self._pitch(sign, letter, marks)
+            if self._last is not None and self._last.ties:
+                pitch = self._pitch(sign, letter, marks)
+            else:
+                pitch = self._spelling.pitch(sign, letter, marks)
             span = self._spans.get(length) or self._span(length)
         except ValueError as error:
             raise self._error(str(error), column) from None
@@ -226,7 +229,10 @@ class Body:
 
     def _add(self, span: Fraction, pitches: tuple[Pitch, ...], column: int, end: int) -> NoteDraft:
         """Put a note or rest at the end of the bar."""
-        source = self._source(column, end)
+        if self._columns:
+            source = self._source(column, end)
+        else:
+            source = Source(self._line, self._base + column, self._base + end)
         shift = None if self.bars.shift is UNISON else self.bars.shift
         draft = NoteDraft(self.bars.at, span, pitches, shift, source, len(self.bars.bars))
         if self._tuplet is not None:

@@ -41,7 +41,11 @@ class Placed:
 
 @dataclass(slots=True)
 class Measure:
-    """One measure of one part: notes by line, and all the rest in written order."""
+    """One measure of one part: notes by line, and all the rest in written order.
+
+    `implicit` marks one that is not counted: it says so, or goes on with the number
+    before it ("4", "4a").
+    """
 
     where: str
     implicit: bool
@@ -104,11 +108,15 @@ class _PartReader:
 
     def read(self, element: Element) -> Part:
         """The part with all its measures."""
+        before = ""
         for index, measure in enumerate(element.findall("measure"), 1):
             number = measure.get("number", "")[:20] or str(index)
+            goes_on = number[:-1] == before != "" and number[-1].isalpha()
             self._measure = Measure(
-                f"part {self._part.name}, bar {number}", measure.get("implicit") == "yes"
+                f"part {self._part.name}, bar {number}",
+                goes_on or measure.get("implicit") == "yes",
             )
+            before = number
             try:
                 self._read_measure(measure)
             except ValueError as error:

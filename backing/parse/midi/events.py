@@ -1,0 +1,183 @@
+"""What a MIDI file says: lines of notes, and what stands above them."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from typing import Any, NamedTuple
+
+from backing.errors import Notice
+from backing.music.key import Key
+from backing.parse.midi.safe import MidiData, Placed
+
+PERCUSSION = 9
+_MOST_TEXT = 200
+_LETTERS = "FCGDAEB"
+
+
+class Press(NamedTuple):
+    """A key held down: first and last tick, MIDI key number, velocity."""
+
+    start: int
+    stop: int
+    key: int
+    velocity: int
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Line:
+    """The notes of one channel of one track; both count from 1.  `name` is the track's."""
+
+    track: int
+    channel: int
+    name: str
+    presses: tuple[Press, ...]
+
+
+class MetreEvent(NamedTuple):
+    """A time signature; `clocks` are MIDI clocks (24 a quarter) between clicks."""
+
+    tick: int
+    upper: int
+    lower: int
+    clocks: int
+
+
+class KeyEvent(NamedTuple):
+    """A key signature."""
+
+    tick: int
+    key: Key
+
+
+class TextEvent(NamedTuple):
+    """A text, or a marker, at its tick."""
+
+    tick: int
+    text: str
+
+
+@dataclass(slots=True)
+class Said:
+    """What stands above the notes, each in the order of ticks; tempi are microseconds."""
+
+    title: str = ""
+    tempos: list[tuple[int, int]] = field(default_factory=list)
+    metres: list[MetreEvent] = field(default_factory=list)
+    keys: list[KeyEvent] = field(default_factory=list)
+    texts: list[TextEvent] = field(default_factory=list)
+    markers: list[TextEvent] = field(default_factory=list)
+    end: int = 0
+
+
+def read_lines(data: MidiData) -> tuple[list[Line], list[Notice]]:
+    """Every line that has notes, in the order of tracks and channels."""
+    lines: list[Line] = []
+    notices: list[Notice] = []
+    for number, track in enumerate(data.tracks, 1):
+        name = next((tidy(m.name) for _, m in track if m.type == "track_name"), "")
+        presses, unended = _presses(track)
+        for channel, found in sorted(presses.items()):
+            found.sort()
+            lines.append(Line(number, channel + 1, name, tuple(found)))
+        if unended:
+            many = "1 note is" if unended == 1 else f"{unended} notes are"
+            notices.append(
+                Notice(f"track {number}: {many} never ended", "held to the end of the track")
+            )
+    return lines, notices
+
+
+def _presses(track: Iterable[Placed]) -> tuple[dict[int, list[Press]], int]:
+    """The presses of each channel, and how many were never ended."""
+    found: dict[int, list[Press]] = {}
+    down: dict[tuple[int, int], tuple[int, int]] = {}
+    tick = 0
+
+    def end(channel: int, key: int) -> None:
+        start, velocity = down.pop((channel, key))
+        found.setdefault(channel, []).append(Press(start, max(tick, start + 1), key, velocity))
+
+    for tick, message in track:
+        if message.type not in ("note_on", "note_off"):
+            continue
+        place = (message.channel, message.note)
+        if place in down:
+            end(*place)
+        if message.type == "note_on" and message.velocity:
+            down[place] = (tick, message.velocity)
+    unended = list(down)
+    for channel, key in unended:
+        end(channel, key)
+    return found, len(unended)
+
+
+def read_said(data: MidiData) -> Said:
+    """Title, tempi, signatures, texts and markers of all tracks."""
+    said = Said()
+    for track in data.tracks:
+        for tick, message in track:
+            if message.is_meta:
+                _take(said, tick, message)
+            said.end = max(said.end, tick)
+    rows: tuple[list[Any], ...] = (
+        said.tempos, said.metres, said.keys, said.texts, said.markers,
+    )  # fmt: skip
+    for events in rows:
+        events.sort(key=_tick_of)
+    said.title = _title(data, said)
+    return said
+
+
+def _tick_of(event: tuple[Any, ...]) -> int:
+    return int(event[0])
+
+
+def _take(said: Said, tick: int, message: Any) -> None:
+    kind = message.type
+    if kind == "set_tempo":
+        said.tempos.append((tick, message.tempo))
+    elif kind == "time_signature":
+        said.metres.append(
+            MetreEvent(
+                tick,
+                message.numerator,
+                message.denominator,
+                message.clocks_per_click,
+            )
+        )
+    elif kind == "key_signature":
+        said.keys.append(KeyEvent(tick, _key(message.key)))
+    elif kind in ("text", "marker", "cue_marker"):
+        events = said.texts if kind == "text" else said.markers
+        events.append(TextEvent(tick, tidy(message.text)))
+
+
+def _key(name: str) -> Key:
+    """A key from mido's name for it, like "Bb" or "F#m"."""
+    minor = name.endswith("m")
+    alter = {"#": 1, "b": -1}.get(name[1:2], 0)
+    return Key(name[0], alter, "minor" if minor else "major")
+
+
+def _title(data: MidiData, said: Said) -> str:
+    """The conductor track's name, else the first text at the start."""
+    first = data.tracks[0]
+    name = next((tidy(m.name) for _, m in first if m.type == "track_name"), "")
+    plays = any(message.type == "note_on" for _, message in first)
+    if name and (not plays or len(data.tracks) == 1):
+        return name
+    return next((event.text for event in said.texts if event.tick == 0 and event.text), "")
+
+
+def tidy(text: str) -> str:
+    """A text as it was meant: UTF-8 where it can be, blanks and controls tidied.
+
+    >>> tidy("Caf\\xc3\\xa9  waltz"), tidy("Caf\\xe9")
+    ('Café waltz', 'Café')
+    """
+    raw = text.encode("latin-1", errors="replace")
+    try:
+        text = raw.decode("utf-8")
+    except UnicodeDecodeError:
+        text = raw.decode("cp1252", errors="replace")
+    shown = "".join(letter if letter.isprintable() else " " for letter in text)
+    return " ".join(shown.split())[:_MOST_TEXT]

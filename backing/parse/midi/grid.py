@@ -1,0 +1,277 @@
+"""Which note values were meant: onsets put on a grid that is found beat by beat.
+
+Each beat takes the grid (halves, quarters, thirds …) that its onsets fit best, with a
+price for finer and rarer places; what the whole tune does often becomes cheap, so that
+swung pairs and dotted ones are told apart by the many, not one by one.  Files whose
+onsets all stand on exact places are not moved at all.
+"""
+
+from bisect import bisect_right
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from fractions import Fraction
+from functools import lru_cache
+from math import exp, floor, log, sqrt
+from statistics import median
+
+from backing.parse.midi.frame import Span
+
+#: Price of a place in a beat by its denominator: beats that halve, beats of three.
+_HALVING = {1: 0.0, 2: 1.0, 4: 3.0, 3: 4.5, 6: 8.0, 8: 8.0}
+_OF_THREE = {1: 0.0, 3: 0.7, 6: 3.0, 2: 7.0, 12: 8.0, 4: 9.0, 9: 9.0}
+#: What a beat pays once for leaving the ordinary divisions.
+_TUPLET = 2.0
+#: Divisions tried where all is exact, coarse to fine.
+_EXACT = (1, 2, 3, 4, 6, 8, 12, 9, 16, 18, 24, 32, 5, 7, 10, 36, 48, 64, 14, 20, 11, 13, 15)
+#: Divisions that tell whether a file is exact at all.
+_USUAL = (8, 12)
+_EXACT_SHARE = 0.9
+_FIRST_DEVIATION, _LEAST_DEVIATION, _MOST_DEVIATION = 12.0, 3.0, 15.0
+_MOST_SHIFT = 30.0
+_PASSES = 3
+_CROTCHET = Fraction(1, 4)
+#: Onsets nearer than this are struck together, unless the file is exact.
+TOGETHER_MS = 30.0
+
+
+@dataclass(frozen=True, slots=True)
+class Beat:
+    """A stretch of a bar that has a grid of its own, in whole notes."""
+
+    start: Fraction
+    length: Fraction
+
+
+@dataclass(slots=True)
+class Grid:
+    """Where onsets were put: position by tick, and how far each was moved in milliseconds.
+
+    `exact` is True where the file's own places were kept.  `divisions` are those that
+    each beat took, by its index.
+    """
+
+    beats: list[Beat]
+    exact: bool
+    ppq: int
+    places: dict[int, Fraction] = field(default_factory=dict)
+    moved: list[float] = field(default_factory=list)
+    divisions: dict[int, int] = field(default_factory=dict)
+    starts: list[int] = field(default_factory=list)
+
+    def beat_at(self, tick: int) -> int:
+        """The index of the beat that a tick lies in."""
+        return max(bisect_right(self.starts, tick) - 1, 0)
+
+    def exact_place(self, tick: int) -> Fraction | None:
+        """The place that rounds to this tick, if it is on the grids that music uses."""
+        beat = self.beats[self.beat_at(tick)]
+        offset = tick - float(beat.start) * 4 * self.ppq
+        size = float(beat.length) * 4 * self.ppq
+        for division in _EXACT:
+            steps = floor(offset * division / size + 0.5)
+            if abs(offset - steps * size / division) < 0.999:
+                return beat.start + beat.length * steps / division
+        return None
+
+    def near_place(self, tick: int, least: Fraction) -> Fraction:
+        """The nearest place on the grid of the beat, in steps of `least` or finer."""
+        index = self.beat_at(tick)
+        beat = self.beats[index]
+        step = min(beat.length / self.divisions.get(index, 1), least)
+        offset = Fraction(tick, 4 * self.ppq) - beat.start
+        return beat.start + step * floor(offset / step + Fraction(1, 2))
+
+
+def beats_of(spans: Sequence[Span]) -> list[Beat]:
+    """The stretches that have grids of their own: crotchets, or beats of three."""
+    beats: list[Beat] = []
+    for span in spans:
+        at = span.start
+        for length in _beat_lengths(span):
+            beats.append(Beat(at, length))
+            at += length
+    return beats
+
+
+def _beat_lengths(span: Span) -> list[Fraction]:
+    """Crotchets, or the beats where one of them divides in three; the last cut to the bar."""
+    cycle = span.metre.beats
+    if not any(beat.numerator == 3 for beat in cycle):
+        cycle = (_CROTCHET,)
+    lengths: list[Fraction] = []
+    begun = span.metre.length - span.length
+    left = span.length
+    if begun > 0 and not span.metre.free and begun % cycle[0]:
+        lengths.append(min(cycle[0] - begun % cycle[0], left))
+        left -= lengths[0]
+    place = 0
+    while left > 0:
+        lengths.append(min(cycle[place % len(cycle)], left))
+        left -= lengths[-1]
+        place += 1
+    return lengths
+
+
+def find_grid(ticks: Sequence[int], beats: list[Beat], ppq: int, wholes_a_minute: float) -> Grid:
+    """Put onsets (ticks, sorted, each once) on the grids of their beats.
+
+    Where they are not exact, onsets within 30 milliseconds are one.
+    """
+    starts = [floor(beat.start * 4 * ppq) for beat in beats]
+    grid = Grid(beats, exact=False, ppq=ppq, starts=starts)
+    tick_ms = 60_000 / (wholes_a_minute * 4 * ppq)
+    usual = sum(_on_usual(grid, tick) for tick in ticks)
+    grid.exact = usual >= _EXACT_SHARE * len(ticks)
+    if grid.exact:
+        loose = [tick for tick in ticks if not _keep(grid, tick)]
+        _fit(grid, loose, tick_ms, passes=1)
+        _learn_divisions(grid)
+        return grid
+    leaders = _leaders(ticks, tick_ms)
+    _fit(grid, sorted(set(leaders.values())), tick_ms, passes=_PASSES)
+    for tick, leader in leaders.items():
+        grid.places[tick] = grid.places[leader]
+    return grid
+
+
+def _leaders(ticks: Sequence[int], tick_ms: float) -> dict[int, int]:
+    """For each onset the first of those that it is struck together with."""
+    found: dict[int, int] = {}
+    leader = ticks[0]
+    for tick in ticks:
+        if (tick - leader) * tick_ms > TOGETHER_MS:
+            leader = tick
+        found[tick] = leader
+    return found
+
+
+def _on_usual(grid: Grid, tick: int) -> bool:
+    beat = grid.beats[grid.beat_at(tick)]
+    offset = tick - float(beat.start) * 4 * grid.ppq
+    size = float(beat.length) * 4 * grid.ppq
+    return any(abs(offset - floor(offset * d / size + 0.5) * size / d) < 0.999 for d in _USUAL)
+
+
+def _keep(grid: Grid, tick: int) -> bool:
+    place = grid.exact_place(tick)
+    if place is None:
+        return False
+    grid.places[tick] = place
+    grid.moved.append(0.0)
+    return True
+
+
+def _learn_divisions(grid: Grid) -> None:
+    """The division that each beat of an exact file uses."""
+    for tick, place in grid.places.items():
+        index = grid.beat_at(tick)
+        beat = grid.beats[index]
+        division = ((place - beat.start) / beat.length).denominator
+        grid.divisions[index] = max(grid.divisions.get(index, 1), division)
+
+
+# -- fitting --------------------------------------------------------------------
+
+
+@dataclass(slots=True)
+class _Prices:
+    """What places in a beat cost, by kind of beat and place; learnt from pass to pass."""
+
+    learnt: dict[tuple[bool, int, int], float] = field(default_factory=dict)
+    deviation: float = _FIRST_DEVIATION
+    shift: float = 0.0
+    tuplet: float = _TUPLET
+
+    def of(self, three: bool, steps: int, division: int) -> float:
+        """The price of a place: `steps` of `division` equal parts."""
+        numerator, denominator = _reduced(steps % division, division)
+        key = (three, numerator, denominator)
+        return self.learnt.get(key, (_OF_THREE if three else _HALVING)[denominator])
+
+
+@lru_cache(maxsize=1024)
+def _reduced(steps: int, division: int) -> tuple[int, int]:
+    place = Fraction(steps, division)
+    return place.numerator, place.denominator
+
+
+@dataclass(frozen=True, slots=True)
+class _Fit:
+    """The division that a beat took, and for each onset its step and error."""
+
+    cost: float
+    division: int
+    steps: tuple[int, ...]
+    errors: tuple[float, ...]
+
+
+def _fit(grid: Grid, ticks: list[int], tick_ms: float, passes: int) -> None:
+    """Choose a division for each beat, learn what the tune does often, and choose again."""
+    if not ticks:
+        return
+    by_beat: dict[int, list[int]] = {}
+    for tick in ticks:
+        by_beat.setdefault(grid.beat_at(tick), []).append(tick)
+    prices = _Prices()
+    fits: dict[int, _Fit] = {}
+    for _ in range(passes):
+        fits = {
+            index: _fit_beat(grid.beats[index], found, grid.ppq, tick_ms, prices)
+            for index, found in by_beat.items()
+        }
+        prices = _learn(grid, fits)
+    for index, fit in fits.items():
+        beat = grid.beats[index]
+        grid.divisions[index] = max(grid.divisions.get(index, 1), fit.division)
+        for tick, steps, error in zip(by_beat[index], fit.steps, fit.errors, strict=True):
+            grid.places[tick] = beat.start + beat.length * steps / fit.division
+            grid.moved.append(abs(error))
+
+
+def _fit_beat(beat: Beat, ticks: list[int], ppq: int, tick_ms: float, prices: _Prices) -> _Fit:
+    """The division of a beat that costs least."""
+    three = beat.length.numerator == 3
+    start, size = float(beat.start) * 4 * ppq, float(beat.length) * 4 * ppq
+    ordinary = (1, 3, 6, 12) if three else (1, 2, 4, 8)
+    best: _Fit | None = None
+    for division in _OF_THREE if three else _HALVING:
+        cost = 0.0 if division in ordinary else prices.tuplet
+        all_steps, errors = [], []
+        for tick in ticks:
+            offset = tick - start - prices.shift / tick_ms
+            steps = floor(offset * division / size + 0.5)
+            error = (offset - steps * size / division) * tick_ms
+            cost += (error / prices.deviation) ** 2 + prices.of(three, steps, division)
+            all_steps.append(steps)
+            errors.append(error)
+        cost += 20.0 * (len(all_steps) - len(set(all_steps)))
+        if best is None or cost < best.cost:
+            best = _Fit(cost, division, tuple(all_steps), tuple(errors))
+    assert best is not None
+    return best
+
+
+def _learn(grid: Grid, fits: dict[int, _Fit]) -> _Prices:
+    """Prices from how often each place was taken; the deviation and shift found."""
+    counts: Counter[tuple[bool, int, int]] = Counter()
+    errors: list[float] = []
+    for index, fit in fits.items():
+        three = grid.beats[index].length.numerator == 3
+        errors += fit.errors
+        for steps in fit.steps:
+            counts[(three, *_reduced(steps % fit.division, fit.division))] += 1
+    prices = _Prices(tuplet=_TUPLET / 2)
+    for three, table in ((False, _HALVING), (True, _OF_THREE)):
+        mass = sum(count for key, count in counts.items() if key[0] is three)
+        places = {_reduced(k, d): table[d] for d in table for k in range(d)
+                  if _reduced(k, d)[1] == d}  # fmt: skip
+        prior = {place: exp(-price / 2) for place, price in places.items()}
+        total = sum(prior.values())
+        for place, weight in prior.items():
+            share = (counts[(three, *place)] + 4 * weight / total) / (mass + 4)
+            prices.learnt[(three, *place)] = -2 * log(share)
+    prices.shift = max(-_MOST_SHIFT, min(_MOST_SHIFT, median(errors)))
+    spread = sqrt(sum((e - prices.shift) ** 2 for e in errors) / len(errors))
+    prices.deviation = max(_LEAST_DEVIATION, min(_MOST_DEVIATION, spread))
+    return prices

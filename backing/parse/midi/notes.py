@@ -1,0 +1,186 @@
+"""From key presses to the notes of bars: lengths, ties at bar lines, rests, tuplets."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from itertools import groupby
+
+from backing.errors import Notice
+from backing.music.key import Key
+from backing.music.tune import Grace, Note, Tuplet
+from backing.parse.midi.events import Press
+from backing.parse.midi.frame import Span, plain
+from backing.parse.midi.grid import TOGETHER_MS, Grid
+from backing.parse.midi.key import spell
+from backing.parse.midi.swing import Struck
+
+#: A note held for so much of the time to the next one is held up to it.
+_HELD = 0.7
+_LEAST_REST = Fraction(1, 16)
+#: Up to this long to the next note a note is held up to it, whatever the file says.
+_SHORT = Fraction(1, 8)
+_STEP = Fraction(1, 16)
+_GRACE = Fraction(1, 32)
+#: In the time of how many a tuplet stands.
+_NORMAL = {3: 2, 5: 4, 7: 4, 9: 8, 11: 8, 13: 8, 15: 8}
+
+
+@dataclass(slots=True)
+class _Group:
+    """Presses at one place: the keys, the tick they begin and end at, graces before."""
+
+    onset: Fraction
+    start: int
+    stop: int
+    keys: list[int]
+    graces: list[int]
+
+
+def place_presses(
+    presses: Sequence[Press], grid: Grid, tick_ms: float, *, as_told: bool
+) -> tuple[list[Struck], list[Notice]]:
+    """The notes of a line, one after the other.
+
+    With `as_told` every rest is kept; else a note that is held for most of the time to
+    the next one is held up to it, and only rests of a semiquaver or more are kept.  What
+    overlaps the next note is ended there, with a notice.
+    """
+    groups = _groups(presses, grid, tick_ms)
+    notes: list[Struck] = []
+    overlaps = 0
+    for index, group in enumerate(groups):
+        following = groups[index + 1] if index + 1 < len(groups) else None
+        stop = _stop(group, following, grid, as_told=as_told)
+        if following and (group.stop - following.start) * tick_ms > TOGETHER_MS:
+            overlaps += 1
+        keys = tuple(sorted(set(group.keys)))
+        notes.append(Struck(group.onset, stop, keys, tuple(group.graces)))
+    if not overlaps:
+        return notes, []
+    many = "1 note overlaps" if overlaps == 1 else f"{overlaps} notes overlap"
+    return notes, [Notice(f"{many} the next one", "ended where the next one begins")]
+
+
+def _groups(presses: Sequence[Press], grid: Grid, tick_ms: float) -> list[_Group]:
+    """The presses by place, in order; keys struck clearly before the last are graces."""
+    placed = sorted(presses, key=lambda press: (grid.places[press.start], press.start))
+    groups: list[_Group] = []
+    for onset, row in groupby(placed, key=lambda press: grid.places[press.start]):
+        found = list(row)
+        last = found[-1].start
+        struck = [p for p in found if grid.exact or (last - p.start) * tick_ms <= TOGETHER_MS]
+        graces = [press.key for press in found if press not in struck]
+        stop = max(press.stop for press in struck)
+        groups.append(_Group(onset, last, stop, [press.key for press in struck], graces))
+    return groups
+
+
+def _stop(group: _Group, following: _Group | None, grid: Grid, *, as_told: bool) -> Fraction:
+    """Where a note ends."""
+    told = grid.exact_place(group.stop) if grid.exact else None
+    least = group.onset + _GRACE
+    if following is None:
+        stop = told or grid.near_place(group.stop, _STEP)
+        return stop if stop > group.onset else least
+    until = following.onset
+    if told is not None and told > group.onset and (as_told or until - told >= _LEAST_REST):
+        return min(told, until)
+    room = following.start - group.start
+    if until - group.onset <= _SHORT or group.stop - group.start >= _HELD * room:
+        return until
+    stop = max(grid.near_place(group.stop, _STEP), group.onset + _STEP)
+    return until if until - stop < _LEAST_REST else stop
+
+
+# -- bars -----------------------------------------------------------------------
+
+
+@dataclass(slots=True)
+class _Piece:
+    """What a bar has of a note, or a rest without keys."""
+
+    onset: Fraction
+    length: Fraction
+    keys: tuple[int, ...] = ()
+    tied: bool = False
+    graces: tuple[int, ...] = ()
+    tuplet: Tuplet | None = None
+
+
+def cut_into_bars(
+    notes: Sequence[Struck], spans: Sequence[Span], keys: Sequence[Key]
+) -> tuple[tuple[Note, ...], ...]:
+    """The notes bar by bar, tied over bar lines, rests filled in, spelled by each bar's key."""
+    bars = []
+    at = 0
+    for span, key in zip(spans, keys, strict=True):
+        pieces: list[_Piece] = []
+        while at < len(notes) and notes[at].onset < span.stop:
+            note = notes[at]
+            onset, stop = max(note.onset, span.start), min(note.stop, span.stop)
+            if stop > onset:
+                graces = note.graces if onset == note.onset else ()
+                tied = note.stop > span.stop
+                pieces.append(_Piece(onset - span.start, stop - onset, note.keys, tied, graces))
+            if note.stop > span.stop:
+                break
+            at += 1
+        filled = _filled(pieces, span.length)
+        _mark_tuplets(filled)
+        bars.append(tuple(_note(piece, key) for piece in filled))
+    return tuple(bars)
+
+
+def _filled(pieces: Iterable[_Piece], length: Fraction) -> list[_Piece]:
+    """The pieces with rests between them."""
+    filled: list[_Piece] = []
+    at = Fraction(0)
+    for piece in pieces:
+        if piece.onset > at:
+            filled.append(_Piece(at, piece.onset - at))
+        filled.append(piece)
+        at = piece.onset + piece.length
+    if at < length:
+        filled.append(_Piece(at, length - at))
+    return filled
+
+
+def _mark_tuplets(pieces: list[_Piece]) -> None:
+    """Mark the notes whose lengths no notes make without tuplets; a group ends where its
+    notes add up to such a length."""
+    group: list[_Piece] = []
+    for piece in pieces:
+        if not group and plain(piece.length):
+            continue
+        group.append(piece)
+        if plain(sum((one.length for one in group), Fraction(0))):
+            _mark_group(group)
+            group = []
+    if group:
+        _mark_group(group)
+
+
+def _mark_group(group: list[_Piece]) -> None:
+    odd = max(_odd(piece.length.denominator) for piece in group)
+    if odd not in _NORMAL:
+        return
+    for index, piece in enumerate(group):
+        piece.tuplet = Tuplet(odd, _NORMAL[odd], index == 0)
+
+
+def _odd(number: int) -> int:
+    while number % 2 == 0:
+        number //= 2
+    return number
+
+
+def _note(piece: _Piece, key: Key) -> Note:
+    pitches = tuple(spell(midi, key) for midi in piece.keys)
+    return Note(
+        piece.onset,
+        piece.length,
+        pitches,
+        ties=pitches if piece.tied else (),
+        tuplet=piece.tuplet,
+        graces=tuple(Grace((spell(midi, key),), _GRACE) for midi in piece.graces),
+    )

@@ -1,0 +1,408 @@
+"""One MIDI file: its melody, its bars, and the value they make."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from fractions import Fraction
+from itertools import pairwise
+
+from backing.errors import Notice, TuneError
+from backing.music.chord import parse_chord
+from backing.music.form import lay_out_form, odd_lengths
+from backing.music.key import Key
+from backing.music.tempo import FASTEST, SLOWEST, Tempo
+from backing.music.tune import Bar, ChordSymbol, TempoMark, Tune, Voice
+from backing.parse.midi.choice import choose_melody
+from backing.parse.midi.events import PERCUSSION, Line, Said, TextEvent, read_lines, read_said
+from backing.parse.midi.frame import (
+    Span,
+    near,
+    own_frame,
+    signature_frame,
+    signatures,
+    simplest,
+    too_long,
+)
+from backing.parse.midi.grid import Grid, beats_of, find_grid
+from backing.parse.midi.key import find_key, fits_poorly, key_text, settle_mode
+from backing.parse.midi.metre import accents_of, find_metre, find_pickup
+from backing.parse.midi.notes import cut_into_bars, place_presses
+from backing.parse.midi.safe import read_midi
+from backing.parse.midi.swing import Struck, straighten
+
+_USUAL_TEMPO = 500_000
+_MINUTE = 60_000_000
+_NEAR = Fraction(1, 32)
+_MOST_TEMPOS = 8
+_QUAVER, _SEMIQUAVER = Fraction(1, 8), Fraction(1, 16)
+_LOOSE_MS = 40.0
+_VALUES = {1: "semibreves", 2: "minims", 4: "crotchets", 8: "quavers", 16: "semiquavers",
+           32: "demisemiquavers", 64: "hemidemisemiquavers"}  # fmt: skip
+
+
+def parse_midi(data: bytes, *, track: str = "") -> Tune:
+    """A tune from a MIDI file: its melody with bars, key, tempo and chord symbols.
+
+    `track` names the melody by number or part of its name.  Metre and key are taken from
+    the file, else worked out; performed notes are put on the grid that they were meant
+    for.  What was taken, worked out and moved is told in notices.  Repeats are not
+    folded.  Read are Standard MIDI Files 1.0 of format 0 and 1, of at most 32 MB,
+    500,000 messages and 20,000 bars.  Raises TuneError for what is broken, larger, or
+    without a melody, with track and tick.
+    """
+    file = read_midi(data)
+    lines, notices = read_lines(file)
+    melody, choice = choose_melody(lines, track)
+    reading = _Reading(file.ppq, read_said(file), melody, lines)
+    reading.notices += [*file.notices, *notices, *choice]
+    return reading.tune()
+
+
+@dataclass(slots=True)
+class _Reading:
+    """A file on its way to a tune."""
+
+    ppq: int
+    said: Said
+    melody: Line
+    lines: list[Line]
+    notices: list[Notice] = field(default_factory=list)
+    own: bool = False
+
+    def tune(self) -> Tune:
+        """The finished value."""
+        spans, grid, notes = self.place()
+        notes, swing = straighten(notes, spans)
+        if swing:
+            self.note("the pairs are swung 2 to 1", "they are written even, and swung again")
+        self.tell_grid(grid)
+        spans = self.settle(spans, notes)
+        keys = self.keys(spans, notes)
+        marks, tempo = self.tempos(spans, grid)
+        bars = self.bars(spans, keys, marks, grid)
+        self.notices += odd_lengths(bars) if not self.own else []
+        title = self.said.title or "untitled"
+        return Tune(
+            title=title,
+            bars=bars,
+            voices=(Voice(self.melody.name or "melody", cut_into_bars(notes, spans, keys)),),
+            metre=bars[0].metre,
+            key=keys[0],
+            unit_length=_unit_length(notes),
+            tempo=tempo,
+            swing=swing,
+            titles=(title,),
+            notices=tuple(self.notices),
+        )
+
+    def note(self, message: str, hint: str = "") -> None:
+        """Add a notice."""
+        self.notices.append(Notice(message, hint))
+
+    # -- bars and notes ---------------------------------------------------------
+
+    def place(self) -> tuple[list[Span], Grid, list[Struck]]:
+        """The bars from the start of the file, and the notes at their places."""
+        own = own_frame(self.said, self.ppq)
+        if own is not None:
+            self.own = True
+            spans = self.with_lead(own.spans) if own.counted_in else own.spans
+            return (spans, *self.fit(spans))
+        events = signatures(self.said)
+        spans = signature_frame(events, self.ppq, self.end())
+        grid, notes = self.fit(spans)
+        if self.said.metres and (len(events) > 1 or notes[0].onset > _NEAR):
+            return spans, grid, notes
+        return self.shifted(spans, grid, notes)
+
+    def shifted(
+        self, spans: list[Span], grid: Grid, notes: list[Struck]
+    ) -> tuple[list[Span], Grid, list[Struck]]:
+        """The same with the metre, or the pickup, that the accents speak for."""
+        bass = [
+            Fraction(press.start, 4 * self.ppq)
+            for line in self.lines
+            if line is not self.melody and line.channel != PERCUSSION + 1
+            for press in line.presses[:4096]
+        ]
+        chords = [Fraction(event.tick, 4 * self.ppq) for event in self.chord_texts()]
+        accents = accents_of(notes, bass, chords)
+        if self.said.metres:
+            metre, pickup = spans[0].metre, find_pickup(accents, spans[0].metre)
+            if pickup:
+                self.note(f"the notes begin with a pickup of {pickup}, by their accents")
+        else:
+            fit = find_metre(notes, accents)
+            metre, pickup = fit.metre, fit.pickup
+            self.note(f"the file has no time signature; {metre} is taken, by the accents")
+        if str(metre) == str(spans[0].metre) and not pickup:
+            return spans, grid, notes
+        at = notes[0].onset + pickup
+        found = [Span(at - metre.length * n, metre.length, metre)
+                 for n in range(int(-(-at // metre.length)), 0, -1)]  # fmt: skip
+        if found and found[0].start < 0:
+            found[0] = Span(Fraction(0), found[0].stop, metre)
+        while not found or found[-1].stop < self.end():
+            found.append(Span(at, metre.length, metre))
+            at += metre.length
+            if len(found) > len(spans) * 4 + 4:
+                raise too_long()
+        return (found, *self.fit(found))
+
+    def fit(self, spans: list[Span]) -> tuple[Grid, list[Struck]]:
+        """The notes on the grids of these bars."""
+        ticks = sorted({press.start for press in self.melody.presses})
+        speed = self.speed()
+        grid = find_grid(ticks, beats_of(spans), self.ppq, speed)
+        tick_ms = 60_000 / (speed * 4 * self.ppq)
+        notes, overlaps = place_presses(self.melody.presses, grid, tick_ms, as_told=self.own)
+        self.notices = [n for n in self.notices if n not in overlaps] + overlaps
+        return grid, notes
+
+    def speed(self) -> float:
+        """Whole notes a minute where the melody begins."""
+        first = self.melody.presses[0].start
+        tempo = next((us for tick, us in reversed(self.said.tempos) if tick <= first), 0)
+        return _MINUTE / (tempo or _USUAL_TEMPO) / 4
+
+    def end(self) -> Fraction:
+        """Where the melody ends, rounded up to a semiquaver."""
+        stop = Fraction(max(press.stop for press in self.melody.presses), 4 * self.ppq)
+        return -(-(stop - Fraction(1, 64)) // _SEMIQUAVER) * _SEMIQUAVER
+
+    def with_lead(self, spans: list[Span]) -> list[Span]:
+        """Our own bars with the pickup that sounds over the end of the count-in."""
+        first = round(spans[0].start * 4 * self.ppq)
+        begun = [self.melody.presses[0].start]
+        begun += [event.tick for event in self.chord_texts() if event.tick > 0]
+        if min(begun) >= first:
+            return spans
+        length = near(first - min(begun), self.ppq)
+        lead = Span(spans[0].start - length, length, spans[0].metre, spans[0].label)
+        return [lead, Span(spans[0].start, spans[0].length, spans[0].metre), *spans[1:]]
+
+    def settle(self, spans: list[Span], notes: list[Struck]) -> list[Span]:
+        """The bars without empty ones at both ends; the pickup and the last bar complete
+        each other."""
+        if not self.own:
+            spans = self.begun(spans, notes[0].onset)
+            while len(spans) > 1 and spans[-1].start >= notes[-1].stop:
+                spans.pop()
+        first, last = spans[0], spans[-1]
+        shorter = last.length - first.length
+        complete = notes[-1].stop - last.start == shorter if self.own else (
+            notes[-1].stop - last.start <= shorter
+        )
+        if (
+            len(spans) > 2
+            and complete
+            and first.length < first.metre.length
+            and last.length == last.metre.length
+            and self.left_hand_stop() <= last.start + shorter
+        ):
+            spans[-1] = Span(last.start, shorter, last.metre, last.label)
+        return spans
+
+    def left_hand_stop(self) -> Fraction:
+        """Where the other lines of one of our own files end; a bar that they fill is full."""
+        stops = [
+            press.stop
+            for line in self.lines
+            if self.own and line.channel != PERCUSSION + 1
+            for press in line.presses[-8:]
+        ]
+        return near(max(stops, default=0), self.ppq)
+
+    def begun(self, spans: list[Span], onset: Fraction) -> list[Span]:
+        """The bars from the one where the melody begins; a first bar whose first half is
+        empty is a pickup."""
+        empty = sum(1 for span in spans if span.stop <= onset)
+        spans = spans[empty:]
+        if empty:
+            bars = "1 empty bar" if empty == 1 else f"{empty} empty bars"
+            self.note(f"{bars} at the start", "left out")
+        first = spans[0]
+        if len(spans) > 1 and first.length < spans[1].metre.length and not empty:
+            spans[0] = Span(first.start, first.length, spans[1].metre)
+        elif len(spans) > 1 and onset - first.start >= first.length / 2:
+            spans[0] = Span(onset, first.stop - onset, first.metre)
+        return spans
+
+    def bars(
+        self, spans: list[Span], keys: list[Key], marks: list[list[TempoMark]], grid: Grid
+    ) -> tuple[Bar, ...]:
+        """The finished bars."""
+        chords = self.chords(spans, grid)
+        last = len(spans) - 1
+        return lay_out_form(
+            [
+                Bar(
+                    number=index + 1,
+                    length=span.length,
+                    metre=span.metre,
+                    key=keys[index],
+                    close="|]" if index == last else "|",
+                    label=span.label,
+                    tempos=tuple(marks[index]),
+                    chords=chords[index],
+                )
+                for index, span in enumerate(spans)
+            ]
+        )
+
+    def tell_grid(self, grid: Grid) -> None:
+        """Say what was moved, by how much, to which grid."""
+        moved = [far for far in grid.moved if far >= 0.5]
+        if not moved:
+            return
+        mean, most = sum(moved) / len(moved), max(moved)
+        steps = {grid.beats[index].length / d for index, d in grid.divisions.items()}
+        straight = max((step.denominator for step in steps if _straight(step)), default=4)
+        values = _VALUES.get(straight, f"1/{straight}")
+        triplets = " and triplets" if any(not _straight(step) for step in steps) else ""
+        many = "1 note" if len(moved) == 1 else f"{len(moved)} notes"
+        self.note(
+            f"{many} moved by {mean:.0f} ms on average, {most:.0f} ms at most, "
+            f"to a grid of {values}{triplets}",
+            "the playing does not follow the file's beats: check the notes"
+            if mean > _LOOSE_MS
+            else "",
+        )
+
+    # -- what stands above the notes --------------------------------------------
+
+    def place_of(self, tick: int, grid: Grid) -> Fraction:
+        """Where an event that is no note is meant to stand."""
+        return grid.exact_place(tick) or grid.near_place(tick, _SEMIQUAVER)
+
+    def chord_texts(self) -> list[TextEvent]:
+        """The texts that are chord symbols; markers where no texts are, but for the
+        letters of sections."""
+        texts = [e for e in self.said.texts if _is_chord(e.text)]
+        if texts and texts[0].tick == 0 and texts[0].text == self.said.title:
+            del texts[0]
+        if texts:
+            return texts
+        marked = [event for event in self.said.markers if _is_chord(event.text)]
+        names = list(dict.fromkeys(event.text for event in marked))
+        return [] if names == list("ABCDEFG"[: len(names)]) else marked
+
+    def chords(self, spans: list[Span], grid: Grid) -> list[tuple[ChordSymbol, ...]]:
+        """The chord symbols of each bar."""
+        found = [(self.place_of(event.tick, grid), event.text) for event in self.chord_texts()]
+        rows: list[tuple[ChordSymbol, ...]] = []
+        at = 0
+        for span in spans:
+            row: dict[Fraction, ChordSymbol] = {}
+            while at < len(found) and found[at][0] < span.stop:
+                place, text = found[at]
+                if place >= span.start:
+                    onset = place - span.start
+                    row[onset] = ChordSymbol(onset, parse_chord(text), text)
+                at += 1
+            rows.append(tuple(row.values()))
+        return rows
+
+    def keys(self, spans: list[Span], notes: list[Struck]) -> list[Key]:
+        """The key of each bar: the file's, with the mode that the tune has, else worked out."""
+        weights = [0.0] * 12
+        for note in notes:
+            for key in note.keys:
+                weights[key % 12] += float(note.stop - note.onset)
+        last = notes[-1].keys[-1] % 12
+        found = find_key(weights, last)
+        events = [(near(event.tick, self.ppq), event.key) for event in self.said.keys]
+        start = spans[0].start + _NEAR
+        head = next((key for place, key in reversed(events) if place <= start), None)
+        if head is None:
+            self.note(f"the file has no key signature; {key_text(found)} is taken, by the notes")
+            head = found
+        elif (
+            len(events) == 1
+            and not self.own
+            and not head.fifths
+            and fits_poorly(head, found, weights)
+        ):
+            self.note(f"the file says {key_text(head)}; {key_text(found)} fits the notes")
+            head = found
+        elif len({key for _, key in events}) == 1:
+            told, head = head, settle_mode(head, weights, last)
+            if told != head:
+                self.note(f"the file says {key_text(told)}; the notes make it {key_text(head)}")
+            events = []
+        later = [(place, key) for place, key in events if place > start]
+        return [
+            next((key for place, key in reversed(later) if place <= span.start + _NEAR), head)
+            for span in spans
+        ]
+
+    def tempos(self, spans: list[Span], grid: Grid) -> tuple[list[list[TempoMark]], Tempo]:
+        """The marks of each bar, and the tempo at the head."""
+        unit = spans[0].metre.beats[0]
+        events = self.tempo_events(spans)
+        head = self.tempo(*events[0], unit)
+        marks: list[list[TempoMark]] = [[] for _ in spans]
+        current = head
+        index = 0
+        for tick, microseconds in events[1:]:
+            place = self.place_of(tick, grid)
+            while index + 1 < len(spans) and spans[index].stop <= place:
+                index += 1
+            span = spans[index]
+            tempo = self.tempo(tick, microseconds, span.metre.beats[0])
+            if span.start <= place < span.stop and tempo != current:
+                marks[index].append(TempoMark(place - span.start, tempo, str(tempo)))
+                current = tempo
+        return marks, head
+
+    def tempo_events(self, spans: list[Span]) -> list[tuple[int, int]]:
+        """The tempi from the start of the tune: one at a tick, each where it changes; the
+        mean of all where they change all the time."""
+        start = round((spans[0].start + Fraction(1, 128)) * 4 * self.ppq)
+        stop = round(spans[-1].stop * 4 * self.ppq)
+        events: dict[int, int] = {0: _USUAL_TEMPO}
+        for tick, microseconds in self.said.tempos:
+            if tick <= start:
+                events = {0: microseconds}
+            elif tick < stop:
+                events[tick] = microseconds
+        found = [*events.items()]
+        if self.own or len(found) <= max(_MOST_TEMPOS, len(spans) // 2):
+            return found
+        first = round(spans[0].start * 4 * self.ppq)
+        bounds = [max(tick, first) for tick, _ in found] + [stop]
+        total = sum(us * (b - a) for (_, us), (a, b) in zip(found, pairwise(bounds), strict=True))
+        mean = total // max(stop - first, 1)
+        self.note(f"the tempo changes {len(found) - 1} times", "its mean is taken")
+        return [(0, mean)]
+
+    def tempo(self, tick: int, microseconds: int, unit: Fraction) -> Tempo:
+        """A tempo in felt beats, as simple as the microseconds allow."""
+        quarters = Fraction(_MINUTE) / (4 * unit)
+        low = quarters * 2 / (2 * microseconds + 1)
+        high = quarters * 2 / (2 * microseconds - 1)
+        tempo = Tempo(simplest(low, high), unit)
+        if not SLOWEST <= tempo.beats <= FASTEST:
+            raise TuneError(
+                f"tick {tick}: the tempo is {tempo} beats a minute",
+                f"{SLOWEST} to {FASTEST} are possible",
+            )
+        return tempo
+
+
+def _is_chord(text: str) -> bool:
+    try:
+        parse_chord(text)
+    except ValueError:
+        return False
+    return True
+
+
+def _straight(step: Fraction) -> bool:
+    return step.denominator & (step.denominator - 1) == 0
+
+
+def _unit_length(notes: Sequence[Struck]) -> Fraction:
+    """The unit that the tune would be counted in as ABC: semiquavers where half of the
+    notes are."""
+    short = sum(1 for a, b in pairwise(notes) if b.onset - a.onset <= _SEMIQUAVER)
+    return _SEMIQUAVER if 2 * short > len(notes) else _QUAVER

@@ -1,0 +1,303 @@
+"""The notes of one line, read by music21 from a score that holds nothing else.
+
+A line is one voice on one staff of one part.  It is handed over bare: notes, rests and
+what hangs on them.  Lengths and places stay as `parts` worked them out, exactly.
+"""
+
+import warnings
+from collections import Counter
+from collections.abc import Iterator
+from copy import copy
+from dataclasses import dataclass
+from fractions import Fraction
+from importlib import import_module
+from typing import Any
+from xml.etree.ElementTree import Element, SubElement
+
+from backing.errors import TuneError
+from backing.music.pitch import Pitch, pitch_of
+from backing.music.transpose import Interval, move_pitch
+from backing.music.tune import Grace, Note, Tuplet
+from backing.parse.musicxml.parts import Group, LineKey, Measure, Part
+from backing.parse.musicxml.signs import decorations_of, lyrics_of
+from backing.parse.musicxml.words import Remarks, fault, text_of
+
+_KEPT = frozenset({"grace", "chord", "pitch", "duration", "tie", "type", "dot",
+                   "time-modification"})  # fmt: skip
+_KEPT_NOTATIONS = frozenset({"tuplet", "slur", "articulations", "ornaments", "technical",
+                             "fermata", "arpeggiate"})  # fmt: skip
+_TYPES = {
+    "maxima": Fraction(8), "long": Fraction(4), "breve": Fraction(2), "whole": Fraction(1),
+    "half": Fraction(1, 2), "quarter": Fraction(1, 4), "eighth": Fraction(1, 8),
+    "16th": Fraction(1, 16), "32nd": Fraction(1, 32), "64th": Fraction(1, 64),
+    "128th": Fraction(1, 128), "256th": Fraction(1, 256), "512th": Fraction(1, 512),
+    "1024th": Fraction(1, 1024),
+}  # fmt: skip
+_ROOT = "score-partwise"
+
+
+def read_line(part: Part, key: LineKey, remarks: Remarks) -> list[tuple[Note, ...]]:
+    """The notes of a line, measure by measure, as they sound; gaps are left between them."""
+    groups = [measure.lines.get(key, []) for measure in part.measures]
+    streams = _streams(_line_score(part, groups, remarks), part)
+    opens, closes = _slurs(streams)
+    reader = _LineReader(part.name, remarks, opens, closes)
+    notes = []
+    for measure, measured, stream in zip(part.measures, groups, streams, strict=True):
+        if all(group.grace for group in measured):
+            stream = stream[: len(measured)]
+        if len(stream) != len(measured):
+            raise fault(measure.where, "music21 does not read all its notes")
+        notes.append(reader.read(measure, measured, stream))
+    return notes
+
+
+# -- what is handed to music21 --------------------------------------------------
+
+
+def _line_score(part: Part, groups: list[list[Group]], remarks: Remarks) -> Element:
+    """A score of one part with the notes of one line."""
+    root = Element(_ROOT, {"version": "4.0"})
+    SubElement(SubElement(SubElement(root, "part-list"), "score-part", {"id": "P1"}), "part-name")
+    line = SubElement(root, "part", {"id": "P1"})
+    for number, (measure, measured) in enumerate(zip(part.measures, groups, strict=True), 1):
+        bare = SubElement(line, "measure", {"number": str(number)})
+        for group in measured:
+            bare.extend(_bare_note(note, measure, remarks) for note in _played(group))
+        if all(group.grace for group in measured):
+            _fill(bare)
+    return root
+
+
+def _fill(bare: Element) -> None:
+    """A rest at the end of a measure without any length, which music21 cannot place."""
+    rest = SubElement(bare, "note")
+    SubElement(rest, "rest")
+    SubElement(rest, "duration").text = "1"
+
+
+def _played(group: Group) -> list[Element]:
+    """Of notes struck together those that sound; one rest where none does."""
+    return [note for note in group.elements if not _silent(note)] or group.elements[:1]
+
+
+def _silent(note: Element) -> bool:
+    """True for rests, for cue notes, and for notes without a pitch."""
+    return note.find("pitch") is None or note.find("cue") is not None
+
+
+def _bare_note(note: Element, measure: Measure, remarks: Remarks) -> Element:
+    bare = Element("note")
+    silent = _silent(note)
+    if note.find("unpitched") is not None:
+        remarks.add(measure.where, "notes without a pitch", "they are played as rests")
+    for child in note:
+        if child.tag == "notations":
+            SubElement(bare, "notations").extend(
+                [_bare_sign(sign) for sign in child if sign.tag in _KEPT_NOTATIONS]
+            )
+        elif child.tag == "pitch" and silent:
+            continue
+        elif child.tag in _KEPT and not (silent and child.tag == "tie"):
+            bare.append(_bare_pitch(child, measure, remarks) if child.tag == "pitch" else child)
+    if silent:
+        SubElement(bare, "rest")
+    return bare
+
+
+def _bare_sign(sign: Element) -> Element:
+    """A sign; a fermata without a type is upright, though music21 takes it for inverted."""
+    bare = copy(sign)
+    if bare.tag == "fermata" and bare.get("type") is None:
+        bare.set("type", "upright")
+    return bare
+
+
+def _bare_pitch(pitch: Element, measure: Measure, remarks: Remarks) -> Element:
+    """A pitch; a quarter tone is rounded, since no reed here plays one."""
+    alter = text_of(pitch, "alter")
+    if not alter or Fraction(alter).denominator == 1:
+        return pitch
+    remarks.add(measure.where, "a quarter tone", "it is rounded to a semitone")
+    bare = Element("pitch")
+    for tag in ("step", "alter", "octave"):
+        text = text_of(pitch, tag)
+        SubElement(bare, tag).text = str(round(Fraction(text))) if tag == "alter" else text
+    return bare
+
+
+def _streams(root: Element, part: Part) -> list[list[Any]]:
+    """What music21 makes of a line: its notes and rests by measure."""
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")
+            importer: Any = _importer()
+            score = importer.xmlRootToScore(root, importer.stream) or importer.stream
+            lines = list(score.parts)
+            measures = list(lines[0].getElementsByClass("Measure")) if lines else []
+    except Exception as error:
+        raise TuneError(
+            f"part {part.name}: music21 cannot read its notes: {_said(error)}",
+            "open the score in the program that wrote it, and export it again",
+        ) from error
+    if len(measures) != len(part.measures):
+        raise TuneError(f"part {part.name}: music21 does not read all its bars")
+    return [list(measure.notesAndRests) for measure in measures]
+
+
+def _importer() -> Any:
+    xml_to_m21: Any = import_module("music21.musicxml.xmlToM21")
+    return xml_to_m21.MusicXMLImporter()
+
+
+def _said(error: Exception) -> str:
+    text = " ".join(str(error).split())[:120]
+    return f"{text} ({type(error).__name__})" if text else type(error).__name__
+
+
+def _slurs(streams: list[list[Any]]) -> tuple[Counter[int], Counter[int]]:
+    """How many slurs begin and end at each note, by its identity.
+
+    One from a grace note to the note it leads to is left out.
+    """
+    opens: Counter[int] = Counter()
+    closes: Counter[int] = Counter()
+    owners: dict[int, int] = {}
+    slurs: dict[int, Any] = {}
+    graces: list[int] = []
+    for element in (element for stream in streams for element in stream):
+        slurs.update((id(slur), slur) for slur in element.getSpannerSites(["Slur"]))
+        if element.duration.isGrace:
+            graces.append(id(element))
+            continue
+        owners.update((grace, id(element)) for grace in (*graces, id(element)))
+        graces = []
+    for slur in slurs.values():
+        first, last = (owners.get(id(end)) for end in (slur.getFirst(), slur.getLast()))
+        if first is not None and last is not None and first != last:
+            opens[first] += 1
+            closes[last] += 1
+    return opens, closes
+
+
+# -- what music21 hands back ----------------------------------------------------
+
+
+@dataclass(slots=True)
+class _Run:
+    """A run of notes of one tuplet ratio; `told` where the score says where groups begin."""
+
+    tuplet: tuple[int, int] | None = None
+    told: bool = False
+    length: Fraction = Fraction(0)
+    full: Fraction = Fraction(0)
+
+
+class _LineReader:
+    """Turns the notes of music21 into ours; grace notes wait for the note they lead to."""
+
+    def __init__(
+        self, name: str, remarks: Remarks, opens: Counter[int], closes: Counter[int]
+    ) -> None:
+        self._name, self._remarks = name, remarks
+        self._opens, self._closes = opens, closes
+        self._graces: list[tuple[tuple[Pitch, ...], Fraction]] = []
+        self._slashed = False
+        self._run = _Run()
+
+    def read(self, measure: Measure, groups: list[Group], stream: list[Any]) -> tuple[Note, ...]:
+        """The notes of one measure."""
+        notes = []
+        for group, element in zip(groups, stream, strict=True):
+            if element.duration.isGrace != group.grace:
+                raise fault(measure.where, "music21 reads its grace notes in another order")
+            if group.grace:
+                self._grace(group, element, measure.shift)
+            else:
+                notes.append(self._note(group, element, measure.shift))
+        return tuple(notes)
+
+    def _grace(self, group: Group, element: Any, shift: Interval) -> None:
+        pitches = _pitches(element, shift)
+        if not pitches:
+            return
+        if not self._graces:
+            sign = group.elements[0].find("grace")
+            self._slashed = sign is not None and sign.get("slash") == "yes"
+        length = _TYPES.get(text_of(group.elements[0], "type"), Fraction(1, 8))
+        self._graces.append((pitches, length))
+
+    def _note(self, group: Group, element: Any, shift: Interval) -> Note:
+        pitches = _pitches(element, shift)
+        graces, slashed = self._take_graces() if pitches else ((), False)
+        return Note(
+            group.onset,
+            group.length,
+            pitches,
+            _ties(element, shift),
+            self._tuplet(group, element),
+            graces,
+            slashed,
+            decorations_of(element),
+            opens=self._opens[id(element)],
+            closes=self._closes[id(element)],
+            hidden=group.elements[0].get("print-object") == "no" and not pitches,
+            lyrics=lyrics_of(group.elements),
+        )
+
+    def _take_graces(self) -> tuple[tuple[Grace, ...], bool]:
+        shortest = min((length for _, length in self._graces), default=Fraction(1))
+        graces = tuple(Grace(pitches, length / shortest) for pitches, length in self._graces)
+        slashed = self._slashed and bool(graces)
+        self._graces, self._slashed = [], False
+        return graces, slashed
+
+    def _tuplet(self, group: Group, element: Any) -> Tuplet | None:
+        """The tuplet that a note is in; where no bracket says where one begins, it begins
+        when the one before it is full."""
+        notes = normal = 1
+        for tuplet in element.duration.tuplets:
+            notes *= tuplet.numberNotesActual
+            normal *= tuplet.numberNotesNormal
+        run = self._run
+        if notes == normal or not (0 < notes <= 64 and 0 < normal <= 64):
+            run.tuplet = None
+            return None
+        told = any(
+            tuplet.get("type") == "start"
+            for note in group.elements
+            for tuplet in note.findall("notations/tuplet")
+        )
+        filled = not run.told and run.length >= run.full
+        first = told or run.tuplet != (notes, normal) or filled
+        if first:
+            unit = text_of(group.elements[0], "time-modification/normal-type")
+            unit = unit or text_of(group.elements[0], "type")
+            self._run = run = _Run((notes, normal), told)
+            run.full = normal * _TYPES.get(unit, Fraction(1, 8))
+        run.length += group.length
+        return Tuplet(notes, normal, first)
+
+
+def _members(element: Any) -> Iterator[Any]:
+    """The single notes of a note or of notes struck together."""
+    if element.isRest:
+        return iter(())
+    return iter(element.notes if element.isChord else (element,))
+
+
+def _pitches(element: Any, shift: Interval) -> tuple[Pitch, ...]:
+    return tuple(_pitch(note.pitch, shift) for note in _members(element))
+
+
+def _ties(element: Any, shift: Interval) -> tuple[Pitch, ...]:
+    return tuple(
+        _pitch(note.pitch, shift)
+        for note in _members(element)
+        if note.tie is not None and note.tie.type in ("start", "continue")
+    )
+
+
+def _pitch(pitch: Any, shift: Interval) -> Pitch:
+    plain = pitch_of(pitch.step, int(pitch.alter), int(pitch.implicitOctave))
+    return plain if shift.unison else move_pitch(plain, shift)
