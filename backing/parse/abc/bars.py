@@ -28,6 +28,7 @@ class BarMaker:
         self.jumps: list[Jump] = []
         self._next_jumps: list[Jump] = []
         self._opens_repeat = 0
+        self._back: int | None = None
         self._clear()
 
     def _clear(self) -> None:
@@ -70,8 +71,19 @@ class BarMaker:
         self.at += note.length
         self.notes.append(note)
 
-    def add_layer(self) -> None:
-        """A second voice from the start of the bar; ValueError where there are too many."""
+    @property
+    def leading(self) -> bool:
+        """True where what is read belongs to the voice itself, not to a second one."""
+        return len(self.layers) == 1 and self._back is None
+
+    def add_layer(self, back: int = 1) -> None:
+        """A second voice from the start of the bar; ValueError where there are too many.
+
+        Where the bar has nothing yet, it goes back by so many bars.
+        """
+        if self.empty and self.bars:
+            self._back = max(0, len(self.bars) - back)
+            return
         if len(self.layers) == MOST_LAYERS:
             raise ValueError(f"more than {MOST_LAYERS} voices in one bar")
         self.layers.append([])
@@ -87,6 +99,9 @@ class BarMaker:
 
         Its signs may come in pieces (`| :|`): what closes nothing adds to the last bar.
         """
+        if self._back is not None:
+            self._second_voice(self._back)
+            return
         if not self.empty:
             self._close(close, plays, source)
         elif self.bars:
@@ -98,6 +113,16 @@ class BarMaker:
         self._opens_repeat = max(self._opens_repeat, opens)
         if plays or opens or close != "|":
             self.ending = None
+
+    def _second_voice(self, index: int) -> None:
+        """What was read sounds with a bar before, and what follows with the next one."""
+        if not self.empty:
+            bar = self.bars[index]
+            bar.layers.append(self.notes)
+            bar.length = max(bar.length, self.at)
+            index += 1
+        self._back = index if index < len(self.bars) else None
+        self._clear()
 
     def _close(self, close: str, plays: int, source: Source) -> None:
         layers = [layer for layer in self.layers if layer]

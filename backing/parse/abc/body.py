@@ -66,10 +66,12 @@ class Body:
         self._symbols: list[tuple[str, Source]] = []
         self._tuplet: TupletDraft | None = None
         self._broken: Fraction | None = None
+        self._broken_at = (Fraction(0), 0)
         self._sung: list[NoteDraft] = []
         self._lyrics = Verses()
         self._symbol_lines = Verses()
         self._said: set[str] = set()
+        self._goes_on = False
         self._spans: dict[str, Fraction] = {}
 
     # -- lines ------------------------------------------------------------------
@@ -109,7 +111,13 @@ class Body:
         if not self.bars.empty:
             self._end_bar("", 0, 0, len(self._text) + 1)
         if self._symbols:
-            self._notice("a chord symbol has no note after it", "it is left out", 1)
+            text, source = self._symbols[-1]
+            self.notices.append(
+                Notice(
+                    f"the chord symbol {text} has no note after it", "it is left out",
+                    source.line, source.column,
+                )
+            )  # fmt: skip
         if self._pending.graces:
             self._notice("the last grace notes have no note after them", "left out", 1)
         self.bars.settle_codas()
@@ -240,6 +248,9 @@ class Body:
             if not self._tuplet.left:
                 self._tuplet = None
         if self._broken is not None:
+            before, place = self._broken_at
+            if draft.length != before:
+                self._notice("a broken rhythm between notes of unlike length", "", place)
             draft.length *= self._broken
             self._broken = None
         if self._pending.any:
@@ -250,7 +261,7 @@ class Body:
             raise self._error("a note longer than 256 semibreves", column)
         self.bars.add(draft)
         self._last = draft
-        if pitches and len(self.bars.layers) == 1:
+        if pitches and self.bars.leading:
             self._sung.append(draft)
         return draft
 
@@ -262,10 +273,11 @@ class Body:
             return
         short = Fraction(1, 2 ** min(len(signs), 6))
         factor = 2 - short if signs[0] == ">" else short
-        grown = self._last.length * factor
+        before = self._last.length
+        grown = before * factor
         self.bars.at += grown - self._last.length
         self._last.length = grown
-        self._broken = 2 - factor
+        self._broken, self._broken_at = 2 - factor, (before, match.start() + 1)
 
     def _tie(self, match: re.Match[str]) -> None:
         if self._last is None or not self._last.pitches:
@@ -284,7 +296,7 @@ class Body:
     def _start_tuplet(self, match: re.Match[str]) -> None:
         column = match.start() + 1
         notes, normal, span = re.match(  # type: ignore[union-attr]
-            r"\((\d)(?::(\d*))?(?::(\d*))?", match[0]
+            r"\(([2-9])(?::(\d*))?(?::(\d*))?", match[0]
         ).groups()
         count = int(notes)
         compound = self.bars.metre.count % 3 == 0 and self.bars.metre.count > 3
@@ -360,7 +372,7 @@ class Body:
             others = ", ".join(text for text, _ in self._symbols[:-1])
             self._notice(f"several chord symbols on one note: {others}", f"{text} is played",
                          source.column)  # fmt: skip
-        if len(self.bars.layers) == 1:
+        if self.bars.leading:
             self.bars.chords.append(self._chord_symbol(self.bars.at, text, source))
         self._symbols.clear()
 
@@ -431,7 +443,7 @@ class Body:
     def _overlay(self, match: re.Match[str]) -> None:
         """`&`: a second voice from the start of the bar (clause 7.4)."""
         try:
-            self.bars.add_layer()
+            self.bars.add_layer(len(match[0]))
         except ValueError as error:
             raise self._error(str(error), match.start() + 1) from None
         self._last = None
@@ -456,7 +468,7 @@ class Body:
             self.unit = read_unit(value)
             self._spans = {}
         elif letter == "Q":
-            self._change_tempo(value)
+            self._change_tempo(value, column)
         elif letter == "P":
             self.bars.label = value.strip() or self.bars.label
         elif letter == "U":
@@ -473,17 +485,21 @@ class Body:
             self.texts.append((letter, unescape(value)))
         elif letter == "+":
             self._continue(value, column)
+            return
         else:
             self._notice(f"the field {letter}: has no place here", "left out", column)
+        self._goes_on = letter in _KEPT
 
     def _continue(self, value: str, column: int) -> None:
         """`+:` goes on with the field before it (clause 3.3)."""
         if self._lyrics.verse >= 0:
             self._lyrics.verse -= 1
             self._lyric_line(f"{self._lyrics.line} {value}", column)
-        elif self.texts:
+        elif self._goes_on:
             name, text = self.texts[-1]
             self.texts[-1] = (name, f"{text} {value}")
+        else:
+            self._notice("a field cannot go on here", "left out", column)
 
     def _change_key(self, value: str, column: int) -> None:
         field = read_key(value)
@@ -495,8 +511,13 @@ class Body:
             self._spelling.set_key(field.key)
             self.bars.set_key(field.key)
 
-    def _change_tempo(self, value: str) -> None:
-        tempo: Tempo | None = read_tempo(value, self.unit)
+    def _change_tempo(self, value: str, column: int) -> None:
+        tempo: Tempo | None = None
+        try:
+            tempo = read_tempo(value, self.unit)
+        except ValueError as error:
+            self._notice(str(error), "the tempo before goes on", column)
+            return
         if tempo is None:
             self.texts.append(("Q", value))
         else:
@@ -528,12 +549,17 @@ class Body:
         letter, meaning = read_symbol(value)
         self.symbols[letter] = meaning
 
-    def directive(self, text: str) -> None:
+    def read_directive(self, line: str, number: int) -> None:
+        """A `%%` line."""
+        self._place(line, number, 0)
+        self.directive(line[2:])
+
+    def directive(self, text: str, *, said: bool = False) -> None:
         """`%%` and `I:` (clause 11); those that do not bear on sound are ignored."""
         name, _, value = text.strip().partition(" ")
         if name == "propagate-accidentals" and value.strip() in ("not", "octave", "pitch"):
             self._spelling.propagate = value.strip()
-        elif name.upper() == "MIDI":
+        elif name.upper() == "MIDI" and not said:
             self._once("playback directives (MIDI) are not followed", 1)
 
     # -- what is not understood -------------------------------------------------

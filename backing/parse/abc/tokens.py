@@ -19,7 +19,7 @@ TOKEN = re.compile(
   | (?P<field>\[[A-Za-z]:[^\]]*\])
   | (?P<bar>(?:\.(?=\|))?(?:\[(?=[|])|[|:])[|:\]]*)(?P<after>{_NUMBERS})?
   | (?P<ending>\[\s*(?P<numbers>{_NUMBERS})[.,]?)
-  | (?P<tuplet>\((\d)(?::(\d*))?(?::(\d*))?)
+  | (?P<tuplet>\(([2-9])(?::(\d*))?(?::(\d*))?)
   | (?P<quoted>"[^"]*")
   | (?P<rest>[zx]({LENGTH}))
   | (?P<restbars>[ZX](\d*))

@@ -104,7 +104,7 @@ def read_tune(text: TuneText, *, voice: str = "", strict: bool | None = None) ->
         for symbol in header.symbols:
             body.define_symbol(symbol)
         for directive in header.directives:
-            body.directive(directive)
+            body.directive(directive, said=True)
         return body
 
     voices = Voices(new_body, header.voices)
@@ -160,16 +160,21 @@ def _notes(voice: Voice) -> list[Note]:
 
 def _read_header(header: _Header, text: TuneText) -> int:
     """Read the header's lines; the index of the first line of the body."""
+    in_text = False
     for index, line in enumerate(text.lines):
         number = text.first + index
-        if line.startswith("%") or not line.strip():
-            _header_line(header, line, number)
+        if line.startswith(("%%begintext", "%%endtext")):
+            in_text = line.startswith("%%begin")
+        elif in_text or not line.strip():
+            continue
+        elif line.lstrip().startswith("%"):
+            _header_line(header, line.lstrip(), number)
         elif (line[:1].isalpha() and line[1:2] == ":") or line.startswith("+:"):
             _header_line(header, line, number)
             if line[0] == "K":
                 return index + 1
         elif any(later.startswith("K:") for later in text.lines[index:]):
-            header.notices.append(Notice("this is no field of the header", "left out", number, 1))
+            header.notices.append(_no_field(header, line, number))
         else:
             header.notices.append(
                 Notice("the music begins without a key (K:)", "no key is taken", number, 1)
@@ -178,9 +183,22 @@ def _read_header(header: _Header, text: TuneText) -> int:
     return len(text.lines)
 
 
+def _no_field(header: _Header, line: str, number: int) -> Notice:
+    """A header line without a field letter goes on with a history (clause 10.1)."""
+    if header.last == "H":
+        name, history = header.texts[-1]
+        header.texts[-1] = (name, f"{history} {unescape(line.strip())}")
+        return Notice("a history goes on without its letter", "write +: before it", number, 1)
+    return Notice("this is no field of the header", "left out", number, 1)
+
+
 def _header_line(header: _Header, line: str, number: int) -> None:
     if line.startswith("%%"):
         header.directives.append(line[2:])
+        if line[2:6].upper() == "MIDI":
+            header.notices.append(
+                Notice("playback directives (MIDI) are not followed", "", number, 1, line)
+            )
         return
     if line.startswith("%"):
         return

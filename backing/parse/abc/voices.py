@@ -16,7 +16,8 @@ from backing.parse.abc.draft import BarDraft, NoteDraft
 from backing.parse.abc.fields import read_modifiers
 from backing.parse.abc.tokens import strip_comment
 
-_FIELD_LETTERS = frozenset("HIKLMNOPQRSTUVWmrsw")
+#: Letters that begin a field in the body; A to G and X to Z never do (clause 3).
+_FIELD_LETTERS = frozenset("HIJKLMNOPQRSTUVWhijklmnopqrstuvw+")
 _SWITCH = re.compile(r"\[V:\s*([^\]]*)\]")
 _NAME = re.compile(r'(?:name|nm)="?([^"]*?)"?(?:\s+\w+=|$)')
 
@@ -38,14 +39,14 @@ class Voices:
 
     def read_line(self, text: str, number: int) -> None:
         """One line of the body; `number` counts from 1."""
-        if text.startswith("%"):
-            self._directive(text)
+        if text.lstrip().startswith("%"):
+            self._directive(text.lstrip(), number)
             return
         if self._in_text:
             return
         bare = strip_comment(text) if "%" in text else text
         letter = bare[:1]
-        if bare[1:2] == ":" and (letter in _FIELD_LETTERS or letter == "+"):
+        if bare[1:2] == ":" and letter in _FIELD_LETTERS:
             value = bare[2:].strip()
             if letter == "V":
                 self._named(value, text, number)
@@ -57,18 +58,20 @@ class Voices:
         else:
             self._body().read_music(bare, number, text=text)
 
-    def _directive(self, text: str) -> None:
+    def _directive(self, text: str, number: int) -> None:
         if text.startswith("%%begintext"):
             self._in_text = True
         elif text.startswith("%%endtext"):
             self._in_text = False
         elif text.startswith("%%") and not self._in_text:
-            self._body().directive(text[2:])
+            self._body().read_directive(text, number)
 
     def _pieces(self, bare: str, text: str, number: int) -> None:
         """A line with `[V:...]` in it: each piece goes to its voice."""
         at = 0
         for match in _SWITCH.finditer(bare):
+            if bare.count('"', 0, match.start()) % 2:
+                continue
             if bare[at : match.start()].strip():
                 self._body().read_music(bare[at : match.start()], number, text=text, base=at)
             self._named(match[1], text, number)
@@ -123,7 +126,7 @@ class Voices:
             if not frame:
                 frame = drafts
             elif drafts and len(drafts) != len(frame):
-                first = next(iter(self._bodies))
+                first = next(iter(self._bodies)) or "melody"
                 notices.append(
                     Notice(
                         f"voice {name} has {len(drafts)} bars, voice {first} {len(frame)}",

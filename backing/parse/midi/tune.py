@@ -188,19 +188,19 @@ class _Reading:
             while len(spans) > 1 and spans[-1].start >= notes[-1].stop:
                 spans.pop()
         first, last = spans[0], spans[-1]
-        shorter = last.length - first.length
-        complete = notes[-1].stop - last.start == shorter if self.own else (
-            notes[-1].stop - last.start <= shorter
-        )
-        if (
-            len(spans) > 2
-            and complete
-            and first.length < first.metre.length
-            and last.length == last.metre.length
-            and self.left_hand_stop() <= last.start + shorter
-        ):
-            spans[-1] = Span(last.start, shorter, last.metre, last.label)
+        shorter = Span(last.start, last.length - first.length, last.metre, last.label)
+        short = first.length < first.metre.length and last.length == last.metre.length
+        if len(spans) > 2 and short and self.ends(shorter.stop, notes[-1].stop):
+            spans[-1] = shorter
         return spans
+
+    def ends(self, stop: Fraction, melody: Fraction) -> bool:
+        """True where the tune ends at `stop`, by its melody and, in our own files, its
+        left hand."""
+        if not self.own:
+            return melody <= stop
+        left = self.left_hand_stop()
+        return max(melody, left) <= stop and stop in (melody, left)
 
     def left_hand_stop(self) -> Fraction:
         """Where the other lines of one of our own files end; a bar that they fill is full."""
