@@ -6,6 +6,7 @@ their place and moved there in one step: a fault leaves nothing half-written.
 
 import os
 import sys
+from contextlib import suppress
 from pathlib import Path
 from typing import NamedTuple
 
@@ -73,7 +74,7 @@ def read_book(path: Path) -> tuple[list[abc.TuneText], tuple[Notice, ...]]:
     except TuneError as error:
         error.source = _name(path)
         raise
-    return tunes, (*notices, *_book_notices(tunes, "any"))
+    return tunes, (*notices, *_double_notices(tunes))
 
 
 def _name(path: Path) -> str:
@@ -106,6 +107,14 @@ def _kind_of(path: Path, data: bytes) -> str:
 
 def _book_notices(tunes: list[abc.TuneText], wanted: str) -> list[Notice]:
     notices = []
+    titles = [t.title for t in tunes if wanted.strip().lower() in t.title.lower()]
+    if wanted.strip() and len(titles) > 1 and all(wanted.strip() != t.number for t in tunes):
+        notices.append(
+            Notice(
+                f"{len(titles)} titles hold {wanted!r}; the first is taken",
+                f"the others are {', '.join(titles[1:6])}",
+            )
+        )
     if len(tunes) > 1 and not wanted:
         first = tunes[0]
         notices.append(
@@ -115,18 +124,24 @@ def _book_notices(tunes: list[abc.TuneText], wanted: str) -> list[Notice]:
                 'choose one with --tune NUMBER or --tune "part of its title"',
             )
         )
+    return notices + _double_notices(tunes)
+
+
+def _double_notices(tunes: list[abc.TuneText]) -> list[Notice]:
     double = abc.double_numbers(tunes)
-    if double:
-        notices.append(
-            Notice(
-                f"tune numbers that stand twice in the book: {', '.join(double[:20])}",
-                "a number means the first of them; choose the other by its title",
-            )
+    if not double:
+        return []
+    return [
+        Notice(
+            f"tune numbers that stand twice in the book: {', '.join(double[:20])}",
+            "a number means the first of them; choose the other by its title",
         )
-    return notices
+    ]
 
 
 def _decode(data: bytes) -> tuple[str, list[Notice]]:
+    if data.startswith((b"\xff\xfe", b"\xfe\xff")):
+        return data.decode("utf-16", errors="replace"), []
     try:
         return data.decode("utf-8"), []
     except UnicodeDecodeError as error:
@@ -188,7 +203,7 @@ def load_style(name: str) -> Style:
     Raises StyleError for an unknown name, with the nearest one, and for a faulty file.
     """
     base, _, variant = name.partition(":")
-    if name.endswith(".toml"):
+    if name.lower().endswith(".toml"):
         path = Path(name)
         try:
             text = _read_bytes(path).decode("utf-8")
@@ -224,12 +239,15 @@ def check_output(path: Path, source: Path, suffixes: tuple[str, ...]) -> None:
             f"name the output like {path.stem or 'practice'}{suffixes[0]}",
         )
     folder = path.parent
-    if not folder.is_dir():
-        raise FileError(f"there is no folder {folder}", "make it first, or write somewhere else")
-    if path.is_dir():
-        raise FileError(f"{path} is a folder", "give a file name in it")
-    if path.exists() and source.exists() and path.samefile(source):
-        raise FileError(f"{path} is the tune itself", "write the output to another file")
+    try:
+        if not folder.is_dir():
+            raise FileError(f"there is no folder {folder}", "make it first, or choose another")
+        if path.is_dir():
+            raise FileError(f"{path} is a folder", "give a file name in it")
+        if path.exists() and source.exists() and path.samefile(source):
+            raise FileError(f"{path} is the tune itself", "write the output to another file")
+    except OSError as error:
+        raise FileError(f"{path} cannot be written: {_reason(error)}") from None
 
 
 def save(path: Path, data: bytes) -> None:
@@ -238,7 +256,7 @@ def save(path: Path, data: bytes) -> None:
     Raises FileError where it cannot be written; then the old file is untouched.
     """
     target = path.resolve() if path.is_symlink() else path
-    beside = target.with_name(f".{target.name}.{os.getpid()}.part")
+    beside = target.with_name(f".backing-{os.getpid()}.part")
     try:
         with open(beside, "xb") as out:
             out.write(data)
@@ -252,4 +270,5 @@ def save(path: Path, data: bytes) -> None:
             f"{path} cannot be written: {_reason(error)}", "nothing was changed"
         ) from None
     finally:
-        beside.unlink(missing_ok=True)
+        with suppress(OSError):
+            beside.unlink(missing_ok=True)

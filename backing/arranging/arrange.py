@@ -154,22 +154,43 @@ def _tonic(tune: Tune, key: Key) -> Chord:
 def _tempos(
     tune: Tune, bars: tuple[MappedBar, ...], own: Tempo, manner: Manner
 ) -> tuple[PlacedTempo, ...]:
-    """The tempi as they are played; a note under a fermata is half as long again."""
-    tempo = own
-    found = [PlacedTempo(bars[0].onset, own)]
+    """The tempi as they are played; a note under a fermata is half as long again.
+
+    A written bar goes at the tempo that its place in the tune has, however it is reached.
+    A tempo counts in the felt beats of its bar.
+    """
+    at_start = _tempos_of_bars(tune, own)
+    found: list[PlacedTempo] = []
+    tempo, before = own, -1
     for bar in bars:
         marks = {mark.onset: mark.tempo for mark in tune.bars[bar.index].tempos}
+        if bar.index != before + 1:
+            marks.setdefault(Fraction(0), at_start[bar.index])
+        before = bar.index
+        unit = bar.metre.beats[0] if bar.metre.beats else tempo.unit
+        if unit != tempo.unit or not found:
+            marks.setdefault(Fraction(0), tempo)
         holds = _fermatas(tune, bar.index) if manner.ornaments else {}
         for at in sorted({*marks, *holds, *holds.values()}):
-            if at in marks:
-                unit = bar.metre.beats[0] if bar.metre.beats else marks[at].unit
-                tempo = marks[at].in_unit(unit)
+            changed = at in marks and marks[at].in_unit(unit) != tempo
+            tempo = marks[at].in_unit(unit) if at in marks else tempo
             held = any(start <= at < stop for start, stop in holds.items())
-            if at in marks or not held:
+            if changed or not found or (at not in marks and not held):
                 found.append(PlacedTempo(bar.onset + at, tempo))
             if held:
                 found.append(PlacedTempo(bar.onset + at, tempo.scaled(_FERMATA), held=True))
     return tuple(found)
+
+
+def _tempos_of_bars(tune: Tune, own: Tempo) -> list[Tempo]:
+    """The tempo at the start of each written bar."""
+    found = []
+    tempo = own
+    for bar in tune.bars:
+        found.append(tempo)
+        for mark in bar.tempos:
+            tempo = mark.tempo
+    return found
 
 
 def _fermatas(tune: Tune, index: int) -> dict[Fraction, Fraction]:

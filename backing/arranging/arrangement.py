@@ -132,9 +132,9 @@ class MappedBar:
         at, place = -self.begins, 0
         while at < self.length:
             if at >= 0:
-                found.append((at, lengths[place], place))
-            at += lengths[place]
-            place = (place + 1) % len(lengths)
+                found.append((at, lengths[place % len(lengths)], place))
+            at += lengths[place % len(lengths)]
+            place = place + 1 if self.metre.free else (place + 1) % len(lengths)
         return found
 
 

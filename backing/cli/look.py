@@ -110,7 +110,8 @@ def _form(tune: Tune) -> str:
 
 def _picture(tune: Tune, section: Section) -> list[str]:
     """A part as rows of bars, each with its chords; no symbol: the one before goes on."""
-    bars = [bar for bar in tune.bars[section.start : section.stop] if not bar.pickup]
+    whole = tune.bars[section.start : section.stop]
+    bars = [bar for bar in whole if not bar.pickup] or list(whole)
     lead = tune.bars[section.start].pickup
     first, last = bars[0].number, bars[-1].number
     cells = [_cell(bar) for bar in bars]

@@ -1,6 +1,7 @@
 """The `backing` command and its parts."""
 
 import sys
+from io import TextIOWrapper
 
 import typer
 
@@ -29,6 +30,9 @@ app.command()(styles)
 
 def run() -> None:
     """Run the command line; every fault of ours ends in a message, never in a traceback."""
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, TextIOWrapper):
+            stream.reconfigure(errors="replace")
     try:
         app()
     except BackingError as error:

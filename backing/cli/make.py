@@ -16,7 +16,7 @@ from backing.music.dance import felt
 from backing.music.tempo import Tempo, decimal, parse_tempo
 from backing.music.tune import Tune
 from backing.practice.performance import Performance, perform
-from backing.practice.plan import Bars, OneSection, Plan, Span, Step, Whole
+from backing.practice.plan import Bars, OneSection, Plan, Span, Step, Whole, find_bars
 from backing.render.midi import render_midi
 
 _MUTABLE = (Role.MELODY, Role.BASS, Role.CHORDS, Role.CLICK)
@@ -54,8 +54,8 @@ def make(
     count_in: Annotated[
         int | None,
         typer.Option(
-            help="Bars of clicks before the start; 0 for none. Without it: enough for at least "
-            "four felt beats.",
+            help="Bars of clicks before the start; 0 for none. Without it: at least four felt "
+            "beats, three in slow three-time.",
             show_default=False,
         ),
     ] = None,
@@ -132,10 +132,10 @@ def make(
     manner = Manner(
         swing=_read_swing(swing), thirds=not no_thirds, ornaments=not plain, dance=dance
     )
-    own = own_tempo(reading.tune, manner)
+    span = _read_span(bars, section, ending)
     step = Step(
-        span=_read_span(bars, section, ending),
-        tempo=_read_tempo(tempo, percent, own),
+        span=span,
+        tempo=_read_tempo(tempo, percent, _unit(reading.tune, span, manner)),
         times=times,
         muted=_read_muted(mute or []),
         count_in=count_in,
@@ -154,12 +154,16 @@ def make(
                  "write chord symbols into the tune")  # fmt: skip
     for notice in performance.notices:
         warn(notice)
+    if not any(track.events for track in performance.tracks if not track.muted):
+        warn("everything is muted: the file is silent", "leave out one --mute")
     save(output, data)
     say(summary(output, reading.tune, performance, step, manner, chosen.name))
 
 
 def _usual_style(tune: Tune) -> str:
-    return "alternating" if tune.has_chords else "drone"
+    if not tune.has_chords:
+        return "drone"
+    return "sustained" if tune.metre.free else "alternating"
 
 
 def summary(
@@ -169,6 +173,7 @@ def summary(
     counted = sum(1 for bar in performance.bars if bar.index < 0)
     muted = [role.value for role in _MUTABLE if role in step.muted]
     parts = [
+        performance.title,
         _what(performance, step),
         "once" if step.times == 1 else f"{step.times} times",
         style,
@@ -198,11 +203,14 @@ def _speed(tune: Tune, performance: Performance, manner: Manner) -> str:
     tempo = performance.tempos[0].tempo
     if tune.tempo:
         whose = "the tune's own"
+    elif dance and str(tune.metre) in dance.bars:
+        whose = f"usual for a {dance.name}"
     else:
-        whose = f"usual for a {dance.name}" if dance else f"usual in {tune.metre}"
-    if tempo != own:
+        whose = "usual in free metre" if tune.metre.free else f"usual in {tune.metre}"
+    if tempo.wholes != own.wholes:
         whose = f"{decimal(100 * tempo.wholes / own.wholes)} % of {own}, {whose}"
-    bars = bars_a_minute(tempo, felt(tune.metre, dance))
+    metre = next(bar.metre for bar in performance.bars if bar.index >= 0)
+    bars = bars_a_minute(tempo, metre)
     return f"{tempo} ({whose}{'; ' + bars if bars else ''})"
 
 
@@ -224,7 +232,15 @@ def _read_span(bars: str, section: str, ending: int | None) -> Span:
     return Bars(int(match[1]), int(match[2] or match[1]))
 
 
-def _read_tempo(tempo: str, percent: float | None, own: Tempo) -> Tempo | Fraction:
+def _unit(tune: Tune, span: Span, manner: Manner) -> Fraction:
+    """The felt beat where the practice begins."""
+    bars = [tune.bars[index] for index in find_bars(tune, span)]
+    first = next((bar for bar in bars if not bar.pickup), bars[0])
+    beats = felt(first.metre, tune_dance(tune, manner)).beats
+    return beats[0] if beats else own_tempo(tune, manner).unit
+
+
+def _read_tempo(tempo: str, percent: float | None, unit: Fraction) -> Tempo | Fraction:
     if tempo and percent is not None:
         raise typer.BadParameter("give --tempo or --percent, not both")
     if percent is not None:
@@ -234,7 +250,7 @@ def _read_tempo(tempo: str, percent: float | None, own: Tempo) -> Tempo | Fracti
     if not tempo:
         return Fraction(1)
     try:
-        return parse_tempo(tempo, own.unit)
+        return parse_tempo(tempo, unit)
     except ValueError as error:
         raise PracticeError(f"--tempo: {error}", "give felt beats a minute, 60 or 3/8=60") from None
 

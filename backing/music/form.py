@@ -97,17 +97,28 @@ def begins_strain(bars: Sequence[Framed], index: int) -> bool:
 
 def _sections(bars: Sequence[Framed], pickups: list[bool]) -> list[str]:
     """The name of the section that each bar belongs to."""
-    starts = [i for i, bar in enumerate(bars) if bar.label]
-    if not starts:
+    labelled = [i for i, bar in enumerate(bars) if bar.label]
+    if labelled:
+        starts = [_with_pickup(bars, pickups, i) for i in labelled]
+        labels = [bars[i].label for i in labelled]
+        if starts[0] > 0:
+            starts, labels = [0, *starts], ["", *labels]
+    else:
         starts = [i for i in range(len(bars)) if begins_strain(bars, i)]
         starts = _join_short(pickups, starts)
-    elif starts[0] != 0:
-        starts.insert(0, 0)
+        labels = [""] * len(starts)
     bounds = [*starts[1:], len(bars)]
     names: list[str] = []
-    for name, start, stop in zip(_names(bars, starts), starts, bounds, strict=True):
+    for name, start, stop in zip(_names(labels), starts, bounds, strict=True):
         names += [name] * (stop - start)
     return names
+
+
+def _with_pickup(bars: Sequence[Framed], pickups: list[bool], start: int) -> int:
+    """Where a labelled section starts, the pickup before its label counted in."""
+    while start and pickups[start - 1] and not bars[start - 1].label:
+        start -= 1
+    return start
 
 
 def _join_short(pickups: list[bool], starts: list[int]) -> list[int]:
@@ -121,14 +132,13 @@ def _join_short(pickups: list[bool], starts: list[int]) -> list[int]:
     return kept
 
 
-def _names(bars: Sequence[Framed], starts: list[int]) -> list[str]:
+def _names(labels: list[str]) -> list[str]:
     """A name for each section: its label, else the next free letter; a label that comes
     again gets a number."""
-    labels = {bars[start].label for start in starts}
     letters = (name for name in map(_letter, count()) if name not in labels)
     names: list[str] = []
-    for start in starts:
-        label = bars[start].label or next(letters)
+    for given in labels:
+        label = given or next(letters)
         name = label
         again = (f"{label}{times}" for times in count(2))
         while name in names:
@@ -144,8 +154,22 @@ def _letter(index: int) -> str:
 def odd_lengths(bars: Sequence[Bar]) -> list[Notice]:
     """A notice for each bar whose length its metre does not explain."""
     notices = []
+    strain = 0
     for index, bar in enumerate(bars):
         full = bar.metre.length
+        strain = index if begins_strain(bars, index) else strain
+        lead = bars[strain]
+        if bar.plays and lead.pickup and not bar.metre.free and bar.length + lead.length > full:
+            source = bar.source
+            notices.append(
+                Notice(
+                    f"bar {bar.number} and the pickup that the repeat goes back to are longer "
+                    "than one bar",
+                    "played as written; a short last bar makes the repeat go on the beat",
+                    source.line if source else 0,
+                    source.end - 1 if source else 0,
+                )
+            )
         if bar.metre.free or bar.pickup or bar.length == full:
             continue
         if bar.length < full and _is_completed(bars, index):

@@ -79,12 +79,18 @@ def check_plan(plan: Plan, tune: Tune) -> None:
 
 def check_tempo(tempo: Tempo) -> None:
     """Raise PracticeError where a tempo is too slow or too fast to practise at."""
-    quarters = tempo.wholes * 4
-    if not (
-        SLOWEST <= tempo.beats <= FASTEST and _SLOWEST_QUARTERS <= quarters <= _FASTEST_QUARTERS
-    ):
+    if not SLOWEST <= tempo.beats <= FASTEST:
         raise PracticeError(
             f"the tempo would be {tempo}", f"give {SLOWEST} to {FASTEST} beats a minute"
+        )
+    check_speed(tempo)
+
+
+def check_speed(tempo: Tempo) -> None:
+    """Raise PracticeError where a tempo, perhaps later in the tune, cannot be written."""
+    if not _SLOWEST_QUARTERS <= tempo.wholes * 4 <= _FASTEST_QUARTERS:
+        raise PracticeError(
+            f"the tempo would be {tempo} somewhere in the tune", "choose one nearer to its own"
         )
 
 

@@ -16,7 +16,16 @@ from backing.arranging.arrangement import Arrangement, MappedBar, Role, cut, joi
 from backing.errors import PracticeError
 from backing.music.tempo import Tempo
 from backing.music.tune import Tune
-from backing.practice.plan import Plan, Span, Step, Whole, check_plan, check_tempo, find_bars
+from backing.practice.plan import (
+    Plan,
+    Span,
+    Step,
+    Whole,
+    check_plan,
+    check_speed,
+    check_tempo,
+    find_bars,
+)
 
 #: More than this is no practice: some ten hours.
 MOST_BARS = 20_000
@@ -75,6 +84,8 @@ class Loop(NamedTuple):
     bar.  `again` is the piece as it sounds where another time follows: where the pickup
     needs the end of its last note, that note is shorter.  `fits` is False where the last
     bar and the pickup make more than one bar, so that the pickup needs a bar of its own.
+    With `once` the last bar already ends with the pickup, as first-time bars are printed:
+    it is played before the first time only.
     """
 
     piece: Arrangement
@@ -83,6 +94,7 @@ class Loop(NamedTuple):
     frame: tuple[MappedBar, ...]
     fits: bool
     notice: str = ""
+    once: bool = False
 
     @property
     def pickup(self) -> Fraction:
@@ -119,13 +131,16 @@ class _Walk:
     def __init__(self, arrangement: Arrangement) -> None:
         self.arrangement = arrangement
         self.started = False
+        self.looped = False
         self.at = Fraction(0)
         self.room = Fraction(0)
 
     def step(self, index: int, step: Step, loop: Loop) -> Iterator[Stretch]:
-        factor = scale_of(self.arrangement, step)
+        factor = scale_of(loop.piece, step)
         tempo = loop.piece.tempo_at(Fraction(0)).scaled(factor)
         check_tempo(tempo)
+        for placed in loop.piece.tempos:
+            check_speed(placed.tempo.scaled(factor))
         base = Stretch(
             Kind.PLAY, index, 1, step.times, loop.frame, loop.piece, tempo, factor, step.muted
         )
@@ -141,7 +156,9 @@ class _Walk:
         for place, (time, kind) in enumerate(rounds):
             last = place + 1 == len(rounds)
             muted = step.muted | {Role.MELODY} if kind is Kind.ECHO else step.muted
-            yield self.play(replace(base, kind=kind, time=time, muted=muted), loop, last=last)
+            yield self.play(
+                replace(base, kind=kind, time=time, muted=muted), loop, last=last, gap=step.gap > 0
+            )
             if step.gap and not last:
                 yield self.clicks(Kind.GAP, base, bar, step.gap, loop)
 
@@ -155,31 +172,40 @@ class _Walk:
             )
             for place in range(count)
         )  # fmt: skip
-        self.at, self.room = self.at + full * count, full
+        self.at, self.room, self.looped = self.at + full * count, full, False
         return replace(base, kind=kind, frame=frame, piece=None, pickup=loop.pickup)
 
-    def play(self, base: Stretch, loop: Loop, *, last: bool) -> Stretch:
+    def play(self, base: Stretch, loop: Loop, *, last: bool, gap: bool) -> Stretch:
         """One time through; its pickup goes into the bar before where that has room."""
-        inside = loop.pickup <= self.room
+        led = loop.once and self.looped
+        inside = led or loop.pickup <= self.room
         downbeat = self.at if inside else self.at + loop.pickup
         bars = loop.frame if inside else loop.lead + loop.frame
         frame = tuple(replace(bar, onset=bar.onset + downbeat) for bar in bars)
-        again = not last and loop.fits
+        again = not last and loop.fits and not gap
         self.at = frame[-1].stop
         self.room = loop.pickup if again else loop.room
-        notice = loop.notice if not last and base.time == 1 and base.kind is Kind.PLAY else ""
+        self.looped = not last
+        piece = loop.again if again else loop.piece
+        if led:
+            piece = cut(piece, Fraction(0), piece.stop)
+        notice = (
+            loop.notice
+            if not last and not gap and base.time == 1 and base.kind is Kind.PLAY
+            else ""
+        )
         return replace(
             base,
             frame=frame,
-            piece=move(loop.again if again else loop.piece, downbeat),
+            piece=move(piece, downbeat),
             notices=(notice,) if notice else (),
         )
 
 
-def scale_of(arrangement: Arrangement, step: Step) -> Fraction:
-    """How the step scales every tempo of the tune."""
+def scale_of(piece: Arrangement, step: Step) -> Fraction:
+    """How the step scales every tempo of what it plays: its own tempo is that of the start."""
     if isinstance(step.tempo, Tempo):
-        return step.tempo.wholes / arrangement.tempos[0].tempo.wholes
+        return step.tempo.wholes / piece.tempo_at(Fraction(0)).wholes
     return step.tempo
 
 
@@ -217,7 +243,8 @@ def _gather(arrangement: Arrangement, tune: Tune, indices: tuple[int, ...]) -> A
         bars = arrangement.bars[start : start + count]
         pieces.append(cut(arrangement, bars[0].onset, bars[-1].stop))
         at += count
-    return join(pieces)
+    joined = join(pieces)
+    return replace(joined, bars=tuple(replace(bar, time=1) for bar in joined.bars))
 
 
 def _longest_run(bars: tuple[MappedBar, ...], indices: tuple[int, ...]) -> tuple[int, int]:
@@ -247,11 +274,22 @@ def _seam(piece: Arrangement, pickups: int) -> Loop:
     if pickup <= last.room:
         return Loop(piece, piece, lead, frame, fits=True)
     long = f"bar {last.number} and the pickup are longer than one bar: "
+    if _ends_with_pickup(piece, pickup):
+        return Loop(piece, piece, lead, frame, fits=True, once=True)
     if any(event.onset >= stop - pickup for event in piece.tracks[0].events):
         notice = long + "the pickup is played whole between them"
         return Loop(piece, piece, lead, frame, fits=False, notice=notice)
     notice = long + "the pickup takes the end of the last note"
     return Loop(piece, _shortened(piece, stop - pickup), lead, frame, fits=True, notice=notice)
+
+
+def _ends_with_pickup(piece: Arrangement, pickup: Fraction) -> bool:
+    """True where the last bar already ends with the pickup, as first-time bars are printed."""
+    events = piece.tracks[0].events
+    lead = [(e.onset + pickup, e.length, e.pitches) for e in events if e.onset < 0]
+    start = piece.stop - pickup
+    tail = [(e.onset - start, e.length, e.pitches) for e in events if e.onset >= start]
+    return bool(lead) and lead == tail
 
 
 def _shortened(piece: Arrangement, stop: Fraction) -> Arrangement:

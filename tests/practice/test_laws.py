@@ -2,9 +2,10 @@
 
 from dataclasses import replace
 from fractions import Fraction
+from types import SimpleNamespace
 
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 
 from backing.arranging.arrange import arrange
@@ -60,6 +61,7 @@ def tunes(draw):
     head = f"X:1\nT:Invented\nR:{draw(st.sampled_from(DANCES))}\nM:{metre}\nL:1/8\n"
     tempo = draw(st.sampled_from(["", "Q:1/4=100\n"]))
     body = "\n".join(draw(strains(METRES[metre])) for _ in range(draw(st.integers(1, 3))))
+    assume(any(sign in "abcdefgABCDEFG" for sign in body))
     return parse_abc(f"{head}{tempo}K:G\n{body}\n")
 
 
@@ -184,19 +186,26 @@ def test_every_beat_clicks_once(practice):
 @TRIES
 @given(practices())
 def test_each_time_through_sounds_alike(practice):
-    """Every time through but the last has the same melody, bass and chords."""
+    """From its first full bar on, every time through but the last has the same melody, bass
+    and chords."""
     tune, arrangement, step = practice
     plan = Plan((replace(step, times=4, gap=0, echo=False),))
-    plays = [s for s in route(arrangement, plan, tune) if s.kind is Kind.PLAY]
+    plays = [
+        SimpleNamespace(
+            piece=s.piece, down=next((b.onset for b in s.piece.bars if not b.begins), s.piece.start)
+        )
+        for s in route(arrangement, plan, tune)
+        if s.kind is Kind.PLAY
+    ]
     shapes = [
         [
-            [(e.onset - s.piece.start, e.length, e.pitches) for e in track.events]
+            [(e.onset - s.down, e.length, e.pitches) for e in track.events if e.onset >= s.down]
             for track in s.piece.tracks
         ]
         for s in plays
     ]
     assert shapes[0] == shapes[1] == shapes[2]
-    assert [len(track) for track in shapes[3]] == [len(track) for track in shapes[0]]
+    assert [len(track) for track in shapes[3]] == [len(track) for track in shapes[1]]
 
 
 @TRIES

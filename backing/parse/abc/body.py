@@ -28,6 +28,7 @@ from backing.parse.abc.tokens import (
     DECORATIONS,
     INNER,
     JUMPS,
+    KINDS,
     NOTES,
     SHORTHANDS,
     TOKEN,
@@ -145,7 +146,7 @@ class Body:
 
     # -- notes and rests --------------------------------------------------------
 
-    def _note(self, match: re.Match[str]) -> None:
+    def _on_note(self, match: re.Match[str]) -> None:
         sign, letter, marks, length = match.group(3, 4, 5, 6)
         column = match.start() + 1
         try:
@@ -170,7 +171,7 @@ class Body:
                 return tied
         return self._spelling.pitch(sign, letter, marks)
 
-    def _rest(self, match: re.Match[str]) -> None:
+    def _on_rest(self, match: re.Match[str]) -> None:
         text = match[0]
         try:
             span = self.unit * multiplier(text[1:])
@@ -179,7 +180,7 @@ class Body:
         draft = self._add(span, (), match.start() + 1, match.end() + 1)
         draft.hidden = text[0] == "x"
 
-    def _rest_bars(self, match: re.Match[str]) -> None:
+    def _on_restbars(self, match: re.Match[str]) -> None:
         column = match.start() + 1
         count = int(match[0][1:] or 1) if len(match[0]) < 6 else 0
         if not 0 < count <= _MOST_REST_BARS:
@@ -193,7 +194,7 @@ class Body:
             draft = self._add(self.bars.metre.length, (), column, match.end() + 1)
             draft.hidden = match[0][0] == "X"
 
-    def _chord(self, match: re.Match[str]) -> None:
+    def _on_chord(self, match: re.Match[str]) -> None:
         inside, _, outer = match[0][1:].partition("]")
         self._chord_of(inside, outer, match.start() + 1, match.end() + 1)
 
@@ -265,7 +266,7 @@ class Body:
             self._sung.append(draft)
         return draft
 
-    def _broken_rhythm(self, match: re.Match[str]) -> None:
+    def _on_broken(self, match: re.Match[str]) -> None:
         """`A>B`: the one note takes from the other (clause 4.4)."""
         signs = match[0]
         if self._last is None or not self.bars.notes or self._last is not self.bars.notes[-1]:
@@ -279,36 +280,36 @@ class Body:
         self._last.length = grown
         self._broken, self._broken_at = 2 - factor, (before, match.start() + 1)
 
-    def _tie(self, match: re.Match[str]) -> None:
+    def _on_tie(self, match: re.Match[str]) -> None:
         if self._last is None or not self._last.pitches:
             self._notice("a tie has no note before it", "left out", match.start() + 1)
         else:
             self._last.ties = self._last.pitches
 
-    def _open_slur(self, match: re.Match[str]) -> None:
+    def _on_opens(self, match: re.Match[str]) -> None:
         self._pending.opens += 1
         self._pending.any = True
 
-    def _close_slur(self, match: re.Match[str]) -> None:
+    def _on_closes(self, match: re.Match[str]) -> None:
         if self._last is not None:
             self._last.closes += 1
 
-    def _start_tuplet(self, match: re.Match[str]) -> None:
+    def _on_tuplet(self, match: re.Match[str]) -> None:
         column = match.start() + 1
         notes, normal, span = re.match(  # type: ignore[union-attr]
-            r"\(([2-9])(?::(\d*))?(?::(\d*))?", match[0]
+            r"\((\d)(?::(\d*))?(?::(\d*))?", match[0]
         ).groups()
         count = int(notes)
         compound = self.bars.metre.count % 3 == 0 and self.bars.metre.count > 3
         time_of = int(normal) if normal else in_time_of(count, compound)
         left = int(span) if span else count
-        if count < 1 or not 0 < time_of <= 64 or not 0 < left <= 64:
+        if count < 2 or not 0 < time_of <= 64 or not 0 < left <= 64:
             raise self._error(f"{match[0]!r} is no tuplet", column)
         if self._tuplet is not None and self._tuplet.left:
             self._notice("a tuplet begins inside a tuplet", "the first ends here", column)
         self._tuplet = TupletDraft(count, time_of, left, True, column)
 
-    def _grace(self, match: re.Match[str]) -> None:
+    def _on_grace(self, match: re.Match[str]) -> None:
         inside = match[0][1:-1]
         slashed = inside.startswith("/")
         graces: list[Grace] = []
@@ -341,7 +342,7 @@ class Body:
 
     # -- what hangs on notes ----------------------------------------------------
 
-    def _quoted(self, match: re.Match[str]) -> None:
+    def _on_quoted(self, match: re.Match[str]) -> None:
         self._quote(match[0], match.start() + 1)
 
     def _quote(self, quoted: str, column: int) -> None:
@@ -383,7 +384,7 @@ class Body:
             text = str(chord)
         return ChordSymbol(onset, chord, text, source)
 
-    def _decoration(self, match: re.Match[str]) -> None:
+    def _on_decoration(self, match: re.Match[str]) -> None:
         sign = match[0]
         if sign[0] == "+" and sign[1:-1] not in DECORATIONS and NOTES.fullmatch(sign[1:-1]):
             self._disallowed("a chord between plus signs", "write [CEG]", match.start() + 1)
@@ -407,7 +408,7 @@ class Body:
 
     # -- bar lines --------------------------------------------------------------
 
-    def _bar_line(self, match: re.Match[str]) -> None:
+    def _on_bar(self, match: re.Match[str]) -> None:
         """Any run of `|`, `:`, `[` and `]` (clause 4.8), perhaps with an ending."""
         column = match.start() + 1
         sign = read_bar_sign(match["bar"])
@@ -419,7 +420,7 @@ class Body:
         if match["after"]:
             self._start_ending(match["after"], column)
 
-    def _ending_sign(self, match: re.Match[str]) -> None:
+    def _on_ending(self, match: re.Match[str]) -> None:
         if self.bars.notes:
             self._end_bar("|", 0, 0, match.start() + 1)
         self._start_ending(match["numbers"], match.start() + 1)
@@ -440,7 +441,7 @@ class Body:
             self._broken = None
         self._spelling.end_bar()
 
-    def _overlay(self, match: re.Match[str]) -> None:
+    def _on_overlay(self, match: re.Match[str]) -> None:
         """`&`: a second voice from the start of the bar (clause 7.4)."""
         try:
             self.bars.add_layer(len(match[0]))
@@ -450,7 +451,7 @@ class Body:
 
     # -- fields -----------------------------------------------------------------
 
-    def _inline(self, match: re.Match[str]) -> None:
+    def _on_field(self, match: re.Match[str]) -> None:
         self._field(match[0][1], match[0][3:-1].strip(), match.start() + 1)
 
     def _field(self, letter: str, value: str, column: int) -> None:
@@ -564,10 +565,10 @@ class Body:
 
     # -- what is not understood -------------------------------------------------
 
-    def _skip(self, match: re.Match[str]) -> None:
+    def _on_spacer(self, match: re.Match[str]) -> None:
         """Spacers and line breaks have no length (clauses 6.1.1, 6.1.2)."""
 
-    def _reserved(self, match: re.Match[str]) -> None:
+    def _on_reserved(self, match: re.Match[str]) -> None:
         self._once(f"the sign {match[0]!r} is reserved (ABC 2.1 clause 8.1)", match.start() + 1)
 
     def _unknown(self, line: str, at: int) -> None:
@@ -598,26 +599,9 @@ class Body:
         return TuneError(message, line=self._line, column=self._base + column, excerpt=self._text)
 
 
+#: What each sign of `TOKEN` does: `after` is the number of an ending on a bar line, a letter
+#: is a short decoration, spacers and line breaks do nothing.
+_SAME = {"after": "bar", "letter": "decoration", "break": "spacer"}
 _ACTIONS: dict[str, Callable[[Body, re.Match[str]], None]] = {
-    "note": Body._note,
-    "field": Body._inline,
-    "bar": Body._bar_line,
-    "after": Body._bar_line,
-    "ending": Body._ending_sign,
-    "tuplet": Body._start_tuplet,
-    "quoted": Body._quoted,
-    "rest": Body._rest,
-    "restbars": Body._rest_bars,
-    "broken": Body._broken_rhythm,
-    "tie": Body._tie,
-    "opens": Body._open_slur,
-    "closes": Body._close_slur,
-    "grace": Body._grace,
-    "chord": Body._chord,
-    "decoration": Body._decoration,
-    "letter": Body._decoration,
-    "spacer": Body._skip,
-    "break": Body._skip,
-    "overlay": Body._overlay,
-    "reserved": Body._reserved,
+    kind: getattr(Body, f"_on_{_SAME.get(kind, kind)}") for kind in KINDS
 }

@@ -19,7 +19,7 @@ TOKEN = re.compile(
   | (?P<field>\[[A-Za-z]:[^\]]*\])
   | (?P<bar>(?:\.(?=\|))?(?:\[(?=[|])|[|:])[|:\]]*)(?P<after>{_NUMBERS})?
   | (?P<ending>\[\s*(?P<numbers>{_NUMBERS})[.,]?)
-  | (?P<tuplet>\(([2-9])(?::(\d*))?(?::(\d*))?)
+  | (?P<tuplet>\((\d)(?::(\d*))?(?::(\d*))?)
   | (?P<quoted>"[^"]*")
   | (?P<rest>[zx]({LENGTH}))
   | (?P<restbars>[ZX](\d*))
@@ -38,6 +38,8 @@ TOKEN = re.compile(
     """,
     re.VERBOSE,
 )
+#: The signs by their names; "space" does nothing, "numbers" belongs to "ending".
+KINDS = tuple(kind for kind in TOKEN.groupindex if kind not in ("space", "numbers"))
 INNER = re.compile(
     rf'(?P<note>{NOTE}(?:\.?(-))?)|(?P<decoration>![^!\s]+!)|(?P<letter>[~.H-Wh-w])|(?P<quoted>"[^"]*")'
     r"|(?P<space>[ \t`]+)"

@@ -1,0 +1,277 @@
+"""Files of ABC: comments, line ends, headers, books of tunes.
+
+Clauses are those of ABC 2.1.
+"""
+
+from fractions import Fraction
+
+import pytest
+
+from backing.errors import TuneError
+from backing.parse.abc import (
+    double_numbers,
+    looks_like_abc,
+    parse_abc,
+    pick_tune,
+    read_head,
+    read_tune,
+    split_book,
+)
+
+TUNE = "X:1\nT:Wet Rope\nM:4/4\nL:1/8\nK:G\nGABc d2ef|g4 d4|\nw:one two three\nG8|]\n"
+BOOK = """%abc-2.1
+M:3/4
+L:1/4
+C:the file
+
+X:1
+T:Red Lantern
+K:C
+C3|]
+
+A letter home: this is no tune.
+K:not a field here
+
+X:2
+T:Green Lantern
+T:The other name
+L:1/8
+K:G
+F6|]
+
+%%text typeset text between tunes
+
+X:2
+T:Green Gate % not the lantern
+K:D
+M:C
+F8|]
+"""
+
+
+@pytest.mark.parametrize("end", ["\r\n", "\r"])
+@pytest.mark.parametrize("text", [TUNE, BOOK])
+def test_line_ends(text, end):
+    """LF, CR LF and bare CR are the same (clause 8)."""
+    there = [read_tune(tune) for tune in split_book(text)]
+    here = [read_tune(tune) for tune in split_book(text.replace("\n", end))]
+    assert here == there
+    assert [tune.notices for tune in here] == [tune.notices for tune in there]
+
+
+def test_mixed_line_ends():
+    """A file may mix its line ends (clause 8)."""
+    assert parse_abc(TUNE.replace("\n", "\r\n", 3).replace("K:G\n", "K:G\r")) == parse_abc(TUNE)
+
+
+@pytest.mark.parametrize("text", [TUNE, BOOK])
+def test_a_byte_order_mark_is_ignored(text):
+    """A byte order mark at the start is no part of the text (clause 2.1)."""
+    assert parse_abc("\ufeff" + text) == parse_abc(text)
+
+
+def test_white_space_at_the_end_of_lines():
+    """Trailing white space is ignored, a tab is a space (clause 8)."""
+    spaced = "\n".join(line + " \t" if line else "" for line in TUNE.split("\n"))
+    assert parse_abc(spaced) == parse_abc(TUNE)
+    assert parse_abc(TUNE.replace(" d2", "\td2")) == parse_abc(TUNE)
+
+
+@pytest.mark.parametrize("blank", ["\n", " \n", "\t \n", "\n\n\n"])
+def test_what_ends_a_tune(blank):
+    """A line of nothing or of white space ends a tune (clauses 2.2.1, 2.2.4)."""
+    tunes = list(split_book(f"X:1\nK:C\nC4|\n{blank}D4|\nX:2\nK:C\nE4|\n"))
+    assert [tune.number for tune in tunes] == ["1", "2"]
+    assert len(read_tune(tunes[0]).bars) == 1
+
+
+@pytest.mark.parametrize("comment", ["% a comment", " % a comment", "\t% a comment", "%"])
+@pytest.mark.parametrize("at", [2, 3, 4, 5, 6, 7])
+def test_a_line_of_comment_does_not_count(comment, at):
+    """A line with only a comment counts as removed, even after white space, in the header
+    and in the body (clause 2.2.5)."""
+    lines = TUNE.split("\n")
+    commented = "\n".join([*lines[:at], comment, *lines[at:]])
+    assert parse_abc(commented) == parse_abc(TUNE)
+
+
+@pytest.mark.parametrize(
+    ("line", "replaced"),
+    [
+        ("T:Wet Rope", "T:Wet Rope % said to be old"), ("M:4/4", "M:4/4%common"),
+        ("K:G", "K:G % one sharp"), ("g4 d4|", "g4 d4| % e4|"), ("X:1", "X:1 % first"),
+        ("w:one two three", "w:one two three % four"),
+    ],
+)  # fmt: skip
+def test_comments_at_the_end_of_a_line(line, replaced):
+    """From a percent sign to the line's end is comment (clause 2.2.5)."""
+    assert parse_abc(TUNE.replace(line, replaced)) == parse_abc(TUNE)
+
+
+def test_a_percent_sign():
+    """A percent sign after a backslash is no comment (clause 2.2.5)."""
+    tune = parse_abc('X:1\nT:9 \\% up\nL:1/8\nK:C\n"^5 \\% off"C4|\n')
+    assert tune.title == "9 % up"
+    assert tune.melody.bars[0][0].texts == ("^5 % off",)
+
+
+@pytest.mark.parametrize("place", ["K:G\n", "M:4/4\n"])
+def test_typeset_text_is_not_played(place):
+    """`%%begintext` to `%%endtext` has no musical effect, in the header or in the body
+    (clauses 2.2.3, 11.4.5)."""
+    text = "%%begintext\nA dead cabbage\n%%endtext\n"
+    assert parse_abc(TUNE.replace(place, place + text)) == parse_abc(TUNE)
+
+
+@pytest.mark.parametrize(
+    "line", ["%%text some words", "%%center a title", "%%scale 0.7", "I:titlecaps", "%%vskip 3cm"]
+)
+@pytest.mark.parametrize("place", ["K:G\n", "M:4/4\n"])
+def test_directives_that_do_not_sound(line, place):
+    """Directives about the page are ignored (clause 11)."""
+    changed = parse_abc(TUNE.replace(place, f"{place}{line}\n"))
+    assert changed == parse_abc(TUNE)
+    assert changed.notices == ()
+
+
+@pytest.mark.parametrize("joint", ["\\\n", "\\ \n", "\\ % a comment\n", "\n"])
+def test_continued_music(joint):
+    """A backslash at the line's end joins two lines of music (clause 6.1.1)."""
+    whole = "X:1\nM:4/4\nL:1/8\nK:C\nCDEF GABc|c8|\n"
+    assert parse_abc(whole.replace(" GAB", f"{joint}GAB")) == parse_abc(whole)
+
+
+def test_fields_between_continued_lines():
+    """A field between joined lines acts where it stands (clause 6.1.1)."""
+    tune = parse_abc("X:1\nM:4/4\nL:1/8\nK:C\nCD\\\nK:G\nF2 F4|\n")
+    assert [note.pitches[0].midi for note in tune.melody.bars[0]] == [60, 62, 66, 66]
+
+
+@pytest.mark.parametrize(
+    ("lines", "field", "text"),
+    [
+        # clause 3.3: with one space; comments and directives may stand between
+        ("H:one\n+:two", "H", "one two"), ("H:one\n+:two\n+:three", "H", "one two three"),
+        ("H:one\n% between\n+:two", "H", "one two"), ("H:one\n%%vskip 1cm\n+:two", "H", "one two"),
+        ("N:x\nH:one\n+:two", "N", "x"),
+    ],
+)  # fmt: skip
+def test_continued_fields(lines, field, text):
+    """`+:` goes on with the field before it (clause 3.3)."""
+    assert (field, text) in parse_abc(f"X:1\n{lines}\nK:C\nC|\n").texts
+
+
+def test_continued_titles_composers_and_dances():
+    """Titles, composers and dances go on with `+:` too (clause 3.3)."""
+    tune = parse_abc("X:1\nT:Long\n+:Name\nC:A\n+:B\nR:slip\n+:jig\nK:C\nC|\n")
+    assert (tune.title, tune.composers, tune.dance) == ("Long Name", ("A B",), "slip jig")
+
+
+def test_a_continuation_is_never_lost():
+    """`+:` after a field that cannot go on is said (clause 3.3)."""
+    tune = parse_abc("X:1\nL:1/8\nK:C\nC|\nK:G\n+:more\nD|\n")
+    assert [notice.line for notice in tune.notices] == [6]
+
+
+def test_the_file_header_holds_for_every_tune():
+    """Its fields are defaults: a tune overrides them, the next one has them back (2.2.2)."""
+    first, second, third = (read_tune(tune) for tune in split_book(BOOK))
+    assert [str(tune.metre) for tune in (first, second, third)] == ["3/4", "3/4", "3/4"]
+    assert [tune.unit_length for tune in (first, second, third)] == [
+        Fraction(1, 4), Fraction(1, 8), Fraction(1, 4),
+    ]  # fmt: skip
+    assert first.composers == second.composers == ("the file",)
+    assert first.bars[0].length == second.bars[0].length == Fraction(3, 4)
+    assert str(third.bars[0].metre) == "4/4"
+
+
+def test_the_file_header_ends_at_an_empty_line():
+    """Fields before a tune but not at the start of the file are no header (clause 2.2.2)."""
+    text = "free text\n\nM:3/4\n\nX:1\nK:C\nC3|\n"
+    assert parse_abc(text).metre.free
+
+
+def test_books():
+    """Tunes are split at `X:`; text between them is skipped (clauses 2.2.1, 2.2.3)."""
+    tunes = list(split_book(BOOK))
+    assert [(tune.number, tune.title) for tune in tunes] == [
+        ("1", "Red Lantern"), ("2", "Green Lantern"), ("2", "Green Gate"),
+    ]  # fmt: skip
+    assert [BOOK.split("\n")[tune.first - 1] for tune in tunes] == ["X:1", "X:2", "X:2"]
+
+
+@pytest.mark.parametrize(
+    ("wanted", "title"),
+    [("", "Red Lantern"), ("1", "Red Lantern"), ("2", "Green Lantern"), ("Gate", "Green Gate"),
+     ("green", "Green Lantern"), ("lantern", "Red Lantern"), (" RED ", "Red Lantern")],
+)  # fmt: skip
+def test_picking_a_tune(wanted, title):
+    """A tune is picked by its number, else by part of its title in any case."""
+    assert parse_abc(BOOK, wanted).title == title
+
+
+@pytest.mark.parametrize(
+    ("wanted", "hint"), [("Gren Lantern", "did you mean Green Lantern?"), ("9", "numbers 1 to 2")]
+)
+def test_picking_a_tune_that_is_not_there(wanted, hint):
+    """A tune that is not there is an error with the nearest title or the numbers."""
+    with pytest.raises(TuneError, match="no tune") as caught:
+        pick_tune(list(split_book(BOOK)), wanted)
+    assert hint in caught.value.hint
+
+
+def test_double_numbers():
+    """Numbers that come twice are found (clause 3.1.1: one number, one tune)."""
+    assert double_numbers(list(split_book(BOOK))) == ["2"]
+    assert double_numbers(list(split_book(TUNE))) == []
+
+
+def test_a_tune_may_begin_without_an_empty_line():
+    """`X:` begins a new tune even where the empty line was forgotten (clause 2.2.1)."""
+    first, second = split_book("X:1\nT:a\nK:C\nC4|\nX:2\nT:b\nK:C\nD4|\n")
+    assert (read_tune(first).title, read_tune(second).title) == ("a", "b")
+    assert len(read_tune(first).bars) == 1
+
+
+@pytest.mark.parametrize("number", ["", "0", "12", "7a"])
+def test_numbers_are_kept_as_written(number):
+    """`X:` may be empty (clause 3.1.1)."""
+    assert parse_abc(f"X:{number}\nK:C\nC4|\n").number == number
+
+
+@pytest.mark.parametrize("text", ["", "\n\n", "no music here", "%abc-2.1\n", "<html></html>"])
+def test_a_text_without_a_tune(text):
+    """A text without a tune is refused, with what a tune begins with."""
+    with pytest.raises(TuneError, match="there is no tune") as caught:
+        parse_abc(text)
+    assert "X:1" in caught.value.hint
+
+
+@pytest.mark.parametrize(
+    ("text", "abc"), [(TUNE, True), (BOOK, True), ("hello", False), ("", False)]
+)
+def test_what_looks_like_abc(text, abc):
+    """A text that has a header's line looks like ABC."""
+    assert looks_like_abc(text) == abc
+
+
+def test_a_header_at_a_glance():
+    """Dance, metre and key can be read without the music."""
+    head = read_head(next(split_book("X:1\nR:jig\nM:6/8\nK:Ador\nnot music at all\n")))
+    assert (head.dance, head.metre, str(head.key)) == ("jig", "6/8", "A dorian")
+    assert read_head(next(split_book("X:1\nK:H\nC|\n"))).key is None
+
+
+@pytest.mark.parametrize(
+    ("head", "strict"),
+    [("%abc-2.1\n", True), ("%abc-2.2\n", True), ("%abc-2.0\n", False), ("%abc\n", False),
+     ("", False), ("%abc-1.6\n", False)],
+)  # fmt: skip
+def test_strict_files(head, strict):
+    """A file that says it is ABC 2.1 or newer is read strictly (clauses 2.1, 12.2)."""
+    text = f"{head}X:1\nM:2/4\nL:1/8\nK:C\n+CE+2 C2|\n"
+    if strict:
+        with pytest.raises(TuneError, match=r"not allowed in ABC 2\.1"):
+            parse_abc(text)
+    else:
+        assert len(parse_abc(text).melody.bars[0][0].pitches) == 2

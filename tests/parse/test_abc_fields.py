@@ -1,0 +1,253 @@
+"""Fields of ABC's header and body: what they may hold, and what is refused.
+
+Clauses are those of ABC 2.1.
+"""
+
+from fractions import Fraction
+
+import pytest
+
+from backing.errors import TuneError
+from backing.music.unfold import unfold
+from backing.parse.abc import parse_abc
+
+
+def read(*head, music="C4 D4|", key="C"):
+    """A tune with these header lines before its key."""
+    return parse_abc("\n".join(["X:1", *head, f"K:{key}", music, ""]))
+
+
+@pytest.mark.parametrize(
+    ("field", "metre", "length"),
+    [
+        ("M:4/4", "4/4", "1"), ("M:C", "4/4", "1"), ("M:C|", "2/2", "1"), ("M:6/8", "6/8", "3/4"),
+        ("M: 3/4", "3/4", "3/4"), ("M:none", "free", "0"), ("M:", "free", "0"),
+        ("M:(3+2+2)/8", "7/8", "7/8"), ("M:2+3/8", "5/8", "5/8"), ("M:4/4 % common", "4/4", "1"),
+        ("T:no metre", "free", "0"),
+    ],
+)  # fmt: skip
+def test_metres(field, metre, length):
+    """Every form of `M:` (clause 3.1.6); without one the metre is free."""
+    tune = read(field)
+    assert (str(tune.metre), tune.metre.length) == (metre, Fraction(length))
+
+
+def test_free_metre_bars_stand_anywhere():
+    """In free metre bars are as long as their notes (clause 3.1.6)."""
+    tune = read("L:1/8", music="C3|D|E8 F8|")
+    assert [bar.length for bar in tune.bars] == [Fraction(3, 8), Fraction(1, 8), 2]
+    assert tune.notices == ()
+
+
+@pytest.mark.parametrize("denominator", [1, 2, 4, 8, 16, 32, 64, 128, 256, 512])
+def test_unit_lengths(denominator):
+    """`L:` may be any note from a semibreve to 1/512 (clause 3.1.7)."""
+    tune = read(f"L:1/{denominator}")
+    assert tune.unit_length == Fraction(1, denominator)
+    assert tune.melody.bars[0][0].length == Fraction(4, denominator)
+
+
+def test_a_whole_unit():
+    """`L:1` is a semibreve (clause 3.1.7)."""
+    assert read("L:1").unit_length == 1
+
+
+@pytest.mark.parametrize(
+    ("head", "unit"),
+    [
+        # clause 3.1.7: the value of the metre decides, wherever M: and L: stand
+        (("M:2/4",), "1/16"), (("M:3/4",), "1/8"), (("M:C",), "1/8"), (("M:C|",), "1/8"),
+        ((), "1/8"), (("M:none",), "1/8"), (("L:1/4", "M:2/4"), "1/4"), (("M:2/4", "L:1/4"), "1/4"),
+        (("M:5/8",), "1/16"), (("M:(2+3)/8",), "1/16"), (("M:6/4",), "1/8"), (("M:9/16",), "1/16"),
+    ],
+)  # fmt: skip
+def test_the_unit_without_a_field(head, unit):
+    """Without `L:` the metre decides: below 3/4 of a semibreve 1/16, else 1/8."""
+    assert read(*head).unit_length == Fraction(unit)
+
+
+@pytest.mark.parametrize(
+    ("field", "unit", "beat", "beats", "microseconds"),
+    [
+        # clauses 3.1.8 and 10.1; microseconds a quarter are worked out by hand
+        ("1/4=120", "1/8", "1/4", 120, 500000), ("1/2=75", "1/8", "1/2", 75, 400000),
+        ("3/8=80", "1/8", "3/8", 80, 500000), ("1/4 1/4 3/8=60", "1/8", "7/8", 60, 285714),
+        ('"Slow" 3/8=50', "1/8", "3/8", 50, 800000), ('3/8=50 "Slow"', "1/8", "3/8", 50, 800000),
+        ("90", "1/8", "1/8", 90, 1333333), ("C=90", "1/8", "1/8", 90, 1333333),
+        ("90", "1/16", "1/16", 90, 2666667), ("C3=40", "1/8", "3/8", 40, 1000000),
+        ("1/4=67.5", "1/8", "1/4", "135/2", 888889), (" 1/4 = 120 ", "1/8", "1/4", 120, 500000),
+    ],
+)  # fmt: skip
+def test_tempi(field, unit, beat, beats, microseconds):
+    """`Q:` counts its own beat; the quarter lasts so many microseconds."""
+    tempo = read(f"L:{unit}", f"Q:{field}").tempo
+    assert (tempo.unit, tempo.beats) == (Fraction(beat), Fraction(beats))
+    assert round(60_000_000 / (tempo.wholes * 4)) == microseconds
+
+
+def test_a_tempo_in_words():
+    """Text alone is legal, is kept and gives no number (clause 3.1.8)."""
+    tune = read('Q:"Lento"')
+    assert tune.tempo is None
+    assert tune.notices == ()
+    assert ("Q", '"Lento"') in tune.texts
+
+
+@pytest.mark.parametrize("field", ["fast", "1/4=", "1/4=9000", "1/0=60", "0", "1/4=nan"])
+def test_a_tempo_that_cannot_be_read(field):
+    """Such a tempo is left out with a notice at the field (clause 3.1.8)."""
+    tune = read(f"Q:{field}")
+    assert tune.tempo is None
+    assert [(notice.line, notice.column) for notice in tune.notices] == [(2, 3)]
+
+
+def test_a_tempo_inside_the_tune_that_cannot_be_read():
+    """In the music too such a tempo is left out with a notice at the field."""
+    tune = read("M:4/4", "L:1/8", music="C4[Q:fast]D4|")
+    assert [(notice.line, notice.column) for notice in tune.notices] == [(5, 3)]
+
+
+def test_tempi_change_inside_the_tune():
+    """`Q:` on a line or in brackets acts from where it stands, in the unit of that place."""
+    tune = read("L:1/8", "Q:1/4=100", music="C8|\nQ:1/4=80\nC4[L:1/4][Q:90]C2|\nQ:1/2=60\nC4|")
+    marks = [(m.onset, m.tempo.beats, m.tempo.unit) for bar in tune.bars for m in bar.tempos]
+    assert tune.tempo.beats == 100
+    assert marks == [
+        (0, 80, Fraction(1, 4)), (Fraction(1, 2), 90, Fraction(1, 4)), (0, 60, Fraction(1, 2)),
+    ]  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("key", "expected"),
+    [
+        ("C", "C major"), (" G ", "G major"), ("Ador", "A dorian"), ("A dor % comment", "A dorian"),
+        ("G treble", "G major"), ("G clef=bass", "G major"), ("none", "no key"), ("", "no key"),
+        ("Bb minor clef=alto", "Bb minor"), ("D Phr ^f", "D phrygian ^f"), ("clef=bass", "no key"),
+        ("E exp ^g", "E exp ^g"), ("C stafflines=1 middle=d", "C major"),
+    ],
+)  # fmt: skip
+def test_keys(key, expected):
+    """`K:` is a tonic, a mode, accidentals, and words about the clef (clauses 3.1.14, 4.6)."""
+    tune = read(key=key)
+    assert str(tune.key) == expected
+    assert tune.notices == ()
+
+
+def test_keys_change_inside_the_tune():
+    """`K:` on a line or in brackets holds from there on; an empty one ends the signature."""
+    tune = read("M:4/4", "L:1/8", music="F8|\nK:G\nF8|F4[K:D]c4|\nK:none\nF8|")
+    assert [str(bar.key) for bar in tune.bars] == ["C major", "G major", "G major", "no key"]
+    notes = [note.pitches[0].midi for bar in tune.melody.bars for note in bar]
+    assert notes == [65, 66, 66, 73, 65]
+
+
+def test_metres_and_units_change_inside_the_tune():
+    """`M:` and `L:` in the body act from there on, and neither changes the other."""
+    tune = read("M:4/4", "L:1/8", music="C8|\nM:3/4\nC6|[L:1/4]C3|[M:6/8]C3|")
+    assert [(str(bar.metre), bar.length) for bar in tune.bars] == [
+        ("4/4", 1), ("3/4", Fraction(3, 4)), ("3/4", Fraction(3, 4)), ("6/8", Fraction(3, 4)),
+    ]  # fmt: skip
+    assert tune.notices == ()
+
+
+@pytest.mark.parametrize(
+    ("lines", "line", "column", "said"),
+    [
+        (["M:4/5", "K:C", "C|"], 2, 3, "4/5 is not a metre"),
+        (["M:waltz", "K:C", "C|"], 2, 3, "'waltz' is not a metre"),
+        (["M:0/4", "K:C", "C|"], 2, 3, "0/4 is not a metre"),
+        (["L:1/7", "K:C", "C|"], 2, 3, "'1/7' is not a unit length"),
+        (["L:2", "K:C", "C|"], 2, 3, "'2' is not a unit length"),
+        (["L:", "K:C", "C|"], 2, 3, "'' is not a unit length"),
+        (["K:H", "C|"], 2, 3, "'H' is not a key"), (["K:Cfoo", "C|"], 2, 3, "'foo' is not a mode"),
+        (["K:C transpose=x", "C|"], 2, 3, "transpose=x is not a number"),
+        (["U:A=!trill!", "K:C", "C|"], 2, 3, "is not a symbol"),
+        (["m:noequals", "K:C", "C|"], 2, 3, "is not a macro"),
+        (["K:C", "CC[M:4/5]C|"], 3, 3, "4/5 is not a metre"),
+        (["K:C", "C[L:3]C|"], 3, 2, "'3' is not a unit length"),
+        (["K:C", "C|[K:Z]C|"], 3, 3, "'Z' is not a key"),
+        (["K:C", "C|", "M:7"], 4, 1, "'7' is not a metre"),
+    ],
+)  # fmt: skip
+def test_fields_that_are_refused(lines, line, column, said):
+    """A field that says nothing readable is an error at its place."""
+    with pytest.raises(TuneError, match=said) as caught:
+        parse_abc("\n".join(["X:1", *lines, ""]))
+    assert (caught.value.line, caught.value.column) == (line, column)
+    assert caught.value.excerpt == ["X:1", *lines][line - 1]
+
+
+@pytest.mark.parametrize("body", ["z4|", "", "|:|", '"G"', "{ab}", "x8|Z2|"])
+def test_a_tune_needs_a_note(body):
+    """A tune without a single note is refused, with the line where it begins."""
+    with pytest.raises(TuneError, match="'Hush' has no notes") as caught:
+        parse_abc(f"\nX:1\nT:Hush\nM:4/4\nL:1/8\nK:C\n{body}\n")
+    assert caught.value.line == 2
+
+
+def test_unknown_fields_are_said():
+    """A header field that is not known is ignored with a warning (clause 3)."""
+    tune = read("J:who knows", "E:9")
+    assert [(notice.line, notice.column) for notice in tune.notices] == [(2, 1), (3, 1)]
+    assert "the field J: is not known" in tune.notices[0].message
+
+
+@pytest.mark.parametrize("line", ["J:foo", "j:bag", "n:bad", "h:gab", "t:face"])
+def test_unknown_fields_in_the_body_are_no_music(line):
+    """In the body H to W and h to w with a colon are fields too: ignored with a warning, not
+    played (clause 3)."""
+    tune = read("M:4/4", "L:1/8", music=f"C8|\n{line}\nD8|")
+    assert [len(bar) for bar in tune.melody.bars] == [1, 1]
+    assert [notice.line for notice in tune.notices] == [6]
+
+
+@pytest.mark.parametrize(
+    ("line", "notes"), [("E:|", 1), ("A:|", 1), ("z2:|", 1), ("c:|", 1), ("x:|", 1), ("G::", 1)]
+)
+def test_note_letters_are_never_fields(line, notes):
+    """In the body A to G, X to Z and the same in small are notes before a colon (clause 3)."""
+    tune = read("L:1/8", music=f"CD|EF\n{line}")
+    assert len(tune.melody.bars[1]) == 2 + notes
+    assert tune.bars[1].plays == 2
+
+
+@pytest.mark.parametrize(
+    "field", ["T:The other half", "R:jig", "N:see above", "r:a remark", "W:la"]
+)
+def test_text_fields_in_the_body_are_kept(field):
+    """Text fields between lines of music are kept and play nothing (clause 3)."""
+    tune = read("M:4/4", "L:1/8", music=f"C8|\n{field}\nD8|")
+    assert len(tune.bars) == 2
+    assert (field[0], field[2:]) in tune.texts
+    assert tune.notices == ()
+
+
+def test_remarks_are_not_played():
+    """`[r:...]` is a remark (clause 2.2.5)."""
+    tune = read("M:4/4", "L:1/8", music="C4[r:bad cab]D4|")
+    assert len(tune.melody.bars[0]) == 2
+
+
+def test_repeated_fields():
+    """Text fields add up, instructions hold from the last one (clause 3)."""
+    tune = read("T:One", "T:Two", "C:Me", "C:You", "N:a", "N:b", "M:3/4", "M:6/8", "L:1/4", "L:1/8")
+    assert (tune.titles, tune.composers) == (("One", "Two"), ("Me", "You"))
+    assert tune.texts == (("N", "a"), ("N", "b"))
+    assert (str(tune.metre), tune.unit_length) == ("6/8", Fraction(1, 8))
+
+
+def test_an_order_that_is_none_is_kept_as_text():
+    """A `P:` that holds no order is kept as a text, with a notice at it (clause 3.1.9)."""
+    tune = read("P:March", music="C4|")
+    assert ("P", "March") in tune.texts
+    assert [(notice.line, notice.column) for notice in tune.notices] == [(2, 3)]
+    assert [bar.index for bar in unfold(tune)] == [0]
+
+
+def test_history_without_its_letter():
+    """A line of history without a letter of its own (clause 10.1) does not end the header: it
+    is not played, and that it is left out is said."""
+    tune = parse_abc("X:1\nH:One line,\nand another.\nM:3/4\nL:1/4\nK:G\nF3|\n")
+    assert str(tune.metre) == "3/4"
+    assert [note.pitches[0].midi for note in tune.melody.bars[0]] == [66]
+    assert [(notice.line, notice.column) for notice in tune.notices] == [(3, 1)]
