@@ -121,7 +121,7 @@ def report(title: str, tally: Tally, started: float) -> None:
     """Print what a sweep found."""
     print(f"\n{title}: {tally.files:,} files checked in {time.perf_counter() - started:.0f} s")
     for kind, number in tally.notices.most_common():
-        print(f"  notice   {number:5}  ({tally.tunes_with[kind]} tunes)  {kind}")
+        print(f"  notice   {number:5}  (in {tally.tunes_with[kind]})  {kind}")
     by_reason = Counter(masked(text.partition(": ")[2]) for text in tally.refused)
     for kind, number in by_reason.most_common():
         print(f"  refused  {number:5}  {kind}")

@@ -233,16 +233,41 @@ def struck_bars(tune: Tune) -> list[tuple[int, Struck]]:
 
 
 def expected_melody(tune: Tune, step: Step) -> Struck:
-    """What the melody of a practice strikes, note by note."""
+    """What the melody of a practice strikes, note by note.
+
+    Every time through begins with the pickup, but where the last bar already ends with
+    it, as first-time bars are printed, only the first time does.
+    """
     if Role.MELODY in step.muted:
         return []
     played = struck_bars(tune)
     if isinstance(step.span, Whole):
-        once = [bar for _, bar in played]
+        once = played
     else:
         first_time = dict(reversed(played))
-        once = [first_time[index] for index in _straight(tune, step.span)]
-    return list(chain.from_iterable(once)) * step.times
+        once = [(index, first_time[index]) for index in _straight(tune, step.span)]
+    indices = [index for index, _ in once]
+    again = once[1:] if _ends_with_pickup(tune, indices[0], indices[-1]) else once
+    whole = once + again * (step.times - 1)
+    return list(chain.from_iterable(bar for _, bar in whole))
+
+
+def _ends_with_pickup(tune: Tune, first: int, last: int) -> bool:
+    """True where a loop's last bar has no room for its pickup, and ends with its notes."""
+    pickup, bar = tune.bars[first], tune.bars[last]
+    if not pickup.pickup or first == last:
+        return False
+    start = bar.length - pickup.length
+    if bar.begins + bar.length + pickup.length <= bar.metre.length:
+        return False
+    lead, tail = (
+        [(note.onset - at, note.length, note.pitches, note.graces) for note in notes]
+        for notes, at in (
+            (tune.melody.bars[first], Fraction(0)),
+            ([note for note in tune.melody.bars[last] if note.onset >= start], start),
+        )
+    )
+    return lead == tail
 
 
 def _straight(tune: Tune, span: Bars | OneSection) -> list[int]:

@@ -79,6 +79,23 @@ def test_broken_rhythm_between_unequal_notes_is_said(music, column):
     assert [(notice.line, notice.column) for notice in notices] == [(5, column)]
 
 
+def test_broken_rhythm_over_the_end_of_a_line():
+    """What is said of a broken rhythm stands at its sign, though its second note comes on the
+    next line (clause 6.1.1)."""
+    (notice,) = read("A2>\nB|", metre="none").notices
+    assert (notice.line, notice.column, notice.excerpt) == (5, 3, "A2>")
+
+
+@pytest.mark.parametrize(
+    ("music", "onset"),
+    [("A[Q:1/4=90]>B|", "3/16"), ("A[Q:1/4=90]<B|", "1/16"), ("A>[Q:1/4=90]B|", "3/16")],
+)
+def test_a_tempo_before_the_sign_of_a_broken_rhythm(music, onset):
+    """A tempo between two notes stands where the second begins, broken rhythm or not."""
+    (bar,) = read(music, metre="none").bars
+    assert [mark.onset for mark in bar.tempos] == [Fraction(onset)]
+
+
 @pytest.mark.parametrize(
     ("music", "metre", "expected"),
     [

@@ -93,6 +93,13 @@ def test_a_voice_without_a_name_is_named_in_notices():
     assert not message.endswith("voice  1")
 
 
+@pytest.mark.parametrize("music", ["V:1\nV:2\nc4|d4|", "V:2\nc4|d4|\nV:1", "[V:1][V:2]c4|d4|"])
+def test_a_voice_without_notes(music):
+    """A voice without a note rests through the tune, bar by bar."""
+    tune = read(music)
+    assert sorted(names(voice) for voice in tune.voices) == ["C5|D5", "z|z"]
+
+
 @pytest.mark.parametrize(
     ("field", "first", "second"),
     [("K:G", "F#5", "F4"), ("L:1/4", "F5", "F4"), ("I:propagate-accidentals not", "F5", "F4")],

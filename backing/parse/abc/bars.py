@@ -1,5 +1,6 @@
 """The bars of one voice as their bar lines come by."""
 
+from dataclasses import replace
 from fractions import Fraction
 
 from backing.music.key import Key
@@ -70,6 +71,13 @@ class BarMaker:
         """Put a note or rest at the end of the layer."""
         self.at += note.length
         self.notes.append(note)
+
+    def grow(self, by: Fraction) -> None:
+        """The last note has become longer or shorter: what stood at its end moves with it."""
+        at, self.at = self.at, self.at + by
+        self.tempos = [
+            mark if mark.onset != at else replace(mark, onset=self.at) for mark in self.tempos
+        ]
 
     @property
     def leading(self) -> bool:

@@ -9,7 +9,7 @@ import re
 from collections.abc import Callable
 from fractions import Fraction
 
-from backing.errors import Notice, TuneError
+from backing.errors import Notice
 from backing.music.chord import looks_like_chord, parse_chord
 from backing.music.key import Key
 from backing.music.metre import Metre, parse_metre
@@ -22,6 +22,7 @@ from backing.parse.abc.bars import BarMaker
 from backing.parse.abc.draft import BarDraft, NoteDraft, Pending, TupletDraft
 from backing.parse.abc.fields import read_key, read_numbers, read_symbol, read_tempo, read_unit
 from backing.parse.abc.macros import Macro, expand, parse_macro
+from backing.parse.abc.place import Placed
 from backing.parse.abc.spelling import Spelling, held_over
 from backing.parse.abc.text import unescape
 from backing.parse.abc.tokens import (
@@ -43,7 +44,7 @@ _MOST_LAYERS = 8
 _LONGEST = 256
 
 
-class Body:
+class Body(Placed):
     """Reads the music lines of one voice into bars and notes.
 
     `strict` refuses what ABC 2.1 disallows; else it is read as it was meant.
@@ -51,27 +52,21 @@ class Body:
 
     def __init__(self, metre: Metre, key: Key, unit: Fraction, *, strict: bool = False) -> None:
         self.unit = unit
-        self.strict = strict
+        super().__init__(strict=strict)
         self.bars = BarMaker(metre, key)
-        self.notices: list[Notice] = []
         self.texts: list[tuple[str, str]] = []
         self.symbols = dict(SHORTHANDS)
         self.macros: tuple[Macro, ...] = ()
         self._spelling = Spelling(key)
-        self._text = ""
-        self._line = 0
-        self._base = 0
-        self._columns: tuple[int, ...] = ()
         self._last: NoteDraft | None = None
         self._pending = Pending()
         self._symbols: list[tuple[str, Source]] = []
         self._tuplet: TupletDraft | None = None
         self._broken: Fraction | None = None
-        self._broken_at = (Fraction(0), 0)
+        self._unlike: tuple[Fraction, Notice] | None = None
         self._sung: list[NoteDraft] = []
         self._lyrics = Verses()
         self._symbol_lines = Verses()
-        self._said: set[str] = set()
         self._goes_on = False
         self._spans: dict[str, Fraction] = {}
 
@@ -88,17 +83,14 @@ class Body:
                 expanded = expand(line, self.macros)
             except ValueError as error:
                 raise self._error(str(error), 1) from None
-            line, self._columns = expanded.text, expanded.columns
+            line, self._expanded = expanded.text, expanded
         self._music(line)
-        self._columns = ()
+        self._expanded = None
 
     def read_field(self, letter: str, value: str, text: str, number: int) -> None:
         """A field on a line of its own."""
         self._place(text, number, 0)
         self._field(letter, value, 1)
-
-    def _place(self, text: str, number: int, base: int) -> None:
-        self._text, self._line, self._base, self._columns = text, number, base, ()
 
     @property
     def started(self) -> bool:
@@ -110,7 +102,7 @@ class Body:
         if self._tuplet and self._tuplet.left:
             self._notice("the last tuplet wants more notes", "", self._tuplet.column)
         if not self.bars.empty:
-            self._end_bar("", 0, 0, len(self._text) + 1)
+            self._end_bar("", 0, 0, len(self._text) + 1 - self._base)
         if self._symbols:
             text, source = self._symbols[-1]
             self.notices.append(
@@ -138,11 +130,6 @@ class Body:
             if kind != "space":
                 actions[kind or ""](self, match)
             at = match.end()
-
-    def _source(self, column: int, end: int) -> Source:
-        if self._columns:
-            column, end = self._columns[column - 1], self._columns[min(end, len(self._columns)) - 1]
-        return Source(self._line, self._base + column, self._base + end)
 
     # -- notes and rests --------------------------------------------------------
 
@@ -238,7 +225,7 @@ class Body:
 
     def _add(self, span: Fraction, pitches: tuple[Pitch, ...], column: int, end: int) -> NoteDraft:
         """Put a note or rest at the end of the bar."""
-        if self._columns:
+        if self._expanded is not None:
             source = self._source(column, end)
         else:
             source = Source(self._line, self._base + column, self._base + end)
@@ -249,9 +236,8 @@ class Body:
             if not self._tuplet.left:
                 self._tuplet = None
         if self._broken is not None:
-            before, place = self._broken_at
-            if draft.length != before:
-                self._notice("a broken rhythm between notes of unlike length", "", place)
+            if self._unlike is not None and draft.length != self._unlike[0]:
+                self.notices.append(self._unlike[1])
             draft.length *= self._broken
             self._broken = None
         if self._pending.any:
@@ -276,9 +262,11 @@ class Body:
         factor = 2 - short if signs[0] == ">" else short
         before = self._last.length
         grown = before * factor
-        self.bars.at += grown - self._last.length
+        self.bars.grow(grown - self._last.length)
         self._last.length = grown
-        self._broken, self._broken_at = 2 - factor, (before, match.start() + 1)
+        self._broken = 2 - factor
+        said = "a broken rhythm between notes of unlike length"
+        self._unlike = before, self._noticed(said, "", match.start() + 1)
 
     def _on_tie(self, match: re.Match[str]) -> None:
         if self._last is None or not self._last.pitches:
@@ -579,24 +567,6 @@ class Body:
             self._notice(f"a {sign!r} is not closed", "the bracket is left out", at + 1)
         else:
             self._notice(f"{sign!r} is not understood", "left out", at + 1)
-
-    def _disallowed(self, what: str, hint: str, column: int) -> None:
-        """What ABC 2.1 no longer allows: an error where it is asked for strictly."""
-        if self.strict:
-            raise self._error(f"{what} is not allowed in ABC 2.1: {hint}", column)
-        self._once(f"{what} is an old way of writing: {hint}", column)
-
-    def _once(self, message: str, column: int) -> None:
-        if message not in self._said:
-            self._said.add(message)
-            self._notice(message, "", column)
-
-    def _notice(self, message: str, hint: str, column: int) -> None:
-        place = self._source(column, column)
-        self.notices.append(Notice(message, hint, self._line, place.column, self._text))
-
-    def _error(self, message: str, column: int) -> TuneError:
-        return TuneError(message, line=self._line, column=self._base + column, excerpt=self._text)
 
 
 #: What each sign of `TOKEN` does: `after` is the number of an ending on a bar line, a letter

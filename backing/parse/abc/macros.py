@@ -21,10 +21,12 @@ class Macro(NamedTuple):
 
 
 class Expanded(NamedTuple):
-    """A line with its macros written out; `columns` has the source column of each sign."""
+    """A line with its macros written out; `columns` and `ends` have the source columns where
+    each sign begins and ends."""
 
     text: str
     columns: tuple[int, ...]
+    ends: tuple[int, ...]
 
 
 def parse_macro(value: str) -> Macro:
@@ -44,10 +46,12 @@ def parse_macro(value: str) -> Macro:
 
 def expand(line: str, macros: tuple[Macro, ...]) -> Expanded:
     """A music line with its macros written out; quoted texts are left alone."""
-    text, columns = line, tuple(range(1, len(line) + 2))
+    text = line
+    columns, ends = tuple(range(1, len(line) + 2)), tuple(range(2, len(line) + 3))
     for macro in macros:
         pieces: list[str] = []
         places: list[int] = []
+        stops: list[int] = []
         at = 0
         for match in macro.target.finditer(text):
             if text.count('"', 0, match.start()) % 2:
@@ -56,12 +60,14 @@ def expand(line: str, macros: tuple[Macro, ...]) -> Expanded:
             pieces += [text[at : match.start()], new]
             places += columns[at : match.start()]
             places += [columns[match.start()]] * len(new)
+            stops += ends[at : match.start()]
+            stops += [ends[match.end() - 1]] * len(new)
             at = match.end()
         text = "".join(pieces) + text[at:]
-        columns = (*places, *columns[at:])
+        columns, ends = (*places, *columns[at:]), (*stops, *ends[at:])
         if len(text) > _MOST_LINE:
             raise ValueError("the macros make the line too long")
-    return Expanded(text, columns)
+    return Expanded(text, columns, ends)
 
 
 def _moved(text: str, letter: str, marks: str) -> str:

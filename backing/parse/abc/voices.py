@@ -119,13 +119,12 @@ class Voices:
         """
         notices: list[Notice] = []
         lines: list[Voice] = []
-        frame: list[BarDraft] = []
-        for name, body in self._bodies.items() or {"": self._body()}.items():
-            drafts = body.finish()
-            notices += body.notices
-            if not frame:
-                frame = drafts
-            elif drafts and len(drafts) != len(frame):
+        self._body()
+        finished = {name: body.finish() for name, body in self._bodies.items()}
+        frame = next((drafts for drafts in finished.values() if drafts), [])
+        for name, drafts in finished.items():
+            notices += self._bodies[name].notices
+            if drafts and len(drafts) != len(frame):
                 first = next(iter(self._bodies)) or "melody"
                 notices.append(
                     Notice(
