@@ -22,7 +22,6 @@ _SUFFIXES = {
     ".abc": "abc", ".txt": "abc", ".mid": "midi", ".midi": "midi", ".kar": "midi",
     ".musicxml": "musicxml", ".xml": "musicxml", ".mxl": "musicxml",
 }  # fmt: skip
-_KINDS = {"midi": "MIDI", "musicxml": "MusicXML"}
 #: Standard input, as a path.
 STDIN = Path("-")
 
@@ -48,8 +47,14 @@ def read_tune(path: Path, wanted: str = "", *, voice: str = "") -> Reading:
         if not data.strip():
             raise TuneError("the file is empty")
         kind = _kind_of(path, data)
-        if kind != "abc":
-            raise TuneError(f"{_KINDS[kind]} files are not read yet", "give the tune as ABC")
+        if kind == "midi":
+            from backing.parse.midi import parse_midi
+
+            return Reading(parse_midi(data, track=voice), name, ())
+        if kind == "musicxml":
+            from backing.parse.musicxml import parse_musicxml
+
+            return Reading(parse_musicxml(data, part=voice), name, ())
         text, notices = _decode(data)
         tunes = _book(text)
         chosen = abc.pick_tune(tunes, wanted) if wanted else tunes[0]
@@ -101,7 +106,7 @@ def _kind_of(path: Path, data: bytes) -> str:
         return "abc"
     raise FileError(
         f"{_name(path)} is not a kind of file that is read here",
-        "give a tune in ABC notation, in a file that ends in .abc",
+        "give a tune as ABC, MusicXML or MIDI",
     )
 
 

@@ -36,7 +36,7 @@ _DANCES_THAT_SOFTEN = ("hornpipe", "schottische")
 class Manner:
     """How a tune is to be played.
 
-    `swing` is the ratio of a swung pair (1 for even), None for what the dance does.
+    `swing` is the ratio of a swung pair (1 for even), None for what the tune or its dance does.
     `thirds` False leaves the third out of every chord; `ornaments` False leaves grace
     notes and fermatas out.  `dance` stands in for the one that the tune names.
     """
@@ -73,7 +73,7 @@ def arrange(tune: Tune, style: Style, manner: Manner | None = None) -> Arrangeme
     else:
         spans = chord_spans(bars, tune.bars)
     bass, chords = left_hand(bars, spans, style, thirds=manner.thirds)
-    ratio = manner.swing or (dance.swing if dance else None)
+    ratio = manner.swing or tune.swing or (dance.swing if dance else None)
     ratio = None if ratio == 1 else ratio
     soften = ratio is not None and dance is not None and dance.name in _DANCES_THAT_SOFTEN
     melody = melody_events(

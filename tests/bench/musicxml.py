@@ -69,8 +69,16 @@ def sounds_of_score(path: Path) -> Counter[Sound]:
                 for pitch in getattr(note, "pitches", ()):
                     place = start + exact(note.offset)
                     found[pitch.midi, place, exact(note.quarterLength)] += 1
-        start += max(exact(measure.highestTime) for measure in column)
+        start += max(map(end_of, column))
     return found
+
+
+def end_of(measure: Any) -> Fraction:
+    """Where the last note or rest of a measure ends."""
+    notes = measure.flatten().notesAndRests
+    return max(
+        (exact(note.offset) + exact(note.quarterLength) for note in notes), default=Fraction(0)
+    )
 
 
 def exact(number: Any) -> Fraction:

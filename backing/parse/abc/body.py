@@ -40,6 +40,7 @@ from backing.parse.abc.tokens import (
 
 _KEPT = frozenset("HNORSTWr")
 _MOST_REST_BARS = 1000
+_JUMP_TEXT = re.compile(r"D\.? ?[CS]\b|Da Capo|Dal Segno|Fine|Coda", re.IGNORECASE)
 _MOST_LAYERS = 8
 _LONGEST = 256
 
@@ -340,12 +341,13 @@ class Body(Placed):
             try:
                 parse_chord(text)
             except ValueError:
+                if _JUMP_TEXT.match(text):
+                    said, hint = f"{text!r} is not followed", "a jump is written !D.C.! or !fine!"
+                else:
+                    said = f"{text!r} is not a chord that can be played"
+                    hint = "kept as a text; the left hand goes on with the chord before"
                 if text not in self._said:
-                    self._notice(
-                        f"{text!r} is not a chord that can be played",
-                        "kept as a text; the left hand goes on with the chord before",
-                        column,
-                    )
+                    self._notice(said, hint, column)
                     self._said.add(text)
             else:
                 self._symbols.append((text, source))

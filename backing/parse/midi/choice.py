@@ -1,6 +1,7 @@
 """Which line of a MIDI file is the melody."""
 
 from bisect import bisect_left
+from collections import Counter
 from collections.abc import Sequence
 from itertools import pairwise
 
@@ -23,9 +24,11 @@ def choose_melody(lines: Sequence[Line], wanted: str) -> tuple[Line, list[Notice
         what = "only percussion" if lines else "no notes"
         raise TuneError(f"there are {what} in this MIDI file", "it needs a track with a melody")
     single = len({line.track for line in lines}) == 1
-    shown = {line: _shown(line, lines, single=single) for line in pitched}
+    shown = _shown(pitched, single=single)
     among = _named(pitched, wanted, shown, single=single) if wanted.strip() else _usual(pitched)
-    melody = max(among, key=lambda line: (melody_score(line, pitched), -pitched.index(line)))
+    start = min(line.presses[0].start for line in pitched)
+    stop = max(line.presses[-1].start for line in pitched) + 1
+    melody = max(among, key=lambda line: melody_score(line, start, stop))
     others = [shown[line] for line in pitched if line is not melody]
     if not others:
         return melody, []
@@ -33,8 +36,9 @@ def choose_melody(lines: Sequence[Line], wanted: str) -> tuple[Line, list[Notice
     return melody, [Notice(f"the melody is taken from {shown[melody]}", f"others are {named}")]
 
 
-def melody_score(line: Line, lines: Sequence[Line]) -> float:
-    """How much a line looks like a melody, in semitones of height.
+def melody_score(line: Line, start: int, stop: int) -> float:
+    """How much a line looks like the melody of a piece from `start` to `stop` (ticks), in
+    semitones of height.
 
     A line scores its mean pitch; an octave is taken off for all notes that sound together
     with another, two for all of the piece during which the line has nothing new to say.
@@ -43,13 +47,11 @@ def melody_score(line: Line, lines: Sequence[Line]) -> float:
     height = sum(press.key for press in presses) / len(presses)
     struck = {press.start for press in presses}
     together = 1 - len(struck) / len(presses)
-    return height - 12 * together - 24 * (1 - _presence(line, lines))
+    return height - 12 * together - 24 * (1 - _presence(line, start, stop))
 
 
-def _presence(line: Line, lines: Sequence[Line]) -> float:
+def _presence(line: Line, start: int, stop: int) -> float:
     """The share of 64 pieces of the whole in which the line strikes a note."""
-    start = min(each.presses[0].start for each in lines)
-    stop = max(each.presses[-1].start for each in lines) + 1
     starts = [press.start for press in line.presses]
     bounds = [start + (stop - start) * n // 64 for n in range(65)]
     places = [bisect_left(starts, bound) for bound in bounds]
@@ -83,10 +85,14 @@ def _named(lines: list[Line], wanted: str, shown: dict[Line, str], *, single: bo
     )
 
 
-def _shown(line: Line, lines: Sequence[Line], *, single: bool) -> str:
-    """What a line is called: "track 2 (melody)", "channel 1"."""
+def _shown(lines: Sequence[Line], *, single: bool) -> dict[Line, str]:
+    """What lines are called: "track 2 (melody)", "channel 1"."""
     if single:
-        return f"channel {line.channel}"
-    name = f"track {line.track}" + (f" ({line.name})" if line.name else "")
-    several = sum(other.track == line.track for other in lines) > 1
-    return f"{name}, channel {line.channel}" if several else name
+        return {line: f"channel {line.channel}" for line in lines}
+    channels = Counter(line.track for line in lines)
+    shown = {}
+    for line in lines:
+        name = f"track {line.track}" + (f" ({line.name})" if line.name else "")
+        several = channels[line.track] > 1
+        shown[line] = f"{name}, channel {line.channel}" if several else name
+    return shown

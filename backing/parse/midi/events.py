@@ -1,5 +1,6 @@
 """What a MIDI file says: lines of notes, and what stands above them."""
 
+from collections import deque
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 from typing import Any, NamedTuple
@@ -87,27 +88,42 @@ def read_lines(data: MidiData) -> tuple[list[Line], list[Notice]]:
 
 
 def _presses(track: Iterable[Placed]) -> tuple[dict[int, list[Press]], int]:
-    """The presses of each channel, and how many were never ended."""
-    found: dict[int, list[Press]] = {}
-    down: dict[tuple[int, int], tuple[int, int]] = {}
+    """The presses of each channel, and how many were never ended.
+
+    A key struck again while it is down: where it has as many ends as beginnings, the first
+    end belongs to the first beginning, else the new beginning ends the press before.
+    """
+    keys: dict[tuple[int, int], list[tuple[int, int]]] = {}
     tick = 0
-
-    def end(channel: int, key: int) -> None:
-        start, velocity = down.pop((channel, key))
-        found.setdefault(channel, []).append(Press(start, max(tick, start + 1), key, velocity))
-
     for tick, message in track:
-        if message.type not in ("note_on", "note_off"):
-            continue
-        place = (message.channel, message.note)
-        if place in down:
-            end(*place)
-        if message.type == "note_on" and message.velocity:
-            down[place] = (tick, message.velocity)
-    unended = list(down)
-    for channel, key in unended:
-        end(channel, key)
-    return found, len(unended)
+        if message.type in ("note_on", "note_off"):
+            velocity = message.velocity if message.type == "note_on" else 0
+            keys.setdefault((message.channel, message.note), []).append((tick, velocity))
+    found: dict[int, list[Press]] = {}
+    unended = 0
+    for (channel, key), events in keys.items():
+        pressed, left = _paired(key, events, tick)
+        unended += left
+        if pressed:
+            found.setdefault(channel, []).extend(pressed)
+    return found, unended
+
+
+def _paired(key: int, events: list[tuple[int, int]], end: int) -> tuple[list[Press], int]:
+    """The presses of one key from (tick, velocity) pairs, velocity 0 for its end; how many
+    were held to the end."""
+    struck = sum(1 for _, velocity in events if velocity)
+    balanced = 2 * struck == len(events)
+    found: list[Press] = []
+    down: deque[tuple[int, int]] = deque()
+    for tick, velocity in events:
+        if down and not (velocity and balanced):
+            start, loudness = down.popleft()
+            found.append(Press(start, max(tick, start + 1), key, loudness))
+        if velocity:
+            down.append((tick, velocity))
+    found += [Press(start, max(end, start + 1), key, loudness) for start, loudness in down]
+    return found, len(down)
 
 
 def read_said(data: MidiData) -> Said:

@@ -11,6 +11,8 @@ from backing.music.metre import Metre, make_metre
 from backing.parse.midi.events import MetreEvent, Said
 
 MOST_BARS = 20_000
+#: The longest file, in whole notes: the most bars of ten crotchets.
+MOST_WHOLES = 50_000
 _CLOCKS_A_WHOLE = 96
 _BAR = re.compile(r"bar \d{1,6}")
 _PART = re.compile(r"(.{1,80}) part(?:, time \d{1,4})?")
@@ -46,7 +48,7 @@ def near(ticks: int, ppq: int) -> Fraction:
     (Fraction(1, 3), Fraction(1, 12), Fraction(1, 28))
     """
     exact = Fraction(ticks, 4 * ppq)
-    if plain(exact):
+    if plain(exact) or ticks <= 1:
         return exact
     return simplest(Fraction(ticks - 1, 4 * ppq), Fraction(ticks + 1, 4 * ppq))
 

@@ -11,15 +11,56 @@ from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
-from functools import lru_cache
-from math import exp, floor, log, sqrt
+from math import exp, floor, gcd, log, sqrt
 from statistics import median
+from typing import NamedTuple
 
 from backing.parse.midi.frame import Span
 
-#: Price of a place in a beat by its denominator: beats that halve, beats of three.
-_HALVING = {1: 0.0, 2: 1.0, 4: 3.0, 3: 4.5, 6: 8.0, 8: 8.0}
-_OF_THREE = {1: 0.0, 3: 0.7, 6: 3.0, 2: 7.0, 12: 8.0, 4: 9.0, 9: 9.0}
+
+class Division(NamedTuple):
+    """A way to divide a beat: into how many parts at the finest, the places that it has
+    (in parts of the table), and whether it is a tuplet."""
+
+    parts: int
+    places: tuple[int, ...]
+    tuplet: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Table:
+    """The divisions of a kind of beat, in `unit` parts, and the price of each place by the
+    denominator of its share of the beat."""
+
+    unit: int
+    prices: dict[int, float]
+    divisions: tuple[Division, ...]
+
+
+def _evenly(unit: int, parts: int, *, tuplet: bool = False) -> Division:
+    return Division(parts, tuple(range(0, unit + 1, unit // parts)), tuplet)
+
+
+#: Beats that halve; the last two have a triplet in one half only.
+HALVING = Table(
+    24,
+    {1: 0.0, 2: 1.0, 4: 3.0, 3: 3.5, 6: 5.0, 8: 9.0},
+    (
+        *(_evenly(24, parts) for parts in (1, 2, 4, 8)),
+        *(_evenly(24, parts, tuplet=True) for parts in (3, 6)),
+        Division(6, (0, 4, 8, 12, 18, 24), True),
+        Division(6, (0, 6, 12, 16, 20, 24), True),
+    ),
+)
+#: Beats of three.
+OF_THREE = Table(
+    36,
+    {1: 0.0, 3: 0.7, 6: 3.0, 2: 7.0, 12: 8.0, 4: 9.0, 9: 9.0},
+    (
+        *(_evenly(36, parts) for parts in (1, 3, 6, 12)),
+        *(_evenly(36, parts, tuplet=True) for parts in (2, 4, 9)),
+    ),
+)
 #: What a beat pays once for leaving the ordinary divisions.
 _TUPLET = 2.0
 #: Divisions tried where all is exact, coarse to fine.
@@ -30,6 +71,8 @@ _EXACT_SHARE = 0.9
 _FIRST_DEVIATION, _LEAST_DEVIATION, _MOST_DEVIATION = 12.0, 3.0, 15.0
 _MOST_SHIFT = 30.0
 _PASSES = 3
+#: What it costs that two onsets fall on one place, and how many onsets the prices weigh.
+_COLLISION, _PRIOR = 20.0, 4.0
 _CROTCHET = Fraction(1, 4)
 #: Onsets nearer than this are struck together, unless the file is exact.
 TOGETHER_MS = 30.0
@@ -176,34 +219,33 @@ def _learn_divisions(grid: Grid) -> None:
 
 @dataclass(slots=True)
 class _Prices:
-    """What places in a beat cost, by kind of beat and place; learnt from pass to pass."""
+    """What places in a beat cost, by the unit of its table and place; learnt from pass to
+    pass, as are the shift and the deviation of the playing in milliseconds."""
 
-    learnt: dict[tuple[bool, int, int], float] = field(default_factory=dict)
+    learnt: dict[tuple[int, int], float] = field(default_factory=dict)
     deviation: float = _FIRST_DEVIATION
     shift: float = 0.0
     tuplet: float = _TUPLET
 
-    def of(self, three: bool, steps: int, division: int) -> float:
-        """The price of a place: `steps` of `division` equal parts."""
-        numerator, denominator = _reduced(steps % division, division)
-        key = (three, numerator, denominator)
-        return self.learnt.get(key, (_OF_THREE if three else _HALVING)[denominator])
-
-
-@lru_cache(maxsize=1024)
-def _reduced(steps: int, division: int) -> tuple[int, int]:
-    place = Fraction(steps, division)
-    return place.numerator, place.denominator
+    def of(self, table: Table, place: int) -> float:
+        """The price of a place."""
+        place %= table.unit
+        known = self.learnt.get((table.unit, place))
+        return table.prices[table.unit // gcd(place, table.unit)] if known is None else known
 
 
 @dataclass(frozen=True, slots=True)
 class _Fit:
-    """The division that a beat took, and for each onset its step and error."""
+    """The division that a beat took, and for each onset its place and error."""
 
     cost: float
-    division: int
-    steps: tuple[int, ...]
+    division: Division
+    places: tuple[int, ...]
     errors: tuple[float, ...]
+
+
+def _table_of(beat: Beat) -> Table:
+    return OF_THREE if beat.length.numerator == 3 else HALVING
 
 
 def _fit(grid: Grid, ticks: list[int], tick_ms: float, passes: int) -> None:
@@ -215,7 +257,9 @@ def _fit(grid: Grid, ticks: list[int], tick_ms: float, passes: int) -> None:
         by_beat.setdefault(grid.beat_at(tick), []).append(tick)
     prices = _Prices()
     fits: dict[int, _Fit] = {}
+    shift = 0.0
     for _ in range(passes):
+        shift = prices.shift
         fits = {
             index: _fit_beat(grid.beats[index], found, grid.ppq, tick_ms, prices)
             for index, found in by_beat.items()
@@ -223,54 +267,69 @@ def _fit(grid: Grid, ticks: list[int], tick_ms: float, passes: int) -> None:
         prices = _learn(grid, fits)
     for index, fit in fits.items():
         beat = grid.beats[index]
-        grid.divisions[index] = max(grid.divisions.get(index, 1), fit.division)
-        for tick, steps, error in zip(by_beat[index], fit.steps, fit.errors, strict=True):
-            grid.places[tick] = beat.start + beat.length * steps / fit.division
-            grid.moved.append(abs(error))
+        unit = _table_of(beat).unit
+        grid.divisions[index] = max(grid.divisions.get(index, 1), fit.division.parts)
+        for tick, place, error in zip(by_beat[index], fit.places, fit.errors, strict=True):
+            grid.places[tick] = beat.start + beat.length * place / unit
+            grid.moved.append(abs(error + shift))
 
 
 def _fit_beat(beat: Beat, ticks: list[int], ppq: int, tick_ms: float, prices: _Prices) -> _Fit:
     """The division of a beat that costs least."""
-    three = beat.length.numerator == 3
-    start, size = float(beat.start) * 4 * ppq, float(beat.length) * 4 * ppq
-    ordinary = (1, 3, 6, 12) if three else (1, 2, 4, 8)
-    best: _Fit | None = None
-    for division in _OF_THREE if three else _HALVING:
-        cost = 0.0 if division in ordinary else prices.tuplet
-        all_steps, errors = [], []
-        for tick in ticks:
-            offset = tick - start - prices.shift / tick_ms
-            steps = floor(offset * division / size + 0.5)
-            error = (offset - steps * size / division) * tick_ms
-            cost += (error / prices.deviation) ** 2 + prices.of(three, steps, division)
-            all_steps.append(steps)
-            errors.append(error)
-        cost += 20.0 * (len(all_steps) - len(set(all_steps)))
-        if best is None or cost < best.cost:
-            best = _Fit(cost, division, tuple(all_steps), tuple(errors))
-    assert best is not None
-    return best
+    table = _table_of(beat)
+    part_ms = float(beat.length) * 4 * ppq * tick_ms / table.unit
+    start = float(beat.start) * 4 * ppq
+    offsets = [(tick - start) * tick_ms - prices.shift for tick in ticks]
+    fits = [_fit_division(table, each, offsets, part_ms, prices) for each in table.divisions]
+    return min(fits, key=lambda fit: fit.cost)
+
+
+def _fit_division(
+    table: Table, division: Division, offsets: list[float], part_ms: float, prices: _Prices
+) -> _Fit:
+    """What a division costs: how far the onsets (milliseconds after the beat) lie from its
+    places, the prices of these, and what falls together."""
+    cost = prices.tuplet if division.tuplet else 0.0
+    places: list[int] = []
+    errors: list[float] = []
+    for offset in offsets:
+        place = _nearest(division.places, offset / part_ms)
+        error = offset - place * part_ms
+        cost += (error / prices.deviation) ** 2 + prices.of(table, place)
+        places.append(place)
+        errors.append(error)
+    cost += _COLLISION * (len(places) - len(set(places)))
+    return _Fit(cost, division, tuple(places), tuple(errors))
+
+
+def _nearest(places: tuple[int, ...], at: float) -> int:
+    index = bisect_right(places, at)
+    if index == len(places):
+        return places[-1]
+    if index == 0:
+        return places[0]
+    low, high = places[index - 1], places[index]
+    return low if at - low < high - at else high
 
 
 def _learn(grid: Grid, fits: dict[int, _Fit]) -> _Prices:
     """Prices from how often each place was taken; the deviation and shift found."""
-    counts: Counter[tuple[bool, int, int]] = Counter()
+    counts: Counter[tuple[int, int]] = Counter()
     errors: list[float] = []
     for index, fit in fits.items():
-        three = grid.beats[index].length.numerator == 3
+        unit = _table_of(grid.beats[index]).unit
         errors += fit.errors
-        for steps in fit.steps:
-            counts[(three, *_reduced(steps % fit.division, fit.division))] += 1
+        counts.update((unit, place % unit) for place in fit.places)
     prices = _Prices(tuplet=_TUPLET / 2)
-    for three, table in ((False, _HALVING), (True, _OF_THREE)):
-        mass = sum(count for key, count in counts.items() if key[0] is three)
-        places = {_reduced(k, d): table[d] for d in table for k in range(d)
-                  if _reduced(k, d)[1] == d}  # fmt: skip
-        prior = {place: exp(-price / 2) for place, price in places.items()}
+    for table in (HALVING, OF_THREE):
+        unit = table.unit
+        mass = sum(count for key, count in counts.items() if key[0] == unit)
+        places = {place % unit for division in table.divisions for place in division.places}
+        prior = {p: exp(-table.prices[unit // gcd(p, unit)] / 2) for p in places}
         total = sum(prior.values())
         for place, weight in prior.items():
-            share = (counts[(three, *place)] + 4 * weight / total) / (mass + 4)
-            prices.learnt[(three, *place)] = -2 * log(share)
+            share = (counts[unit, place] + _PRIOR * weight / total) / (mass + _PRIOR)
+            prices.learnt[unit, place] = -2 * log(share)
     prices.shift = max(-_MOST_SHIFT, min(_MOST_SHIFT, median(errors)))
     spread = sqrt(sum((e - prices.shift) ** 2 for e in errors) / len(errors))
     prices.deviation = max(_LEAST_DEVIATION, min(_MOST_DEVIATION, spread))

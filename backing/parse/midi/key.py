@@ -56,8 +56,8 @@ def _key(place: int, mode: str) -> Key:
 
 
 def _score(key: Key, weights: Weights, last: int) -> float:
-    ends = 0.25 if key.tonic == last else 0.0
-    return _inside(key, weights) + 0.5 * _triad(key, weights) + ends - _COSTS.get(key.mode, 0.1)
+    ends = 0.02 if key.tonic == last else 0.0
+    return _inside(key, weights) + 0.7 * _triad(key, weights) + ends - _COSTS.get(key.mode, 0.1)
 
 
 def _inside(key: Key, weights: Weights) -> float:

@@ -1,5 +1,6 @@
 """One MIDI file: its melody, its bars, and the value they make."""
 
+from bisect import bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
@@ -14,6 +15,7 @@ from backing.music.tune import Bar, ChordSymbol, TempoMark, Tune, Voice
 from backing.parse.midi.choice import choose_melody
 from backing.parse.midi.events import PERCUSSION, Line, Said, TextEvent, read_lines, read_said
 from backing.parse.midi.frame import (
+    MOST_WHOLES,
     Span,
     near,
     own_frame,
@@ -67,6 +69,7 @@ class _Reading:
     lines: list[Line]
     notices: list[Notice] = field(default_factory=list)
     own: bool = False
+    symbols: list[TextEvent] | None = None
 
     def tune(self) -> Tune:
         """The finished value."""
@@ -102,6 +105,8 @@ class _Reading:
 
     def place(self) -> tuple[list[Span], Grid, list[Struck]]:
         """The bars from the start of the file, and the notes at their places."""
+        if self.end() > MOST_WHOLES:
+            raise too_long()
         own = own_frame(self.said, self.ppq)
         if own is not None:
             self.own = True
@@ -277,6 +282,12 @@ class _Reading:
     def chord_texts(self) -> list[TextEvent]:
         """The texts that are chord symbols; markers where no texts are, but for the
         letters of sections."""
+        if self.symbols is None:
+            self.symbols = self.find_chord_texts()
+        return self.symbols
+
+    def find_chord_texts(self) -> list[TextEvent]:
+        """The same, looked for."""
         texts = [e for e in self.said.texts if _is_chord(e.text)]
         if texts and texts[0].tick == 0 and texts[0].text == self.said.title:
             del texts[0]
@@ -330,10 +341,9 @@ class _Reading:
                 self.note(f"the file says {key_text(told)}; the notes make it {key_text(head)}")
             events = []
         later = [(place, key) for place, key in events if place > start]
-        return [
-            next((key for place, key in reversed(later) if place <= span.start + _NEAR), head)
-            for span in spans
-        ]
+        places = [place for place, _ in later]
+        keys = [head, *(key for _, key in later)]
+        return [keys[bisect_right(places, span.start + _NEAR)] for span in spans]
 
     def tempos(self, spans: list[Span], grid: Grid) -> tuple[list[list[TempoMark]], Tempo]:
         """The marks of each bar, and the tempo at the head."""

@@ -66,13 +66,8 @@ def read_direction(
     jumps = [
         jump for sound in sounds for name, jump in _SOUND_JUMPS.items() if _is_set(sound, name)
     ]
-    empty = element.tag == "direction" and any(not s.attrib and not len(s) for s in sounds)
-    printed: list[Jump] = []
-    for kind in element.findall("direction-type"):
-        for sign in kind:
-            _printed(into, sign, onset, printed, obeyed=not empty)
-    if Jump.TO_CODA in printed and Jump.CODA in printed:
-        printed.remove(Jump.CODA)
+    silent = element.tag == "direction" and any(not s.attrib and not len(s) for s in sounds)
+    printed = _printed(into, element, onset, obeyed=not silent)
     known = [jump for _, jump in into.jumps]
     into.jumps += [(onset, jump) for jump in dict.fromkeys(jumps or printed) if jump not in known]
     _tempo(into, element, sounds, onset, metre, place)
@@ -87,24 +82,32 @@ def _is_set(sound: Element, name: str) -> bool:
     return sound.get(name, "no").strip().lower() not in ("no", "")
 
 
-def _printed(
-    into: Directions, sign: Element, onset: Fraction, jumps: list[Jump], *, obeyed: bool
-) -> None:
-    text = " ".join(text_of(sign).split())
-    if sign.tag == "segno":
-        jumps.append(Jump.SEGNO)
-    elif sign.tag == "coda":
-        jumps.append(Jump.CODA)
-    elif sign.tag == "rehearsal" and text:
-        into.label = onset, text[:_LONGEST_LABEL]
-    elif sign.tag == "words" and text:
-        jump = next((jump for pattern, jump in _WORD_JUMPS if pattern.match(text)), None)
-        if jump is not None and obeyed:
+def _printed(into: Directions, element: Element, onset: Fraction, *, obeyed: bool) -> list[Jump]:
+    """Add what a direction prints; the jumps that its signs and words stand for."""
+    jumps: list[Jump] = []
+    side = "_" if element.get("placement") == "below" else "^"
+    for sign in (sign for kind in element.findall("direction-type") for sign in kind):
+        text = " ".join(text_of(sign).split())
+        jump = _jump_of(sign, text) if obeyed or sign.tag != "words" else None
+        if jump is not None:
             jumps.append(jump)
-        else:
-            into.texts.append((onset, "^" + text))
-    elif sign.tag == "dynamics":
-        into.signs += [(onset, str(mark.tag)) for mark in sign if mark.tag != "other-dynamics"]
+        elif sign.tag == "words" and text:
+            into.texts.append((onset, side + text))
+        elif sign.tag == "rehearsal" and text:
+            into.label = onset, text[:_LONGEST_LABEL]
+        elif sign.tag == "dynamics":
+            into.signs += [(onset, str(mark.tag)) for mark in sign if mark.tag != "other-dynamics"]
+    if Jump.TO_CODA in jumps and Jump.CODA in jumps:
+        jumps.remove(Jump.CODA)
+    return jumps
+
+
+def _jump_of(sign: Element, text: str) -> Jump | None:
+    if sign.tag in ("segno", "coda"):
+        return Jump(sign.tag)
+    if sign.tag != "words":
+        return None
+    return next((jump for pattern, jump in _WORD_JUMPS if pattern.match(text)), None)
 
 
 # -- tempo ----------------------------------------------------------------------

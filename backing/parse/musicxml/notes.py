@@ -44,11 +44,10 @@ def read_line(part: Part, key: LineKey, remarks: Remarks) -> list[tuple[Note, ..
     reader = _LineReader(part.name, remarks, opens, closes)
     notes = []
     for measure, measured, stream in zip(part.measures, groups, streams, strict=True):
-        if all(group.grace for group in measured):
-            stream = stream[: len(measured)]
-        if len(stream) != len(measured):
+        own = stream[: len(measured)] if all(group.grace for group in measured) else stream
+        if len(own) != len(measured):
             raise fault(measure.where, "music21 does not read all its notes")
-        notes.append(reader.read(measure, measured, stream))
+        notes.append(reader.read(measure, measured, own))
     return notes
 
 

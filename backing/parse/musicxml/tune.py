@@ -36,6 +36,11 @@ def parse_musicxml(data: bytes, *, part: str = "") -> Tune:
     Parts for transposing instruments are read as they sound.  Raises TuneError for a file
     that is broken, too large or no score, for a part that is not there, and for what cannot
     be played, with part and bar.  What is odd but playable is a notice on the tune.
+
+    >>> parse_musicxml(b"<score-partwise><part>")
+    Traceback (most recent call last):
+    ...
+    backing.errors.TuneError: the XML is broken: no element found
     """
     root = read_root(data)
     remarks = Remarks()
@@ -162,7 +167,7 @@ def _voice(line: _Line, drafts: list[Draft], remarks: Remarks) -> Voice:
         tuple(
             _filled(
                 [
-                    replace(note, onset=note.onset + start)
+                    note._replace(onset=note.onset + start)
                     for index, start in zip(draft.measures, draft.starts, strict=True)
                     if index < len(measures)
                     for note in measures[index]
@@ -195,10 +200,10 @@ def _with_texts(voice: Voice, drafts: list[Draft]) -> Voice:
         row = list(notes)
         for onset, text in draft.texts:
             index = _note_at(row, onset)
-            row[index] = replace(row[index], texts=(*row[index].texts, text))
+            row[index] = row[index]._replace(texts=(*row[index].texts, text))
         for onset, sign in draft.signs:
             index = _note_at(row, onset)
-            row[index] = replace(row[index], decorations=(*row[index].decorations, sign))
+            row[index] = row[index]._replace(decorations=(*row[index].decorations, sign))
         bars.append(tuple(row))
     return Voice(voice.name, tuple(bars))
 

@@ -16,7 +16,11 @@ def text_of(element: Element | None, path: str = "") -> str:
 
 
 def number_of(text: str) -> Fraction:
-    """An exact number from decimal text; ValueError for anything else."""
+    """An exact number from decimal text; ValueError for anything else.
+
+    >>> number_of("2.5")
+    Fraction(5, 2)
+    """
     if not _DECIMAL.match(text):
         raise ValueError(f"{text.strip()[:20]!r} is not a number")
     return Fraction(text.strip())

@@ -29,6 +29,11 @@ def render_musicxml(tune: Tune) -> str:
     signs, tempo, swing, key, metre, titles, composers, dance and order of sections.  A
     length that no single note has is written as tied ones; further text fields and the
     words of a key beyond its signature are not written.
+
+    >>> from backing.parse.abc import parse_abc
+    >>> text = render_musicxml(parse_abc("X:1\\nT:Gate\\nM:2/4\\nK:C\\nC4 D4:|"))
+    >>> "<work-title>Gate</work-title>" in text, 'direction="backward"' in text
+    (True, True)
     """
     root = Element("score-partwise", {"version": "4.0"})
     _write_head(root, tune)
