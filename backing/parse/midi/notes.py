@@ -21,6 +21,9 @@ _LEAST_REST = Fraction(1, 16)
 _SHORT = Fraction(1, 8)
 _STEP = Fraction(1, 16)
 _GRACE = Fraction(1, 32)
+#: What a last note may be meant for, and how much of it is enough.
+_LAST_VALUES = tuple(Fraction(n, 16) for n in (1, 2, 4, 6, 8, 12, 16, 24))
+_FILLED = Fraction(93, 100)
 #: In the time of how many a tuplet stands.
 _NORMAL = {3: 2, 5: 4, 7: 4, 9: 8, 11: 8, 13: 8, 15: 8}
 
@@ -78,10 +81,10 @@ def _groups(presses: Sequence[Press], grid: Grid, tick_ms: float) -> list[_Group
 def _stop(group: _Group, following: _Group | None, grid: Grid, *, as_told: bool) -> Fraction:
     """Where a note ends."""
     told = grid.exact_place(group.stop) if grid.exact else None
-    least = group.onset + _GRACE
     if following is None:
-        stop = told or grid.near_place(group.stop, _STEP)
-        return stop if stop > group.onset else least
+        if told is not None and told > group.onset and (as_told or plain(told - group.onset)):
+            return told
+        return group.onset + _last_length(Fraction(group.stop - group.start, 4 * grid.ppq))
     until = following.onset
     if told is not None and told > group.onset and (as_told or until - told >= _LEAST_REST):
         return min(told, until)
@@ -90,6 +93,14 @@ def _stop(group: _Group, following: _Group | None, grid: Grid, *, as_told: bool)
         return until
     stop = max(grid.near_place(group.stop, _STEP), group.onset + _STEP)
     return until if until - stop < _LEAST_REST else stop
+
+
+def _last_length(played: Fraction) -> Fraction:
+    """The value that the last note was meant for: the shortest that it fills, or nearly."""
+    for value in _LAST_VALUES:
+        if value >= played * _FILLED:
+            return value
+    return -(-played * _FILLED // _SHORT) * _SHORT
 
 
 # -- bars -----------------------------------------------------------------------

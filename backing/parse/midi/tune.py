@@ -112,7 +112,8 @@ class _Reading:
             self.own = True
             spans = self.with_lead(own.spans) if own.counted_in else own.spans
             return (spans, *self.fit(spans))
-        events = signatures(self.said)
+        end = self.end() * 4 * self.ppq
+        events = [event for event in signatures(self.said) if event.tick < end]
         spans = signature_frame(events, self.ppq, self.end())
         grid, notes = self.fit(spans)
         if self.said.metres and (len(events) > 1 or notes[0].onset > _NEAR):
@@ -172,7 +173,7 @@ class _Reading:
     def end(self) -> Fraction:
         """Where the melody ends, rounded up to a semiquaver."""
         stop = Fraction(max(press.stop for press in self.melody.presses), 4 * self.ppq)
-        return -(-(stop - Fraction(1, 64)) // _SEMIQUAVER) * _SEMIQUAVER
+        return max(-(-(stop - Fraction(1, 64)) // _SEMIQUAVER), 1) * _SEMIQUAVER
 
     def with_lead(self, spans: list[Span]) -> list[Span]:
         """Our own bars with the pickup that sounds over the end of the count-in."""

@@ -22,8 +22,7 @@ from backing.parse.musicxml.parts import Group, LineKey, Measure, Part
 from backing.parse.musicxml.signs import decorations_of, lyrics_of
 from backing.parse.musicxml.words import Remarks, fault, text_of
 
-_KEPT = frozenset({"grace", "chord", "pitch", "duration", "tie", "type", "dot",
-                   "time-modification"})  # fmt: skip
+_KEPT = frozenset({"grace", "chord", "pitch", "tie", "type", "dot", "time-modification"})
 _KEPT_NOTATIONS = frozenset({"tuplet", "slur", "articulations", "ornaments", "technical",
                              "fermata", "arpeggiate"})  # fmt: skip
 _TYPES = {
@@ -33,7 +32,7 @@ _TYPES = {
     "128th": Fraction(1, 128), "256th": Fraction(1, 256), "512th": Fraction(1, 512),
     "1024th": Fraction(1, 1024),
 }  # fmt: skip
-_ROOT = "score-partwise"
+_TOGETHER = 100
 
 
 def read_line(part: Part, key: LineKey, remarks: Remarks) -> list[tuple[Note, ...]]:
@@ -55,17 +54,38 @@ def read_line(part: Part, key: LineKey, remarks: Remarks) -> list[tuple[Note, ..
 
 
 def _line_score(part: Part, groups: list[list[Group]], remarks: Remarks) -> Element:
-    """A score of one part with the notes of one line."""
-    root = Element(_ROOT, {"version": "4.0"})
-    SubElement(SubElement(SubElement(root, "part-list"), "score-part", {"id": "P1"}), "part-name")
-    line = SubElement(root, "part", {"id": "P1"})
-    for number, (measure, measured) in enumerate(zip(part.measures, groups, strict=True), 1):
-        bare = SubElement(line, "measure", {"number": str(number)})
-        for group in measured:
-            bare.extend(_bare_note(note, measure, remarks) for note in _played(group))
-        if all(group.grace for group in measured):
-            _fill(bare)
+    """A score with the notes of one line, cut into parts of not too many measures: music21
+    takes the longer over a measure the more stand before it.  Slurs still reach over."""
+    root = Element("score-partwise", {"version": "4.0"})
+    names = SubElement(root, "part-list")
+    for index, (measure, measured) in enumerate(zip(part.measures, groups, strict=True)):
+        if index % _TOGETHER == 0:
+            name = {"id": f"P{index // _TOGETHER + 1}"}
+            SubElement(SubElement(names, "score-part", name), "part-name")
+            line = SubElement(root, "part", name)
+        _write_measure(SubElement(line, "measure"), measure, measured, remarks)
     return root
+
+
+def _write_measure(
+    bare: Element, measure: Measure, measured: list[Group], remarks: Remarks
+) -> None:
+    _write_time(SubElement(bare, "attributes"))
+    for group in measured:
+        for note in _played(group):
+            bare.append(_bare_note(note, measure, remarks))
+            if not group.grace:
+                SubElement(bare[-1], "duration").text = str(float(group.length * 4))
+    if all(group.grace for group in measured):
+        _fill(bare)
+
+
+def _write_time(attributes: Element) -> None:
+    """Durations in quarter notes, and any metre: without one music21 looks for it through all
+    measures before, each time."""
+    SubElement(attributes, "divisions").text = "1"
+    time = SubElement(attributes, "time")
+    SubElement(time, "beats").text = SubElement(time, "beat-type").text = "4"
 
 
 def _fill(bare: Element) -> None:
@@ -132,8 +152,8 @@ def _streams(root: Element, part: Part) -> list[list[Any]]:
             warnings.simplefilter("ignore")
             importer: Any = _importer()
             score = importer.xmlRootToScore(root, importer.stream) or importer.stream
-            lines = list(score.parts)
-            measures = list(lines[0].getElementsByClass("Measure")) if lines else []
+            lines = [line.getElementsByClass("Measure") for line in score.parts]
+            measures = [measure for line in lines for measure in line]
     except Exception as error:
         raise TuneError(
             f"part {part.name}: music21 cannot read its notes: {_said(error)}",

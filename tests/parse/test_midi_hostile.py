@@ -1,0 +1,246 @@
+"""Broken, huge and absurd MIDI files end in an error that says what and where, and soon."""
+
+import time
+from fractions import Fraction
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from backing.arranging.arrange import arrange
+from backing.errors import BackingError, TuneError
+from backing.files import load_style
+from backing.parse.abc import parse_abc
+from backing.parse.midi import parse_midi, safe
+from backing.practice.performance import perform
+from backing.practice.plan import Plan, Step
+from backing.render.midi import render_midi
+
+END = bytes.fromhex("00FF2F00")
+NOTE = bytes.fromhex("00903C50 8360803C40")
+ABC = 'X:1\nT:Gate\nM:6/8\nL:1/8\nQ:3/8=100\nK:G\nd|"G"BAB dBG|"D"A3 A2:|\n'
+
+
+def chunk(name, body):
+    """A chunk with its length."""
+    return name + len(body).to_bytes(4, "big") + body
+
+
+def midi(*bodies, kind=1, division=480, promised=None):
+    """A file of these tracks."""
+    count = len(bodies) if promised is None else promised
+    fields = (kind, count, division)
+    header = b"".join(field.to_bytes(2, "big") for field in fields)
+    return chunk(b"MThd", header) + b"".join(chunk(b"MTrk", body) for body in bodies)
+
+
+def number(value):
+    """A number of variable length (SMF 1.0)."""
+    found = [value & 0x7F]
+    while value := value >> 7:
+        found.insert(0, value & 0x7F | 0x80)
+    return bytes(found)
+
+
+def meta(kind, body, delta=0):
+    """A meta event."""
+    return number(delta) + bytes([0xFF, kind]) + number(len(body)) + body
+
+
+GOOD = midi(NOTE + END)
+OWN = render_midi(
+    perform(
+        arrange(parse_abc(ABC), load_style("alternating")),
+        Plan((Step(count_in=1),)),
+        parse_abc(ABC),
+    )
+)
+
+
+@pytest.mark.parametrize(
+    ("data", "message"),
+    [
+        (b"", "this is no MIDI file"),
+        (b"RIFF" + GOOD, "this is no MIDI file"),
+        (GOOD[:12], "the header of the MIDI file is cut off"),
+        (GOOD[:8], "the header of the MIDI file is cut off"),
+        (midi(NOTE + END, kind=2), "format 2"),
+        (midi(NOTE + END, kind=7), "format 7, which does not exist"),
+        (midi(NOTE + END, division=0), "0 ticks a quarter note"),
+        (midi(NOTE + END, division=0xE728), "film frames (SMPTE)"),
+        (midi(NOTE + END, promised=3), "promises 3 tracks, the file has 1"),
+        (midi(promised=0), "there is no track"),
+        (GOOD[:-3], "track 1 is cut off: 10 of 13 bytes"),
+        (GOOD + b"\0\1\2\3\4\5\6\7\10", "a broken chunk begins at byte 35"),
+        (midi(END), "there are no notes"),
+        (midi(bytes.fromhex("00994C50 8360894C40") + END), "there are only percussion"),
+        (midi(NOTE + bytes.fromhex("00903C")), "track 1, tick 480: the track ends inside"),
+        (midi(END, NOTE + bytes.fromhex("10903CFF")), "track 2, tick 496: an event is broken"),
+        (midi(bytes.fromhex("003C50")), "track 1, tick 0: there are data where an event"),
+        (midi(NOTE + bytes.fromhex("00F8")), "track 1, tick 480: the byte F8 begins no event"),
+        (midi(bytes.fromhex("8180808000 903C50")), "a number is longer than four bytes"),
+        (midi(meta(0x51, b"\0\0\0") + NOTE + END), "tick 0: the tempo is 0 microseconds"),
+        (midi(meta(0x51, b"\0\0\1") + NOTE + END), "tick 0: the tempo is 1/4 = 60000000"),
+        (midi(meta(0x51, b"\xff\xff\xff") + NOTE + END), "tick 0: the tempo is 1/4 = 3.6"),
+    ],
+)
+def test_what_is_wrong_is_said(data, message):
+    """Each fault has a message that names it, with track and tick where it lies in a track."""
+    with pytest.raises(TuneError) as caught:
+        parse_midi(data)
+    assert message in caught.value.message
+
+
+def test_a_later_tempo_that_is_absurd():
+    """An absurd tempo inside the tune is told with its tick."""
+    long = bytes.fromhex("00903C50") + meta(0x51, b"\0\0\1", 960) + bytes.fromhex("8700803C40")
+    with pytest.raises(TuneError, match="tick 960: the tempo"):
+        parse_midi(midi(long + END))
+
+
+def test_a_signature_that_cannot_be_read_is_left_out():
+    """A time or key signature of impossible content is left out, with a notice."""
+    body = meta(0x58, b"\0\2\x18\x08") + meta(0x59, b"\x09\0") + meta(0x59, b"\1") + NOTE + END
+    tune = parse_midi(midi(body))
+    assert sum("signature cannot be read" in notice.message for notice in tune.notices) == 3
+
+
+def test_too_many_bytes(monkeypatch):
+    """A file over the limit of bytes is refused before it is looked at."""
+    monkeypatch.setattr(safe, "MOST_BYTES", 20)
+    with pytest.raises(TuneError, match="larger than"):
+        parse_midi(GOOD)
+
+
+def test_too_many_messages():
+    """More than 500,000 messages are refused, in little time."""
+    body = bytes.fromhex("00903C50") + bytes.fromhex("003C00") * 500_000 + END
+    started = time.monotonic()
+    with pytest.raises(TuneError, match="more than 500,000 messages"):
+        parse_midi(midi(body))
+    assert time.monotonic() - started < 5
+
+
+@pytest.mark.parametrize(
+    "above",
+    [b"", meta(0x58, b"\4\2\x18\x08"), meta(0x58, b"\1\7\x18\x08"), meta(0x58, b"\xff\0\x18\x08")],
+)
+def test_a_note_at_the_end_of_time(above):
+    """Two notes so far from each other that 20,000 bars lie between them are refused soon."""
+    gap = b"".join(meta(1, b"", 0x0FFFFFFF) for _ in range(40))
+    started = time.monotonic()
+    with pytest.raises(TuneError, match="more than 20,000 bars"):
+        parse_midi(midi(above + NOTE + gap + NOTE + END))
+    assert time.monotonic() - started < 5
+
+
+def test_many_tracks_take_little_time():
+    """A thousand tracks of one note each are read in seconds."""
+    started = time.monotonic()
+    parse_midi(midi(*[NOTE + END] * 1000))
+    assert time.monotonic() - started < 5
+
+
+@pytest.mark.parametrize(
+    "events",
+    [
+        b"".join(meta(0x58, bytes([1 + n % 9, n % 5, 24, 8]), 100) for n in range(4000)),
+        b"".join(meta(0x59, bytes([n % 8, n % 2]), 100) for n in range(4000)),
+        b"".join(meta(0x51, bytes([7, n % 256, 0]), 100) for n in range(4000)),
+        b"".join(meta(6, b"bar %d" % n, 100) for n in range(4000)),
+        b"".join(meta(6, b"A part", 0) + meta(6, b"bar 7", 1) for _ in range(4000)),
+    ],
+    ids=["metres", "keys", "tempi", "bars", "parts"],
+)
+def test_many_events_take_little_time(events):
+    """Thousands of signatures, tempi or markers are read, or refused, in seconds."""
+    started = time.monotonic()
+    try:
+        parse_midi(midi(events + END, NOTE * 1000 + END))
+    except TuneError as error:
+        assert error.message
+    assert time.monotonic() - started < 5
+
+
+def test_notes_that_are_never_ended():
+    """A note without its end is held to the end of its track, with a notice."""
+    body = bytes.fromhex("00903C50 8700FF2F00")
+    tune = parse_midi(midi(body))
+    assert tune.melody.bars[0][0].length == Fraction(1, 2)
+    assert any("never ended" in notice.message for notice in tune.notices)
+
+
+def only_backing_errors(data):
+    """Read; anything but a BackingError fails the test."""
+    try:
+        tune = parse_midi(data)
+    except BackingError as error:
+        assert error.message
+        return
+    for bar, notes in zip(tune.bars, tune.melody.bars, strict=True):
+        assert sum(note.length for note in notes) == bar.length
+        assert all(note.length > 0 for note in notes)
+
+
+LIMITS = settings(max_examples=300, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+
+
+@LIMITS
+@given(st.binary(max_size=200))
+def test_any_bytes(data):
+    """Random bytes raise nothing but a BackingError."""
+    only_backing_errors(data)
+
+
+@LIMITS
+@given(st.lists(st.binary(max_size=60), max_size=3), st.integers(0, 0xFFFF), st.integers(0, 2))
+def test_any_track(bodies, division, kind):
+    """Random bytes as the content of tracks raise nothing but a BackingError."""
+    only_backing_errors(midi(*[body + END for body in bodies], kind=kind, division=division))
+
+
+EVENT = st.one_of(
+    st.tuples(st.just("key"), st.integers(0, 15), st.integers(0, 127), st.integers(0, 127)),
+    st.tuples(st.just("meta"), st.sampled_from([1, 3, 6, 0x51, 0x58, 0x59]),
+              st.binary(max_size=6)),
+    st.tuples(st.just("marker"), st.sampled_from([b"bar 1", b"A part", b"count-in", b"G"])),
+)  # fmt: skip
+
+
+def event_bytes(event, delta):
+    """An event after so many ticks."""
+    if event[0] == "key":
+        return number(delta) + bytes([0x90 | event[1], event[2], event[3]])
+    if event[0] == "meta":
+        return meta(event[1], event[2], delta)
+    return meta(6, event[1], delta)
+
+
+@LIMITS
+@given(
+    st.lists(st.tuples(EVENT, st.one_of(st.integers(0, 2000), st.integers(0, 0xFFFFF))),
+             max_size=30),
+    st.sampled_from([1, 24, 96, 480, 960, 32767]),
+)  # fmt: skip
+def test_any_events(events, division):
+    """Files of any events at any time raise nothing but a BackingError, and the notes of
+    each bar of what is read add up to its length."""
+    body = b"".join(event_bytes(event, delta) for event, delta in events)
+    only_backing_errors(midi(body + END, division=division))
+
+
+@LIMITS
+@given(st.lists(st.tuples(st.integers(0, len(OWN) - 1), st.integers(0, 255)), max_size=8))
+def test_mutated_files(changes):
+    """A good file with some bytes changed raises nothing but a BackingError."""
+    data = bytearray(OWN)
+    for place, value in changes:
+        data[place] = value
+    only_backing_errors(bytes(data))
+
+
+@LIMITS
+@given(st.integers(0, len(OWN)))
+def test_truncated_files(length):
+    """A good file cut off anywhere raises nothing but a BackingError."""
+    only_backing_errors(OWN[:length])
