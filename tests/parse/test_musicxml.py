@@ -483,6 +483,18 @@ def test_what_hangs_on_notes() -> None:
     assert (first.opens, first.closes, second.opens, second.closes) == (1, 0, 0, 1)
 
 
+def test_a_slur_over_many_bars() -> None:
+    """A slur reaches from bar to bar wherever the bars stand in the tune."""
+    slur = '<notations><slur type="{}" number="1"/></notations>'
+    inside = {99: slur.format("start"), 101: slur.format("stop")}
+    row = (
+        measure(n + 1, "" if n else attributes(), note("C", 16, inside.get(n, "")))
+        for n in range(103)
+    )
+    notes = [bar[0] for bar in parse_musicxml(score(tuple(row))).melody.bars]
+    assert [(n.opens, n.closes) for n in notes[98:103]] == [(0, 0), (1, 0), (0, 0), (0, 1), (0, 0)]
+
+
 def test_tuplets() -> None:
     """A duration already counts its tuplet; without a bracket a group begins when the one
     before it is full (MusicXML 4.0, element `time-modification`)."""

@@ -1,6 +1,7 @@
 """Files that are broken or made to do harm: each is refused, quickly, with its limit named."""
 
 import io
+import sys
 import zipfile
 from collections.abc import Iterable
 from contextlib import suppress
@@ -92,6 +93,29 @@ def test_size() -> None:
     assert "larger than 32 MB" in fault(b"<!--" + b" " * 40 * 2**20 + b"-->").message
     bars = b'<measure number="1"/>' * 20_001
     assert "20,000 bars" in fault(b"<score-partwise><part>" + bars).message
+
+
+def test_too_much_music() -> None:
+    """More than 100,000 notes, and more than 400,000 bars in all voices, are refused."""
+    notes = b"<score-partwise><part>" + b"<note/>" * 100_001
+    assert "100,000 notes" in fault(notes).message
+    voices = "".join(
+        f"<note><rest/><duration>1</duration><voice>{n}</voice></note>" for n in range(300)
+    )
+    bars = "<measure/>" * 1_500
+    many = (
+        f'<score-partwise><part id="P1"><measure>{voices}</measure>{bars}</part></score-partwise>'
+    )
+    assert "400,000 bars" in fault(many.encode()).message
+
+
+def test_without_music21(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Where music21 is not installed, the error says what to install."""
+    monkeypatch.setitem(sys.modules, "music21.musicxml.xmlToM21", None)
+    error = fault(SMALL)
+    assert (error.message, error.hint) == (
+        "MusicXML is read through music21, which is not installed", "pip install music21"
+    )  # fmt: skip
 
 
 def test_zip_bombs() -> None:

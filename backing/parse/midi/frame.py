@@ -20,6 +20,8 @@ _CLICKS = ("count-in", "gap")
 _DEFAULT = MetreEvent(0, 4, 4, 24)
 #: A time signature so near to a bar line stands on it.
 _NEAR = Fraction(1, 32)
+#: More sections than this are not told apart.
+_MOST_LABELS = 500
 #: So many bars in a row have a metre of their own; fewer may be too long or too short.
 _LEAST_RUN = 4
 
@@ -164,6 +166,8 @@ def own_frame(said: Said, ppq: int) -> OwnFrame | None:
     between are kept as bars.  Raises TuneError past 20,000 bars.
     """
     labels = {e.tick: match[1] for e in said.markers if (match := _PART.fullmatch(e.text))}
+    if len(labels) > _MOST_LABELS:
+        labels = {min(labels): labels[min(labels)]}
     bars = {event.tick for event in said.markers if _BAR.fullmatch(event.text)}
     if not bars or min(bars) not in labels:
         return None

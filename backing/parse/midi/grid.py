@@ -125,6 +125,15 @@ class Grid:
         offset = Fraction(tick, 4 * self.ppq) - beat.start
         return beat.start + step * floor(offset / step + Fraction(1, 2))
 
+    def near_beat(self, tick: int) -> Fraction | None:
+        """The beat that begins within a tenth of its length from a tick, if there is one."""
+        beat = self.beats[self.beat_at(tick)]
+        at = Fraction(tick, 4 * self.ppq)
+        for place in (beat.start, beat.start + beat.length):
+            if abs(at - place) * 10 <= beat.length:
+                return place
+        return None
+
 
 def beats_of(spans: Sequence[Span]) -> list[Beat]:
     """The stretches that have grids of their own: crotchets, or beats of three."""

@@ -20,6 +20,7 @@ from backing.parse.midi.swing import Struck
 _STEP = Fraction(1, 16)
 _MOST_STEPS = 2048
 _LONGEST = Fraction(1, 2)
+_LONGEST_BAR = Fraction(4)
 _BASS, _CHORD = 0.2, 0.4
 _CANDIDATES = ("4/4", "6/8", "3/4", "9/8")
 #: A pickup is believed where its bars go so much better with the accents than without.
@@ -96,6 +97,8 @@ def find_metre(notes: Sequence[Struck], accents: Accents) -> Fit:
 def find_pickup(accents: Accents, metre: Metre) -> Fraction:
     """The pickup of a tune whose metre is known and whose first note stands at 0; 0 where
     no other place for the bar lines goes clearly better with the accents."""
+    if metre.length % _STEP or metre.length > _LONGEST_BAR:
+        return Fraction(0)
     cost = _LONG_PICKUP / float(metre.length)
     scores = {p: _fit(accents, metre, p) - cost * float(p) for p in _pickups(metre)}
     best = max(scores, key=lambda pickup: scores[pickup])

@@ -82,7 +82,12 @@ def _stop(group: _Group, following: _Group | None, grid: Grid, *, as_told: bool)
     """Where a note ends."""
     told = grid.exact_place(group.stop) if grid.exact else None
     if following is None:
-        if told is not None and told > group.onset and (as_told or plain(told - group.onset)):
+        told = told or grid.near_beat(group.stop)
+        if (
+            told is not None
+            and told > group.onset
+            and (as_told or plain(told) or plain(told - group.onset))
+        ):
             return told
         return group.onset + _last_length(Fraction(group.stop - group.start, 4 * grid.ppq))
     until = following.onset

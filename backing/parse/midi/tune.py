@@ -147,7 +147,8 @@ class _Reading:
                  for n in range(int(-(-at // metre.length)), 0, -1)]  # fmt: skip
         if found and found[0].start < 0:
             found[0] = Span(Fraction(0), found[0].stop, metre)
-        while not found or found[-1].stop < self.end():
+        end = self.end()
+        while not found or found[-1].stop < end:
             found.append(Span(at, metre.length, metre))
             at += metre.length
             if len(found) > len(spans) * 4 + 4:
@@ -187,8 +188,10 @@ class _Reading:
         return [lead, Span(spans[0].start, spans[0].length, spans[0].metre), *spans[1:]]
 
     def settle(self, spans: list[Span], notes: list[Struck]) -> list[Span]:
-        """The bars without empty ones at both ends; the pickup and the last bar complete
-        each other."""
+        """The bars that hold all notes, without empty ones at both ends; the pickup and the
+        last bar complete each other."""
+        while spans[-1].stop < notes[-1].stop:
+            spans.append(Span(spans[-1].stop, spans[-1].metre.length, spans[-1].metre))
         if not self.own:
             spans = self.begun(spans, notes[0].onset)
             while len(spans) > 1 and spans[-1].start >= notes[-1].stop:

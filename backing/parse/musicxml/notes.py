@@ -38,12 +38,13 @@ _TOGETHER = 100
 def read_line(part: Part, key: LineKey, remarks: Remarks) -> list[tuple[Note, ...]]:
     """The notes of a line, measure by measure, as they sound; gaps are left between them."""
     groups = [measure.lines.get(key, []) for measure in part.measures]
-    streams = _streams(_line_score(part, groups, remarks), part)
+    read = iter(_streams(_line_score(part, groups, remarks), part))
+    streams = [next(read, []) if measured else [] for measured in groups]
     opens, closes = _slurs(streams)
     reader = _LineReader(part.name, remarks, opens, closes)
     notes = []
     for measure, measured, stream in zip(part.measures, groups, streams, strict=True):
-        own = stream[: len(measured)] if all(group.grace for group in measured) else stream
+        own = stream[: len(measured)] if _only_graces(measured) else stream
         if len(own) != len(measured):
             raise fault(measure.where, "music21 does not read all its notes")
         notes.append(reader.read(measure, measured, own))
@@ -54,11 +55,15 @@ def read_line(part: Part, key: LineKey, remarks: Remarks) -> list[tuple[Note, ..
 
 
 def _line_score(part: Part, groups: list[list[Group]], remarks: Remarks) -> Element:
-    """A score with the notes of one line, cut into parts of not too many measures: music21
-    takes the longer over a measure the more stand before it.  Slurs still reach over."""
+    """A score with the measures of one line that hold notes, cut into parts.
+
+    music21 takes the longer over a measure the more stand before it in its part; slurs
+    still reach over.
+    """
     root = Element("score-partwise", {"version": "4.0"})
     names = SubElement(root, "part-list")
-    for index, (measure, measured) in enumerate(zip(part.measures, groups, strict=True)):
+    written = [pair for pair in zip(part.measures, groups, strict=True) if pair[1]]
+    for index, (measure, measured) in enumerate(written):
         if index % _TOGETHER == 0:
             name = {"id": f"P{index // _TOGETHER + 1}"}
             SubElement(SubElement(names, "score-part", name), "part-name")
@@ -76,8 +81,12 @@ def _write_measure(
             bare.append(_bare_note(note, measure, remarks))
             if not group.grace:
                 SubElement(bare[-1], "duration").text = str(float(group.length * 4))
-    if all(group.grace for group in measured):
+    if _only_graces(measured):
         _fill(bare)
+
+
+def _only_graces(measured: list[Group]) -> bool:
+    return all(group.grace for group in measured)
 
 
 def _write_time(attributes: Element) -> None:
@@ -154,13 +163,15 @@ def _streams(root: Element, part: Part) -> list[list[Any]]:
             score = importer.xmlRootToScore(root, importer.stream) or importer.stream
             lines = [line.getElementsByClass("Measure") for line in score.parts]
             measures = [measure for line in lines for measure in line]
+    except ImportError:
+        raise TuneError(
+            "MusicXML is read through music21, which is not installed", "pip install music21"
+        ) from None
     except Exception as error:
         raise TuneError(
             f"part {part.name}: music21 cannot read its notes: {_said(error)}",
             "open the score in the program that wrote it, and export it again",
         ) from error
-    if len(measures) != len(part.measures):
-        raise TuneError(f"part {part.name}: music21 does not read all its bars")
     return [list(measure.notesAndRests) for measure in measures]
 
 

@@ -17,6 +17,7 @@ from backing.parse.musicxml.safe import read_root
 from backing.parse.musicxml.words import Remarks, text_of
 
 _MOST_TITLE = 200
+_MOST_BARS = 400_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,6 +85,10 @@ def parse_musicxml(data: bytes, *, part: str = "") -> Tune:
 
 def _lines(parts: list[Part]) -> list[_Line]:
     """Every line that has notes, top down, with a name of its own."""
+    if sum(len(part.keys) * len(part.measures) for part in parts) > _MOST_BARS:
+        raise TuneError(
+            f"all voices together have more than {_MOST_BARS:,} bars", "export fewer parts"
+        )
     lines: list[_Line] = []
     for part in parts:
         keys = [key for key in part.keys if _pitched(part, key)]

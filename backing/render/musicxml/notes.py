@@ -8,6 +8,7 @@ from importlib import import_module
 from typing import Any
 from xml.etree.ElementTree import Element
 
+from backing.errors import BackingError
 from backing.music.key import Key
 from backing.music.pitch import Pitch
 from backing.music.tune import Bar, Grace, Note, Tune, Voice
@@ -52,6 +53,7 @@ class NoteWriter:
 
     def __init__(self) -> None:
         self._modules: dict[str, Any] = {}
+        self._last_key: Key | None = None
 
     def __getattr__(self, name: str) -> Any:
         """A module of music21, loaded when it is first used."""
@@ -60,10 +62,18 @@ class NoteWriter:
         return self._modules[name]
 
     def write(self, tune: Tune, voice: Voice) -> list[list[tuple[Element, Printed | None]]]:
-        """For each bar the note elements, each with what it prints (None: a grace note)."""
-        with warnings.catch_warnings():
-            warnings.simplefilter("ignore")
-            return self._write(tune, voice)
+        """For each bar the note elements, each with what it prints (None: a grace note).
+
+        Raises BackingError where music21 is not installed.
+        """
+        try:
+            with warnings.catch_warnings():
+                warnings.simplefilter("ignore")
+                return self._write(tune, voice)
+        except ImportError:
+            raise BackingError(
+                "MusicXML is written through music21, which is not installed", "pip install music21"
+            ) from None
 
     def _write(self, tune: Tune, voice: Voice) -> list[list[tuple[Element, Printed | None]]]:
         part = self.stream.Part()
@@ -87,7 +97,9 @@ class NoteWriter:
 
     def _bar(self, part: Any, bar: Bar, notes: Sequence[Note]) -> list[Printed]:
         measure = self.stream.Measure()
-        measure.keySignature = self._key(bar.key)
+        if bar.key != self._last_key:
+            measure.keySignature = self._key(bar.key)
+            self._last_key = bar.key
         if not bar.metre.free:
             measure.timeSignature = self.meter.TimeSignature(str(bar.metre))
         printed: list[Printed] = []

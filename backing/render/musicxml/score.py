@@ -28,7 +28,8 @@ def render_musicxml(tune: Tune) -> str:
     endings, jumps, pickups, chord symbols, lyrics, ties, slurs, tuplets, grace notes,
     signs, tempo, swing, key, metre, titles, composers, dance and order of sections.  A
     length that no single note has is written as tied ones; further text fields and the
-    words of a key beyond its signature are not written.
+    words of a key beyond its signature are not written.  Raises BackingError where music21
+    is not installed.
 
     >>> from backing.parse.abc import parse_abc
     >>> text = render_musicxml(parse_abc("X:1\\nT:Gate\\nM:2/4\\nK:C\\nC4 D4:|"))
