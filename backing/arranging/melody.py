@@ -7,8 +7,14 @@ from backing.arranging.arrangement import Event, MappedBar, Origin
 from backing.music.metre import Metre
 from backing.music.tune import Note
 
-#: Velocity of mezzo forte, ABC 2.1 clause 4.14; an accent is one step louder.
-USUAL, ACCENTED = 90, 105
+#: Velocities of the dynamics, ABC 2.1 clause 4.14; mezzo forte where none is written.
+DYNAMICS = {
+    "pppp": 30, "ppp": 30, "pp": 45, "p": 60, "mp": 75, "mf": 90, "f": 105, "ff": 120,
+    "fff": 127, "ffff": 127,
+}  # fmt: skip
+USUAL = DYNAMICS["mf"]
+#: An accent is one step louder.
+_ACCENT = 15
 #: A grace note lasts a 32nd at most, and all of them at most half of their note.
 _GRACE = Fraction(1, 32)
 _ACCENTS = frozenset({"accent", "emphasis", ">", "L", "marcato", "^"})
@@ -51,6 +57,7 @@ def melody_events(
     """
     sounding: list[_Sounding] = []
     held: dict[int, _Sounding] = {}
+    level = USUAL
     spans: dict[int, list[Span]] = {}
     for bar in bars:
         notes = written[bar.index]
@@ -62,10 +69,13 @@ def melody_events(
             if not note.pitches:
                 held = {}
                 continue
+            if note.decorations:
+                level = next((DYNAMICS[d] for d in note.decorations if d in DYNAMICS), level)
             origin = Origin(bar.tune, 0, bar.index, index)
             held = _strike(
-                sounding, held, note, bar.onset + onset, length, origin, ornaments=ornaments
-            )
+                sounding, held, note, bar.onset + onset, length, origin, level,
+                ornaments=ornaments,
+            )  # fmt: skip
     return tuple(event.event() for event in sounding)
 
 
@@ -76,6 +86,7 @@ def _strike(
     onset: Fraction,
     length: Fraction,
     origin: Origin,
+    level: int,
     *,
     ornaments: bool,
 ) -> dict[int, _Sounding]:
@@ -90,14 +101,14 @@ def _strike(
             else:
                 started += (key,)
                 held.pop(key, None)
-    velocity = USUAL
+    velocity = level
     if note.decorations:
         if not _ACCENTS.isdisjoint(note.decorations):
-            velocity = ACCENTED
+            velocity = min(level + _ACCENT, 127)
         if "staccato" in note.decorations and not note.ties:
             length = length / 2
     if note.graces and ornaments and started:
-        short = _graces(sounding, note, onset, length, origin)
+        short = _graces(sounding, note, onset, length, origin, level)
         onset, length = onset + short, length - short
     if not note.ties and len(set(started)) == len(started):
         if started:
@@ -110,13 +121,18 @@ def _strike(
 
 
 def _graces(
-    sounding: list[_Sounding], note: Note, onset: Fraction, length: Fraction, origin: Origin
+    sounding: list[_Sounding],
+    note: Note,
+    onset: Fraction,
+    length: Fraction,
+    origin: Origin,
+    level: int,
 ) -> Fraction:
     """Sound the grace notes on the beat; how much of the note they take is returned."""
     each = min(_GRACE, length / (2 * len(note.graces)))
     for index, grace in enumerate(note.graces):
         keys = tuple(dict.fromkeys(pitch.midi for pitch in grace.pitches))
-        sounding.append(_Sounding(onset + index * each, each, keys, USUAL, origin))
+        sounding.append(_Sounding(onset + index * each, each, keys, level, origin))
     return each * len(note.graces)
 
 

@@ -135,14 +135,17 @@ def _join_short(pickups: list[bool], starts: list[int]) -> list[int]:
 def _names(labels: list[str]) -> list[str]:
     """A name for each section: its label, else the next free letter; a label that comes
     again gets a number."""
-    letters = (name for name in map(_letter, count()) if name not in labels)
+    given = set(labels)
+    letters = (name for name in map(_letter, count()) if name not in given)
+    times: dict[str, int] = {}
+    used: set[str] = set()
     names: list[str] = []
-    for given in labels:
-        label = given or next(letters)
+    for label in (label or next(letters) for label in labels):
         name = label
-        again = (f"{label}{times}" for times in count(2))
-        while name in names:
-            name = next(again)
+        while name in used:
+            times[label] = times.get(label, 1) + 1
+            name = f"{label}{times[label]}"
+        used.add(name)
         names.append(name)
     return names
 

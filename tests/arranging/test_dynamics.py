@@ -1,0 +1,31 @@
+"""How loud the melody is, ABC 2.1 clause 4.14."""
+
+import pytest
+
+from backing.arranging.arrange import arrange
+from backing.files import load_style
+from backing.parse.abc import parse_abc
+
+HEAD = "X:1\nM:4/4\nL:1/4\nK:C\n"
+
+
+def velocities(music):
+    """The velocity of each note of the melody."""
+    arrangement = arrange(parse_abc(HEAD + music + "\n"), load_style("sustained"))
+    return [event.velocity for event in arrangement.tracks[0].events]
+
+
+@pytest.mark.parametrize(
+    ("name", "velocity"),
+    [("ppp", 30), ("pp", 45), ("p", 60), ("mp", 75), ("mf", 90), ("f", 105), ("ff", 120),
+     ("fff", 127)],
+)  # fmt: skip
+def test_dynamics_hold_until_the_next(name, velocity):
+    """A dynamic acts from its note on; without one the melody is mezzo forte."""
+    assert velocities(f"C !{name}!D E F|G4|") == [90, velocity, velocity, velocity, velocity]
+
+
+def test_accents_stand_out():
+    """An accent is one step louder than the notes around it."""
+    assert velocities("C !accent!D !p!E LF|") == [90, 105, 60, 75]
+    assert velocities("!fff!C LD2 E|") == [127, 127, 127]
