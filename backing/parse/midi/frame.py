@@ -139,6 +139,20 @@ def signature_frame(events: Sequence[MetreEvent], ppq: int, stop: Fraction) -> l
     return spans
 
 
+def even_frame(metre: Metre, first: Fraction, stop: Fraction) -> list[Span]:
+    """Bars of one metre from 0 to `stop` or past it, one of them beginning at `first`; the
+    first is cut where it would begin before 0."""
+    at = first - metre.length * -(-first // metre.length)
+    spans: list[Span] = []
+    while not spans or at < stop:
+        start = max(at, Fraction(0))
+        at += metre.length
+        spans.append(Span(start, at - start, metre))
+        if len(spans) > MOST_BARS:
+            raise too_long()
+    return spans
+
+
 def too_long() -> TuneError:
     """The error for a tune past 20,000 bars."""
     return TuneError(

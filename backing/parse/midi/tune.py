@@ -17,6 +17,7 @@ from backing.parse.midi.events import PERCUSSION, Line, Said, TextEvent, read_li
 from backing.parse.midi.frame import (
     MOST_WHOLES,
     Span,
+    even_frame,
     near,
     own_frame,
     signature_frame,
@@ -26,7 +27,7 @@ from backing.parse.midi.frame import (
 )
 from backing.parse.midi.grid import Grid, beats_of, find_grid
 from backing.parse.midi.key import find_key, fits_poorly, key_text, settle_mode
-from backing.parse.midi.metre import accents_of, find_metre, find_pickup
+from backing.parse.midi.metre import Accents, accents_of, find_metre, find_pickup
 from backing.parse.midi.notes import cut_into_bars, place_presses
 from backing.parse.midi.safe import read_midi
 from backing.parse.midi.swing import Struck, straighten
@@ -124,14 +125,7 @@ class _Reading:
         self, spans: list[Span], grid: Grid, notes: list[Struck]
     ) -> tuple[list[Span], Grid, list[Struck]]:
         """The same with the metre, or the pickup, that the accents speak for."""
-        bass = [
-            Fraction(press.start, 4 * self.ppq)
-            for line in self.lines
-            if line is not self.melody and line.channel != PERCUSSION + 1
-            for press in line.presses[:4096]
-        ]
-        chords = [Fraction(event.tick, 4 * self.ppq) for event in self.chord_texts()]
-        accents = accents_of(notes, bass, chords)
+        accents = self.accents(notes)
         if self.said.metres:
             metre, pickup = spans[0].metre, find_pickup(accents, spans[0].metre)
             if pickup:
@@ -142,18 +136,19 @@ class _Reading:
             self.note(f"the file has no time signature; {metre} is taken, by the accents")
         if str(metre) == str(spans[0].metre) and not pickup:
             return spans, grid, notes
-        at = notes[0].onset + pickup
-        found = [Span(at - metre.length * n, metre.length, metre)
-                 for n in range(int(-(-at // metre.length)), 0, -1)]  # fmt: skip
-        if found and found[0].start < 0:
-            found[0] = Span(Fraction(0), found[0].stop, metre)
-        end = self.end()
-        while not found or found[-1].stop < end:
-            found.append(Span(at, metre.length, metre))
-            at += metre.length
-            if len(found) > len(spans) * 4 + 4:
-                raise too_long()
+        found = even_frame(metre, notes[0].onset + pickup, self.end())
         return (found, *self.fit(found))
+
+    def accents(self, notes: list[Struck]) -> Accents:
+        """How accented each place of the tune is."""
+        bass = [
+            Fraction(press.start, 4 * self.ppq)
+            for line in self.lines
+            if line is not self.melody and line.channel != PERCUSSION + 1
+            for press in line.presses[:4096]
+        ]
+        chords = [Fraction(event.tick, 4 * self.ppq) for event in self.chord_texts()]
+        return accents_of(notes, bass, chords)
 
     def fit(self, spans: list[Span]) -> tuple[Grid, list[Struck]]:
         """The notes on the grids of these bars."""
@@ -281,7 +276,8 @@ class _Reading:
 
     def place_of(self, tick: int, grid: Grid) -> Fraction:
         """Where an event that is no note is meant to stand."""
-        return grid.exact_place(tick) or grid.near_place(tick, _SEMIQUAVER)
+        place = grid.exact_place(tick)
+        return grid.near_place(tick, _SEMIQUAVER) if place is None else place
 
     def chord_texts(self) -> list[TextEvent]:
         """The texts that are chord symbols; markers where no texts are, but for the
@@ -319,35 +315,32 @@ class _Reading:
 
     def keys(self, spans: list[Span], notes: list[Struck]) -> list[Key]:
         """The key of each bar: the file's, with the mode that the tune has, else worked out."""
-        weights = [0.0] * 12
-        for note in notes:
-            for key in note.keys:
-                weights[key % 12] += float(note.stop - note.onset)
-        last = notes[-1].keys[-1] % 12
-        found = find_key(weights, last)
         events = [(near(event.tick, self.ppq), event.key) for event in self.said.keys]
         start = spans[0].start + _NEAR
-        head = next((key for place, key in reversed(events) if place <= start), None)
-        if head is None:
-            self.note(f"the file has no key signature; {key_text(found)} is taken, by the notes")
-            head = found
-        elif (
-            len(events) == 1
-            and not self.own
-            and not head.fifths
-            and fits_poorly(head, found, weights)
-        ):
-            self.note(f"the file says {key_text(head)}; {key_text(found)} fits the notes")
-            head = found
-        elif len({key for _, key in events}) == 1:
-            told, head = head, settle_mode(head, weights, last)
-            if told != head:
-                self.note(f"the file says {key_text(told)}; the notes make it {key_text(head)}")
-            events = []
-        later = [(place, key) for place, key in events if place > start]
+        told = next((key for place, key in reversed(events) if place <= start), None)
+        changes = len({key for _, key in events}) > 1
+        head = told if told and changes else self.head_key(told, notes)
+        later = [(place, key) for place, key in events if place > start and changes]
         places = [place for place, _ in later]
         keys = [head, *(key for _, key in later)]
         return [keys[bisect_right(places, span.start + _NEAR)] for span in spans]
+
+    def head_key(self, told: Key | None, notes: list[Struck]) -> Key:
+        """The key of a tune that stays in one: told by the file, but for its mode and for a
+        signature that was never set; else worked out."""
+        weights = weights_of(notes)
+        last = notes[-1].keys[-1] % 12
+        found = find_key(weights, last)
+        if told is None:
+            self.note(f"the file has no key signature; {key_text(found)} is taken, by the notes")
+            return found
+        if not self.own and not told.fifths and fits_poorly(told, found, weights):
+            self.note(f"the file says {key_text(told)}; {key_text(found)} fits the notes")
+            return found
+        settled = settle_mode(told, weights, last)
+        if settled != told:
+            self.note(f"the file says {key_text(told)}; the notes make it {key_text(settled)}")
+        return settled
 
     def tempos(self, spans: list[Span], grid: Grid) -> tuple[list[list[TempoMark]], Tempo]:
         """The marks of each bar, and the tempo at the head."""
@@ -401,6 +394,15 @@ class _Reading:
                 f"{SLOWEST} to {FASTEST} are possible",
             )
         return tempo
+
+
+def weights_of(notes: Sequence[Struck]) -> list[float]:
+    """How long each of the 12 pitch classes sounds, in whole notes."""
+    weights = [0.0] * 12
+    for note in notes:
+        for key in note.keys:
+            weights[key % 12] += float(note.stop - note.onset)
+    return weights
 
 
 def _is_chord(text: str) -> bool:
