@@ -112,12 +112,13 @@ def _kind_of(path: Path, data: bytes) -> str:
 
 def _book_notices(tunes: list[abc.TuneText], wanted: str) -> list[Notice]:
     notices = []
-    titles = [t.title for t in tunes if wanted.strip().lower() in t.title.lower()]
-    if wanted.strip() and len(titles) > 1 and all(wanted.strip() != t.number for t in tunes):
+    found = abc.find_tunes(tunes, wanted) if wanted else []
+    if len(found) > 1 and found[0].number != wanted.strip():
+        others = ", ".join(tune.title for tune in found[1:6])
         notices.append(
             Notice(
-                f"{len(titles)} titles hold {wanted!r}; the first is taken",
-                f"the others are {', '.join(titles[1:6])}",
+                f"{len(found)} titles hold {wanted!r}; the first is taken",
+                f"the others are {others}",
             )
         )
     if len(tunes) > 1 and not wanted:

@@ -5,7 +5,7 @@ from typing import Annotated
 import typer
 
 from backing.arranging.arrange import Manner, own_tempo, tune_dance
-from backing.cli.talk import TuneArgument, bars_a_minute, count, say_notices
+from backing.cli.talk import TuneArgument, bars_a_minute, count, say_notices, whose_tempo
 from backing.files import read_tune
 from backing.music.chord import Chord
 from backing.music.pitch import Pitch
@@ -63,16 +63,8 @@ def _kind(tune: Tune, dance: str) -> str:
 def _tempo(tune: Tune, dance: str) -> str:
     manner = Manner(dance=dance)
     tempo = own_tempo(tune, manner)
-    found = tune_dance(tune, manner)
-    source = (
-        "the tune's own"
-        if tune.tempo
-        else f"usual for a {found.name}"
-        if found
-        else f"usual in {tune.metre}"
-    )
     bars = bars_a_minute(tempo, tune.metre)
-    return f"tempo {tempo}, {source}{', ' + bars if bars else ''}"
+    return f"tempo {tempo}, {whose_tempo(tune, manner)}{', ' + bars if bars else ''}"
 
 
 def _range(tune: Tune) -> str:

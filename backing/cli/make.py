@@ -9,7 +9,7 @@ import typer
 
 from backing.arranging.arrange import Manner, arrange, own_tempo, tune_dance
 from backing.arranging.arrangement import Role
-from backing.cli.talk import TuneArgument, bars_a_minute, count, say, say_notices, warn
+from backing.cli.talk import TuneArgument, bars_a_minute, count, say, say_notices, warn, whose_tempo
 from backing.errors import PracticeError
 from backing.files import check_output, load_style, read_tune, save
 from backing.music.dance import felt
@@ -198,15 +198,9 @@ def _what(performance: Performance, step: Step) -> str:
 
 def _speed(tune: Tune, performance: Performance, manner: Manner) -> str:
     """Tempo with unit, per cent of what, and bars a minute."""
-    dance = tune_dance(tune, manner)
     own = own_tempo(tune, manner)
     tempo = performance.tempos[0].tempo
-    if tune.tempo:
-        whose = "the tune's own"
-    elif dance and str(tune.metre) in dance.bars:
-        whose = f"usual for a {dance.name}"
-    else:
-        whose = "usual in free metre" if tune.metre.free else f"usual in {tune.metre}"
+    whose = whose_tempo(tune, manner)
     if tempo.wholes != own.wholes:
         whose = f"{decimal(100 * tempo.wholes / own.wholes)} % of {own}, {whose}"
     metre = next(bar.metre for bar in performance.bars if bar.index >= 0)

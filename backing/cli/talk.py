@@ -6,10 +6,12 @@ from typing import Annotated
 
 import typer
 
+from backing.arranging.arrange import Manner, tune_dance
 from backing.errors import Notice
 from backing.files import Reading
 from backing.music.metre import Metre
 from backing.music.tempo import Tempo, decimal
+from backing.music.tune import Tune
 
 MOST_NOTICES = 8
 
@@ -43,6 +45,16 @@ def bars_a_minute(tempo: Tempo, metre: Metre) -> str:
     if metre.free:
         return ""
     return f"{decimal(tempo.wholes / metre.length)} bars a minute"
+
+
+def whose_tempo(tune: Tune, manner: Manner) -> str:
+    """Where the tempo comes from that is the tune's own."""
+    dance = tune_dance(tune, manner)
+    if tune.tempo:
+        return "the tune's own"
+    if dance and str(tune.metre) in dance.bars:
+        return f"usual for a {dance.name}"
+    return "usual in free metre" if tune.metre.free else f"usual in {tune.metre}"
 
 
 def count(number: int, thing: str) -> str:

@@ -163,31 +163,24 @@ def odd_lengths(bars: Sequence[Bar]) -> list[Notice]:
         strain = index if begins_strain(bars, index) else strain
         lead = bars[strain]
         if bar.plays and lead.pickup and not bar.metre.free and bar.length + lead.length > full:
-            source = bar.source
-            notices.append(
-                Notice(
-                    f"bar {bar.number} and the pickup that the repeat goes back to are longer "
-                    "than one bar",
-                    "played as written; a short last bar makes the repeat go on the beat",
-                    source.line if source else 0,
-                    source.end - 1 if source else 0,
-                )
-            )
+            said = f"bar {bar.number} and the pickup that the repeat goes back to are longer "
+            hint = "played as written; a short last bar makes the repeat go on the beat"
+            notices.append(_at_bar_line(bar, said + "than one bar", hint))
         if bar.metre.free or bar.pickup or bar.length == full:
             continue
         if bar.length < full and _is_completed(bars, index):
             continue
-        source = bar.source
-        notices.append(
-            Notice(
-                f"bar {bar.number} lasts {_length(bar.length, bar.metre.unit)}, "
-                f"the metre is {bar.metre}",
-                "a note or a bar line may be missing or misplaced; played as written",
-                source.line if source else 0,
-                source.end - 1 if source else 0,
-            )
-        )
+        length = _length(bar.length, bar.metre.unit)
+        said = f"bar {bar.number} lasts {length}, the metre is {bar.metre}"
+        hint = "a note or a bar line may be missing or misplaced; played as written"
+        notices.append(_at_bar_line(bar, said, hint))
     return notices
+
+
+def _at_bar_line(bar: Bar, message: str, hint: str) -> Notice:
+    """A notice that points at the bar line after a bar."""
+    source = bar.source
+    return Notice(message, hint, source.line if source else 0, source.end - 1 if source else 0)
 
 
 def _is_completed(bars: Sequence[Bar], index: int) -> bool:

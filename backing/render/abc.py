@@ -86,19 +86,12 @@ def _metre(metre: Metre) -> str:
 
 def _tempo(tempo: Tempo) -> str:
     """A tempo in whole or decimal beats; where it has neither, in a smaller note."""
-    denominator = tempo.beats.denominator
-    while denominator % 2 == 0:
-        denominator //= 2
-    while denominator % 5 == 0:
-        denominator //= 5
-    if denominator == 1 and tempo.beats.denominator <= 1_000_000:
-        beats = f"{float(tempo.beats):.6f}".rstrip("0").rstrip(".")
-        return f"{_fraction(tempo.unit)}={beats}"
-    return f"{_fraction(tempo.unit / denominator)}={_tempo_beats(tempo.beats * denominator)}"
-
-
-def _tempo_beats(beats: Fraction) -> str:
-    return f"{float(beats):.6f}".rstrip("0").rstrip(".")
+    rest = tempo.beats.denominator
+    for factor in (2, 5):
+        while rest % factor == 0:
+            rest //= factor
+    beats = f"{float(tempo.beats * rest):.6f}".rstrip("0").rstrip(".")
+    return f"{_fraction(tempo.unit / rest)}={beats}"
 
 
 def _fraction(number: Fraction) -> str:

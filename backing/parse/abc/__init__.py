@@ -8,6 +8,7 @@ from backing.music.tune import Tune
 from backing.parse.abc.book import (
     TuneText,
     double_numbers,
+    find_tunes,
     looks_like_abc,
     pick_tune,
     split_book,
@@ -18,6 +19,7 @@ __all__ = [
     "Head",
     "TuneText",
     "double_numbers",
+    "find_tunes",
     "looks_like_abc",
     "parse_abc",
     "pick_tune",

@@ -10,7 +10,7 @@ from collections.abc import Callable
 from fractions import Fraction
 
 from backing.errors import Notice
-from backing.music.chord import looks_like_chord, parse_chord
+from backing.music.chord import is_chord, looks_like_chord, parse_chord
 from backing.music.key import Key
 from backing.music.metre import Metre, parse_metre
 from backing.music.pitch import Pitch
@@ -20,7 +20,15 @@ from backing.music.tune import ChordSymbol, Ending, Grace, Source, TempoMark
 from backing.parse.abc.aligned import Verses, put_lyrics, put_symbols
 from backing.parse.abc.bars import BarMaker
 from backing.parse.abc.draft import BarDraft, NoteDraft, Pending, TupletDraft
-from backing.parse.abc.fields import read_key, read_numbers, read_symbol, read_tempo, read_unit
+from backing.parse.abc.fields import (
+    NOT_FOLLOWED,
+    is_playback,
+    read_key,
+    read_numbers,
+    read_symbol,
+    read_tempo,
+    read_unit,
+)
 from backing.parse.abc.macros import Macro, expand, parse_macro
 from backing.parse.abc.place import Placed
 from backing.parse.abc.spelling import Spelling, held_over
@@ -41,7 +49,6 @@ from backing.parse.abc.tokens import (
 _KEPT = frozenset("HNORSTWr")
 _MOST_REST_BARS = 1000
 _JUMP_TEXT = re.compile(r"D\.? ?[CS]\b|Da Capo|Dal Segno|Fine|Coda", re.IGNORECASE)
-_MOST_LAYERS = 8
 _LONGEST = 256
 
 
@@ -52,8 +59,8 @@ class Body(Placed):
     """
 
     def __init__(self, metre: Metre, key: Key, unit: Fraction, *, strict: bool = False) -> None:
-        self.unit = unit
         super().__init__(strict=strict)
+        self.unit = unit
         self.bars = BarMaker(metre, key)
         self.texts: list[tuple[str, str]] = []
         self.symbols = dict(SHORTHANDS)
@@ -138,10 +145,7 @@ class Body(Placed):
         sign, letter, marks, length = match.group(3, 4, 5, 6)
         column = match.start() + 1
         try:
-            if self._last is not None and self._last.ties:
-                pitch = self._pitch(sign, letter, marks)
-            else:
-                pitch = self._spelling.pitch(sign, letter, marks)
+            pitch = self._pitch(sign, letter, marks)
             span = self._spans.get(length) or self._span(length)
         except ValueError as error:
             raise self._error(str(error), column) from None
@@ -226,10 +230,7 @@ class Body(Placed):
 
     def _add(self, span: Fraction, pitches: tuple[Pitch, ...], column: int, end: int) -> NoteDraft:
         """Put a note or rest at the end of the bar."""
-        if self._expanded is not None:
-            source = self._source(column, end)
-        else:
-            source = Source(self._line, self._base + column, self._base + end)
+        source = self._source(column, end)
         shift = None if self.bars.shift is UNISON else self.bars.shift
         draft = NoteDraft(self.bars.at, span, pitches, shift, source, len(self.bars.bars))
         if self._tuplet is not None:
@@ -285,10 +286,8 @@ class Body(Placed):
 
     def _on_tuplet(self, match: re.Match[str]) -> None:
         column = match.start() + 1
-        notes, normal, span = re.match(  # type: ignore[union-attr]
-            r"\((\d)(?::(\d*))?(?::(\d*))?", match[0]
-        ).groups()
-        count = int(notes)
+        normal, span = match["normal"], match["span"]
+        count = int(match["notes"])
         compound = self.bars.metre.count % 3 == 0 and self.bars.metre.count > 3
         time_of = int(normal) if normal else in_time_of(count, compound)
         left = int(span) if span else count
@@ -336,22 +335,18 @@ class Body(Placed):
 
     def _quote(self, quoted: str, column: int) -> None:
         text = unescape(quoted[1:-1]).strip()
-        source = self._source(column, column + len(quoted))
         if text[:1] not in ("^", "_", "<", ">", "@") and looks_like_chord(text):
-            try:
-                parse_chord(text)
-            except ValueError:
-                if _JUMP_TEXT.match(text):
-                    said, hint = f"{text!r} is not followed", "a jump is written !D.C.! or !fine!"
-                else:
-                    said = f"{text!r} is not a chord that can be played"
-                    hint = "kept as a text; the left hand goes on with the chord before"
-                if text not in self._said:
-                    self._notice(said, hint, column)
-                    self._said.add(text)
-            else:
-                self._symbols.append((text, source))
+            if is_chord(text):
+                self._symbols.append((text, self._source(column, column + len(quoted))))
                 return
+            if _JUMP_TEXT.match(text):
+                said, hint = f"{text!r} is not followed", "a jump is written !D.C.! or !fine!"
+            else:
+                said = f"{text!r} is not a chord that can be played"
+                hint = "kept as a text; the left hand goes on with the chord before"
+            if text not in self._said:
+                self._notice(said, hint, column)
+                self._said.add(text)
         if text:
             self._pending.texts.append(text)
             self._pending.any = True
@@ -467,7 +462,7 @@ class Body(Placed):
         elif letter == "m":
             self.macros += (parse_macro(value),)
         elif letter == "I":
-            self.directive(value)
+            self._directive_here(value, column)
         elif letter == "w":
             self._lyric_line(value, column)
         elif letter == "s":
@@ -543,15 +538,18 @@ class Body(Placed):
     def read_directive(self, line: str, number: int) -> None:
         """A `%%` line."""
         self._place(line, number, 0)
-        self.directive(line[2:])
+        self._directive_here(line[2:], 1)
 
-    def directive(self, text: str, *, said: bool = False) -> None:
+    def _directive_here(self, text: str, column: int) -> None:
+        if is_playback(text):
+            self._once(NOT_FOLLOWED, column)
+        self.directive(text)
+
+    def directive(self, text: str) -> None:
         """`%%` and `I:` (clause 11); those that do not bear on sound are ignored."""
         name, _, value = text.strip().partition(" ")
         if name == "propagate-accidentals" and value.strip() in ("not", "octave", "pitch"):
             self._spelling.propagate = value.strip()
-        elif name.upper() == "MIDI" and not said:
-            self._once("playback directives (MIDI) are not followed", 1)
 
     # -- what is not understood -------------------------------------------------
 

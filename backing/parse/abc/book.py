@@ -58,18 +58,23 @@ def pick_tune(tunes: list[TuneText], wanted: str) -> TuneText:
 
     Raises TuneError where there is none.
     """
-    for tune in tunes:
-        if tune.number == wanted.strip():
-            return tune
-    for tune in tunes:
-        if wanted.strip() and wanted.strip().lower() in tune.title.lower():
-            return tune
+    if found := find_tunes(tunes, wanted):
+        return found[0]
     near = did_you_mean(wanted, [tune.title for tune in tunes if tune.title])
     numbers = [tune.number for tune in tunes if tune.number]
     holds = f"the book holds {len(tunes)} tunes"
     if numbers:
         holds += f", numbers {numbers[0]} to {numbers[-1]}"
     raise TuneError(f"no tune {wanted!r} in the book", near or holds)
+
+
+def find_tunes(tunes: list[TuneText], wanted: str) -> list[TuneText]:
+    """The tunes with this number, or else those whose titles hold this text."""
+    wanted = wanted.strip()
+    numbered = [tune for tune in tunes if tune.number == wanted]
+    if numbered or not wanted:
+        return numbered
+    return [tune for tune in tunes if wanted.lower() in tune.title.lower()]
 
 
 def double_numbers(tunes: list[TuneText]) -> list[str]:

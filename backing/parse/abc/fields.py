@@ -186,6 +186,14 @@ def read_order(text: str) -> tuple[str, ...]:
     return tuple(stack[0])
 
 
+NOT_FOLLOWED = "playback directives (MIDI) are not followed"
+
+
+def is_playback(directive: str) -> bool:
+    """True for a directive that tells a MIDI player how to play (clause 11.2)."""
+    return directive.strip().partition(" ")[0].upper() == "MIDI"
+
+
 def read_symbol(value: str) -> tuple[str, str]:
     """The letter of a `U:` field and what it stands for (clause 4.16): the name of a
     decoration, a text that begins with a quotation mark, or nothing.

@@ -19,7 +19,7 @@ TOKEN = re.compile(
   | (?P<field>\[[A-Za-z]:[^\]]*\])
   | (?P<bar>(?:\.(?=\|))?(?:\[(?=[|])|[|:])[|:\]]*)(?P<after>{_NUMBERS})?
   | (?P<ending>\[\s*(?P<numbers>{_NUMBERS})[.,]?)
-  | (?P<tuplet>\((\d)(?::(\d*))?(?::(\d*))?)
+  | (?P<tuplet>\((?P<notes>\d)(?::(?P<normal>\d*))?(?::(?P<span>\d*))?)
   | (?P<quoted>"[^"]*")
   | (?P<rest>[zx]({LENGTH}))
   | (?P<restbars>[ZX](\d*))
@@ -38,8 +38,9 @@ TOKEN = re.compile(
     """,
     re.VERBOSE,
 )
-#: The signs by their names; "space" does nothing, "numbers" belongs to "ending".
-KINDS = tuple(kind for kind in TOKEN.groupindex if kind not in ("space", "numbers"))
+#: The signs by their names, without the parts of others; "space" does nothing.
+_PARTS = frozenset({"space", "numbers", "notes", "normal", "span"})
+KINDS = tuple(kind for kind in TOKEN.groupindex if kind not in _PARTS)
 INNER = re.compile(
     rf'(?P<note>{NOTE}(?:\.?(-))?)|(?P<decoration>![^!\s]+!)|(?P<letter>[~.H-Wh-w])|(?P<quoted>"[^"]*")'
     r"|(?P<space>[ \t`]+)"

@@ -15,7 +15,9 @@ from backing.music.tune import Bar, Note, Tune, Voice
 from backing.parse.abc.body import Body
 from backing.parse.abc.book import TuneText
 from backing.parse.abc.fields import (
+    NOT_FOLLOWED,
     default_unit,
+    is_playback,
     read_key,
     read_modifiers,
     read_order,
@@ -104,7 +106,7 @@ def read_tune(text: TuneText, *, voice: str = "", strict: bool | None = None) ->
         for symbol in header.symbols:
             body.define_symbol(symbol)
         for directive in header.directives:
-            body.directive(directive, said=True)
+            body.directive(directive)
         return body
 
     voices = Voices(new_body, header.voices)
@@ -195,10 +197,8 @@ def _no_field(header: _Header, line: str, number: int) -> Notice:
 def _header_line(header: _Header, line: str, number: int) -> None:
     if line.startswith("%%"):
         header.directives.append(line[2:])
-        if line[2:6].upper() == "MIDI":
-            header.notices.append(
-                Notice("playback directives (MIDI) are not followed", "", number, 1, line)
-            )
+        if is_playback(line[2:]):
+            header.notices.append(Notice(NOT_FOLLOWED, "", number, 1, line))
         return
     if line.startswith("%"):
         return

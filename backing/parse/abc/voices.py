@@ -121,14 +121,14 @@ class Voices:
         lines: list[Voice] = []
         self._body()
         finished = {name: body.finish() for name, body in self._bodies.items()}
-        frame = next((drafts for drafts in finished.values() if drafts), [])
+        first, frame = next(((n, d) for n, d in finished.items() if d), ("", []))
         for name, drafts in finished.items():
             notices += self._bodies[name].notices
             if drafts and len(drafts) != len(frame):
-                first = next(iter(self._bodies)) or "melody"
                 notices.append(
                     Notice(
-                        f"voice {name} has {len(drafts)} bars, voice {first} {len(frame)}",
+                        f"voice {name or 'melody'} has {len(drafts)} bars, "
+                        f"voice {first or 'melody'} {len(frame)}",
                         "it is cut or filled up with rests",
                     )
                 )

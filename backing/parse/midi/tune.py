@@ -7,7 +7,7 @@ from fractions import Fraction
 from itertools import pairwise
 
 from backing.errors import Notice, TuneError
-from backing.music.chord import parse_chord
+from backing.music.chord import is_chord, parse_chord
 from backing.music.form import lay_out_form, odd_lengths
 from backing.music.key import Key
 from backing.music.tempo import FASTEST, SLOWEST, Tempo
@@ -288,12 +288,12 @@ class _Reading:
 
     def find_chord_texts(self) -> list[TextEvent]:
         """The same, looked for."""
-        texts = [e for e in self.said.texts if _is_chord(e.text)]
+        texts = [e for e in self.said.texts if is_chord(e.text)]
         if texts and texts[0].tick == 0 and texts[0].text == self.said.title:
             del texts[0]
         if texts:
             return texts
-        marked = [event for event in self.said.markers if _is_chord(event.text)]
+        marked = [event for event in self.said.markers if is_chord(event.text)]
         names = list(dict.fromkeys(event.text for event in marked))
         return [] if names == list("ABCDEFG"[: len(names)]) else marked
 
@@ -403,14 +403,6 @@ def weights_of(notes: Sequence[Struck]) -> list[float]:
         for key in note.keys:
             weights[key % 12] += float(note.stop - note.onset)
     return weights
-
-
-def _is_chord(text: str) -> bool:
-    try:
-        parse_chord(text)
-    except ValueError:
-        return False
-    return True
 
 
 def _straight(step: Fraction) -> bool:
