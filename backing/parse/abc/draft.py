@@ -3,22 +3,10 @@
 from dataclasses import dataclass, field
 from fractions import Fraction
 
-from backing.music.form import Place
-from backing.music.key import Key
-from backing.music.metre import Metre
 from backing.music.pitch import Pitch
 from backing.music.transpose import Interval, move_pitch
-from backing.music.tune import (
-    Bar,
-    ChordSymbol,
-    Ending,
-    Grace,
-    Jump,
-    Note,
-    Source,
-    TempoMark,
-    Tuplet,
-)
+from backing.music.tune import Grace, Note, Source, Tuplet
+from backing.parse.draft import FrameDraft
 
 
 class NoteDraft:
@@ -91,43 +79,11 @@ def _moved(pitches: tuple[Pitch, ...], shift: Interval) -> tuple[Pitch, ...]:
     return tuple(move_pitch(pitch, shift) for pitch in pitches)
 
 
-@dataclass(slots=True, eq=False)
-class BarDraft:
+@dataclass(slots=True, eq=False, kw_only=True)
+class BarDraft(FrameDraft):
     """A bar in the making; `layers` are its notes, the second voices in it after the first."""
 
-    metre: Metre
-    key: Key
     layers: list[list[NoteDraft]]
-    length: Fraction
-    opens_repeat: int
-    plays: int
-    ending: Ending | None
-    close: str
-    label: str
-    source: Source
-    jumps: list[Jump] = field(default_factory=list)
-    tempos: list[TempoMark] = field(default_factory=list)
-    chords: list[ChordSymbol] = field(default_factory=list)
-
-    def bar(self, place: Place) -> Bar:
-        """The finished value, at its place in the form."""
-        return Bar(
-            number=place.number,
-            section=place.section,
-            pickup=place.pickup,
-            length=self.length,
-            metre=self.metre,
-            key=self.key,
-            opens_repeat=self.opens_repeat,
-            plays=self.plays,
-            ending=self.ending,
-            close=self.close,
-            label=self.label,
-            jumps=tuple(self.jumps),
-            tempos=tuple(self.tempos),
-            chords=tuple(self.chords),
-            source=self.source,
-        )
 
 
 @dataclass(slots=True, eq=False)

@@ -13,7 +13,8 @@ from xml.etree.ElementTree import Element
 from backing.music.key import MODES, NO_KEY, Key
 from backing.music.metre import FREE, Metre, make_metre, parse_metre
 from backing.music.transpose import UNISON, Interval, move_key
-from backing.music.tune import Bar, ChordSymbol, Ending, Jump, TempoMark
+from backing.music.tune import ChordSymbol, Ending, Jump, TempoMark
+from backing.parse.draft import FrameDraft
 from backing.parse.musicxml.directions import Directions, read_direction
 from backing.parse.musicxml.harmony import read_harmony
 from backing.parse.musicxml.parts import Measure, Part
@@ -30,44 +31,16 @@ _AT_START = (Jump.SEGNO, Jump.CODA)
 _Mark = TypeVar("_Mark", TempoMark, ChordSymbol)
 
 
-@dataclass(slots=True)
-class Draft:
+@dataclass(slots=True, eq=False, kw_only=True)
+class Draft(FrameDraft):
     """A bar in the making; `measures` are the written ones that it is made of."""
 
     where: str
-    metre: Metre
-    key: Key
-    length: Fraction
     measures: list[int]
     implicit: bool = False
-    opens_repeat: int = 0
-    plays: int = 0
-    ending: Ending | None = None
-    close: str = "|"
-    label: str = ""
-    jumps: list[Jump] = field(default_factory=list)
-    tempos: list[TempoMark] = field(default_factory=list)
-    chords: list[ChordSymbol] = field(default_factory=list)
     texts: list[tuple[Fraction, str]] = field(default_factory=list)
     signs: list[tuple[Fraction, str]] = field(default_factory=list)
     starts: list[Fraction] = field(default_factory=lambda: [Fraction(0)])
-
-    def bar(self) -> Bar:
-        """The finished value; numbers and sections are worked out later."""
-        return Bar(
-            number=0,
-            length=self.length,
-            metre=self.metre,
-            key=self.key,
-            opens_repeat=self.opens_repeat,
-            plays=self.plays,
-            ending=self.ending,
-            close=self.close,
-            label=self.label,
-            jumps=tuple(self.jumps),
-            tempos=tuple(self.tempos),
-            chords=tuple(self.chords),
-        )
 
 
 class Frame:
@@ -100,7 +73,14 @@ class Frame:
         columns = [part.measures[index] for part in self._parts if index < len(part.measures)]
         length = max(column.length for column in columns)
         length = length or self._metre.length or Fraction(1)
-        draft = Draft(measure.where, self._metre, self._key, length, [index], measure.implicit)
+        draft = Draft(
+            where=measure.where,
+            metre=self._metre,
+            key=self._key,
+            length=length,
+            measures=[index],
+            implicit=measure.implicit,
+        )
         self.drafts.append(draft)
         self._directions.append(Directions())
 

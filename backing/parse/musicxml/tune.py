@@ -5,7 +5,7 @@ from fractions import Fraction
 from xml.etree.ElementTree import Element
 
 from backing.errors import Notice, TuneError, did_you_mean
-from backing.music.form import lay_out_form, odd_lengths
+from backing.music.form import form_of, odd_lengths
 from backing.music.key import NO_KEY
 from backing.music.metre import FREE
 from backing.music.tempo import Tempo
@@ -54,7 +54,7 @@ def parse_musicxml(data: bytes, *, part: str = "") -> Tune:
     frame = Frame([melody.part, *(p for p in parts if p is not melody.part)], remarks)
     drafts = frame.read()
     _say_lengths(parts, melody.part, remarks)
-    bars = list(lay_out_form([draft.bar() for draft in drafts]))
+    bars = [draft.bar(place) for draft, place in zip(drafts, form_of(drafts), strict=True)]
     voices = [_voice(line, drafts, remarks) for line in (melody, *lines)]
     voices[0] = _with_texts(voices[0], drafts)
     tempo = _head_tempo(bars)
