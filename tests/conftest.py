@@ -1,8 +1,10 @@
 """What all tests share: golden texts, and failing instead of skipping in CI."""
 
+import importlib.util
 import os
 from collections.abc import Callable, Iterator
 from pathlib import Path
+from types import ModuleType
 
 import pytest
 
@@ -25,6 +27,22 @@ def golden(request: pytest.FixtureRequest) -> Callable[[str, str], None]:
         assert path.read_text(encoding="utf-8") == text
 
     return compare
+
+
+@pytest.fixture(scope="session")
+def bench() -> Callable[[str], ModuleType]:
+    """A module of tests/bench by its name: they are scripts, and no package."""
+
+    def load(name: str) -> ModuleType:
+        path = Path(__file__).parent / "bench" / f"{name}.py"
+        spec = importlib.util.spec_from_file_location(f"bench_{name}", path)
+        assert spec is not None
+        assert spec.loader is not None
+        module = importlib.util.module_from_spec(spec)
+        spec.loader.exec_module(module)
+        return module
+
+    return load
 
 
 @pytest.hookimpl(wrapper=True)

@@ -4,26 +4,21 @@ The collections (ryansMammoth, airdsAirs, oneills1850, miscFolk, essenFolksong) 
 the music21 package.  Where the two disagree, tests/data/disagreements.toml says why.
 """
 
-import importlib.util
 import random
 import tomllib
 from pathlib import Path
 
 import pytest
 
-BENCH = Path(__file__).parent.parent / "bench" / "readers.py"
 LISTED = tomllib.loads(
     (Path(__file__).parent.parent / "data" / "disagreements.toml").read_text(encoding="utf-8")
 )
 
 
 @pytest.fixture(scope="module")
-def readers():
+def readers(bench):
     """The benchmark's functions."""
-    spec = importlib.util.spec_from_file_location("readers", BENCH)
-    module = importlib.util.module_from_spec(spec)
-    spec.loader.exec_module(module)
-    return module
+    return bench("readers")
 
 
 def test_every_disagreement_has_a_verdict(readers):
