@@ -1,9 +1,10 @@
-"""The melody as it sounds: ties joined, grace notes, swing, staccato."""
+"""The melody as it sounds: ties joined, grace notes, ornaments, swing, staccato."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from fractions import Fraction
 
 from backing.arranging.arrangement import Event, MappedBar, Origin
+from backing.arranging.ornaments import QUICK, figure, ornament_of
 from backing.music.metre import Metre
 from backing.music.tune import Note
 
@@ -15,8 +16,6 @@ DYNAMICS = {
 USUAL = DYNAMICS["mf"]
 #: An accent is one step louder.
 _ACCENT = 15
-#: A grace note lasts a 32nd at most, and all of them at most half of their note.
-_GRACE = Fraction(1, 32)
 _ACCENTS = frozenset({"accent", "emphasis", ">", "L", "marcato", "^"})
 
 Span = tuple[Fraction, Fraction]
@@ -53,7 +52,8 @@ def melody_events(
     """The events of a voice through the bars as they are played.
 
     `swing` is the ratio of a swung pair, None for even ones; with `soften`, written
-    dotted pairs take that ratio too.  `ornaments` False leaves grace notes out.
+    dotted pairs take that ratio too.  `ornaments` False leaves out grace notes, rolls,
+    trills and the like.
     """
     sounding: list[_Sounding] = []
     held: dict[int, _Sounding] = {}
@@ -73,7 +73,7 @@ def melody_events(
                 level = next((DYNAMICS[d] for d in note.decorations if d in DYNAMICS), level)
             origin = Origin(bar.tune, 0, bar.index, index)
             held = _strike(
-                sounding, held, note, bar.onset + onset, length, origin, level,
+                sounding, held, note, bar, bar.onset + onset, length, origin, level,
                 ornaments=ornaments,
             )  # fmt: skip
     return tuple(event.event() for event in sounding)
@@ -83,6 +83,7 @@ def _strike(
     sounding: list[_Sounding],
     held: dict[int, _Sounding],
     note: Note,
+    bar: MappedBar,
     onset: Fraction,
     length: Fraction,
     origin: Origin,
@@ -107,9 +108,10 @@ def _strike(
             velocity = min(level + _ACCENT, 127)
         if "staccato" in note.decorations and not note.ties:
             length = length / 2
-    if note.graces and ornaments and started:
-        short = _graces(sounding, note, onset, length, origin, level)
-        onset, length = onset + short, length - short
+    if ornaments and started and (note.graces or note.decorations):
+        for part, quick in _quick_notes(note, bar, length):
+            sounding.append(_Sounding(onset, part, quick, velocity, origin))
+            onset, length = onset + part, length - part
     if not note.ties and len(set(started)) == len(started):
         if started:
             sounding.append(_Sounding(onset, length, started, velocity, origin))
@@ -120,20 +122,20 @@ def _strike(
     return {tied.midi: now[tied.midi] for tied in note.ties if tied.midi in now}
 
 
-def _graces(
-    sounding: list[_Sounding],
-    note: Note,
-    onset: Fraction,
-    length: Fraction,
-    origin: Origin,
-    level: int,
-) -> Fraction:
-    """Sound the grace notes on the beat; how much of the note they take is returned."""
-    each = min(_GRACE, length / (2 * len(note.graces)))
-    for index, grace in enumerate(note.graces):
-        keys = tuple(dict.fromkeys(pitch.midi for pitch in grace.pitches))
-        sounding.append(_Sounding(onset + index * each, each, keys, level, origin))
-    return each * len(note.graces)
+def _quick_notes(
+    note: Note, bar: MappedBar, length: Fraction
+) -> Iterator[tuple[Fraction, tuple[int, ...]]]:
+    """The length and keys of what sounds before the written note, in its time: grace notes,
+    which take half of it at most, and its ornament but for the last note."""
+    if note.graces:
+        each = min(QUICK, length / (2 * len(note.graces)))
+        length -= each * len(note.graces)
+        for grace in note.graces:
+            yield each, tuple(dict.fromkeys(pitch.midi for pitch in grace.pitches))
+    name = ornament_of(note.decorations)
+    if name and len(note.pitches) == 1:
+        for part, key in figure(name, note.pitches[0], length, bar.key, bar.metre)[:-1]:
+            yield part, (key,)
 
 
 def swing_unit(metre: Metre) -> Fraction | None:

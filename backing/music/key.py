@@ -79,11 +79,7 @@ class Key:
     @property
     def scale(self) -> tuple[int, ...]:
         """The seven pitch classes from the tonic up."""
-        letters = "CDEFGAB"
-        start = letters.index(self.step)
-        signature = self.signature
-        names = letters[start:] + letters[:start]
-        return tuple(pitch_class(letter, signature.get(letter, 0)) for letter in names)
+        return _scale_of(self)
 
     @property
     def tonic(self) -> int:
@@ -100,6 +96,15 @@ class Key:
 
 
 NO_KEY = Key("C", 0, "none")
+
+
+@lru_cache(maxsize=512)
+def _scale_of(key: Key) -> tuple[int, ...]:
+    letters = "CDEFGAB"
+    start = letters.index(key.step)
+    signature = key.signature
+    names = letters[start:] + letters[:start]
+    return tuple(pitch_class(letter, signature.get(letter, 0)) for letter in names)
 
 
 @lru_cache(maxsize=256)

@@ -117,9 +117,10 @@ def make_metre(count: int, unit: int, grouping: tuple[int, ...] = ()) -> Metre:
 
     Numerators 6, 9, 12 … are compound (beats of three); other metres in quavers or
     shorter are taken in threes first, then twos (7/8 is 3+2+2); the rest in the unit.
-    Raises ValueError for a count outside 1 to 256 or a unit that is no power of two.
+    Raises ValueError for a count outside 1 to 256, a unit that is no power of two, or a
+    group of none.
     """
-    if not 0 < count <= _LARGEST or unit not in (1, 2, 4, 8, 16, 32, 64, 128):
+    if not 0 < count <= _LARGEST or unit not in (1, 2, 4, 8, 16, 32, 64, 128) or 0 in grouping:
         raise ValueError(f"{count}/{unit} is not a metre")
     note = Fraction(1, unit)
     written = f"({'+'.join(map(str, grouping))})/{unit}" if grouping else ""

@@ -36,7 +36,7 @@ class Performance:
     """All that sounds, in musical positions from `start` to `stop`.
 
     `bars` lie end to end; those of a count-in have index -1.  `markers` name the
-    count-in, sections, times through and bars.
+    count-in, sections, times through, bars and the end; `dance` is the tune's.
     """
 
     title: str
@@ -48,6 +48,7 @@ class Performance:
     markers: tuple[PlacedText, ...] = ()
     chords: tuple[PlacedText, ...] = ()
     notices: tuple[str, ...] = ()
+    dance: str = ""
 
     def track(self, role: Role) -> Track:
         """The track of a role."""
@@ -82,6 +83,7 @@ def perform(arrangement: Arrangement, plan: Plan, tune: Tune) -> Performance:
             text for stretch in stretches if stretch.piece for text in stretch.piece.chords
         ),
         notices=tuple(notice for stretch in stretches for notice in stretch.notices),
+        dance=tune.dance,
     )
 
 
@@ -150,7 +152,10 @@ def _tempos(stretches: list[Stretch]) -> Iterator[PlacedTempo]:
 
 
 def _markers(stretches: list[Stretch]) -> Iterator[PlacedText]:
-    """What a player sees while it sounds: count-in, part, time through, bar."""
+    """What a player sees while it sounds: count-in, part, time through, bar, the end.
+
+    A pickup is marked where it begins, also inside the bar before.
+    """
     for stretch in stretches:
         if stretch.piece is None:
             yield PlacedText(stretch.start, str(stretch.kind))
@@ -158,9 +163,12 @@ def _markers(stretches: list[Stretch]) -> Iterator[PlacedText]:
         if stretch.times > 1:
             yield PlacedText(stretch.start, f"time through {stretch.time} of {stretch.times}")
         before: tuple[str, int] | None = None
-        for bar in stretch.frame:
+        lead = (bar for bar in stretch.piece.bars if bar.onset < stretch.start)
+        for bar in (*lead, *stretch.frame):
             if (bar.section, bar.time) != before:
                 again = f", time {bar.time}" if bar.time > 1 else ""
                 yield PlacedText(bar.onset, f"{bar.section} part{again}")
                 before = (bar.section, bar.time)
             yield PlacedText(bar.onset, f"bar {bar.number}")
+        if stretch is stretches[-1]:
+            yield PlacedText(stretch.piece.stop, "end")

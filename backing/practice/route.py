@@ -5,7 +5,7 @@ walks them and may jump.  Positions are whole notes; the first full bar of the f
 step starts at 0, so a count-in lies before it.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from enum import StrEnum
 from fractions import Fraction
@@ -276,7 +276,7 @@ def _seam(piece: Arrangement, pickups: int) -> Loop:
     long = f"bar {last.number} and the pickup are longer than one bar: "
     if _ends_with_pickup(piece, pickup):
         return Loop(piece, piece, lead, frame, fits=True, once=True)
-    if any(event.onset >= stop - pickup for event in piece.tracks[0].events):
+    if any(onset >= stop - pickup for onset in _struck(piece, last.onset)):
         notice = long + "the pickup is played whole between them"
         return Loop(piece, piece, lead, frame, fits=False, notice=notice)
     notice = long + "the pickup takes the end of the last note"
@@ -292,11 +292,19 @@ def _ends_with_pickup(piece: Arrangement, pickup: Fraction) -> bool:
     return bool(lead) and lead == tail
 
 
+def _struck(piece: Arrangement, start: Fraction) -> Iterable[Fraction]:
+    """Where the melody's notes from `start` on begin; an ornament's belong to one note."""
+    events = piece.tracks[0].events
+    return {e.origin: e.onset for e in reversed(events) if e.onset >= start}.values()
+
+
 def _shortened(piece: Arrangement, stop: Fraction) -> Arrangement:
     """The piece with its melody ended at a position."""
     melody = piece.tracks[0]
     events = tuple(
-        event._replace(length=min(event.length, stop - event.onset)) for event in melody.events
+        event._replace(length=min(event.length, stop - event.onset))
+        for event in melody.events
+        if event.onset < stop
     )
     return replace(piece, tracks=(replace(melody, events=events), *piece.tracks[1:]))
 

@@ -3,6 +3,10 @@
 Format 1: a conductor track (tempo, time signatures with the click on the felt beat, key
 signatures, markers, chord symbols), then melody, bass, chords and click.  Format 0 puts
 all of it in one track, for simple players.  Texts are UTF-8.
+
+What the signatures of MIDI cannot say stands beside them in words, as text events that a
+player may ignore: "key: D dorian", "metre: (2+2+3)/8", "metre: 4/4 felt in 2/2",
+"dance: reel".
 """
 
 from collections.abc import Iterable
@@ -18,6 +22,7 @@ from mido.midifiles.meta import meta_charset
 
 from backing.arranging.arrangement import Event, MappedBar, Role, Track
 from backing.music.key import Key
+from backing.music.metre import Metre, parse_metre
 from backing.practice.performance import Performance
 
 PPQ = 960
@@ -179,10 +184,13 @@ def _conductor(performance: Performance) -> list[Placed]:
     """Tempo, metre and key where they change; the title, markers and chord symbols."""
     start = ticks(performance.start)
     placed: list[Placed] = [(0, _FIRST, ("text", performance.title))]
+    if performance.dance.strip():
+        placed.append((0, _FIRST, ("text", f"dance: {performance.dance}")))
     for tempo in performance.tempos:
         quarters = tempo.tempo.wholes * 4
         microseconds = ticks_round(60_000_000 / quarters)
         placed.append((ticks(tempo.onset) - start, _META, ("set_tempo", microseconds)))
+    placed += _metres(performance.bars, start)
     placed += _time_signatures(performance.bars, start)
     placed += _key_signatures(performance.bars, start)
     for kind, texts in (("marker", performance.markers), ("text", performance.chords)):
@@ -206,6 +214,28 @@ def _time_signatures(bars: tuple[MappedBar, ...], start: int) -> list[Placed]:
             current = signature
             placed.append((ticks(onset) - start, _META, ("time_signature", *signature)))
     return placed
+
+
+def _metres(bars: tuple[MappedBar, ...], start: int) -> list[Placed]:
+    """The metres in words, each where it changes."""
+    placed: list[Placed] = []
+    metre = None
+    for bar in bars:
+        if bar.metre is not metre and bar.metre != metre:
+            metre = bar.metre
+            text = f"metre: {metre_words(metre)}"
+            placed.append((ticks(bar.onset) - start, _META, ("text", text)))
+    return placed
+
+
+def metre_words(metre: Metre) -> str:
+    """A metre as it is written, with its feel where that is another than usual.
+
+    >>> metre_words(parse_metre("4/4").with_beats(Fraction(1, 2), Fraction(1, 2)))
+    '4/4 felt in 2/2'
+    """
+    written = metre.written or str(metre)
+    return written if parse_metre(written) == metre else f"{written} felt in {metre.feel}"
 
 
 def _metrical(bars: tuple[MappedBar, ...]) -> Iterable[tuple[Fraction, Fraction, MappedBar]]:
@@ -245,17 +275,30 @@ def _clocks(beats: tuple[Fraction, ...]) -> int:
 
 
 def _key_signatures(bars: tuple[MappedBar, ...], start: int) -> list[Placed]:
+    """The keys, each where it changes: in words, and as a signature where that changes."""
     placed: list[Placed] = []
     current, key = "", None
     for bar in bars:
-        if bar.key is key:
+        if bar.key is key or bar.key == key:
             continue
         key = bar.key
+        tick = ticks(bar.onset) - start
+        placed.append((tick, _META, ("text", f"key: {key_words(key)}")))
         name = key_name(key)
         if name != current:
-            placed.append((ticks(bar.onset) - start, _META, ("key_signature", name)))
+            placed.append((tick, _META, ("key_signature", name)))
             current = name
     return placed
+
+
+def key_words(key: Key) -> str:
+    """A key as a player names it, in words that ABC understands.
+
+    >>> from backing.music.key import parse_key
+    >>> key_words(parse_key("Edor")), key_words(parse_key("none"))
+    ('E dorian', 'none')
+    """
+    return {"none": "none", "pipes": "HP"}.get(key.mode) or str(key)
 
 
 def key_name(key: Key) -> str:

@@ -35,6 +35,10 @@ TUNES = 1059
 STYLES = ("alternating", "drone", "sustained")
 SEED = 1883
 _LETTERS = "CDEFGAB"
+_FIGURES = {
+    "roll", "trill", "mordent", "lowermordent", "uppermordent", "pralltriller", "turn", "turnx",
+    "invertedturn", "invertedturnx",
+}  # fmt: skip
 _KIND_OF = {(4, 7): "major", (3, 7): "minor", (3, 6): "diminished", (4, 8): "augmented"}
 _WORD_OF = {"major": "", "minor": "m", "diminished": "dim", "augmented": "aug"}
 
@@ -163,10 +167,25 @@ class Made:
 def make_file(
     tune: Tune, style: Style, step: Step | None = None, *, single_track: bool = False
 ) -> Made:
-    """A practice file by the steps that `backing make` takes."""
+    """A practice file by the steps that `backing make` takes.
+
+    Rolls, trills and the like are left out: what they make of a note is tested by itself.
+    """
     step = step or Step()
-    performance = perform(arrange(tune, style), Plan((step,)), tune)
+    performance = perform(arrange(without_figures(tune), style), Plan((step,)), tune)
     return Made(tune, step, performance, render_midi(performance, single_track=single_track))
+
+
+def without_figures(tune: Tune) -> Tune:
+    """The tune without the ornaments that become figures of notes; grace notes stay."""
+
+    def plain(note: Note) -> Note:
+        return note._replace(
+            decorations=tuple(name for name in note.decorations if name not in _FIGURES)
+        )
+
+    bars = tuple(tuple(plain(note) for note in bar) for bar in tune.melody.bars)
+    return replace(tune, voices=(replace(tune.melody, bars=bars), *tune.voices[1:]))
 
 
 def steps_for(tune: Tune, chance: Random) -> Iterator[tuple[str, Step]]:

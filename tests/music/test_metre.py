@@ -107,7 +107,9 @@ def test_numbers_that_make_no_metre(count, unit):
         make_metre(count, unit)
 
 
-@pytest.mark.parametrize("name", ["c", "C||", "6/8/8", "6:8", "(3+2)", "(3+)/8", "6/", "/8", "½"])
+@pytest.mark.parametrize(
+    "name", ["c", "C||", "6/8/8", "6:8", "(3+2)", "(3+)/8", "(0+2)/8", "6/", "/8", "½"]
+)
 def test_what_is_no_metre_either(name):
     """Text that is nearly a metre is refused, not guessed at."""
     with pytest.raises(ValueError, match="is not a metre"):

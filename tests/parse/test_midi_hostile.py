@@ -149,8 +149,10 @@ def test_many_tracks():
         b"".join(meta(0x51, bytes([7, n % 256, 0]), 100) for n in range(4000)),
         b"".join(meta(6, b"bar %d" % n, 100) for n in range(4000)),
         b"".join(meta(6, b"A part", 0) + meta(6, b"bar 7", 1) for _ in range(4000)),
+        b"".join(meta(1, b"metre: %d/8" % (n % 9 + 1), 100) for n in range(4000)),
+        b"".join(meta(1, b"key: %c minor" % (65 + n % 7), 100) for n in range(4000)),
     ],
-    ids=["metres", "keys", "tempi", "bars", "parts"],
+    ids=["metres", "keys", "tempi", "bars", "parts", "metres in words", "keys in words"],
 )
 def test_many_events(events):
     """Thousands of signatures, tempi or markers are read, or refused with a message."""
@@ -160,6 +162,13 @@ def test_many_events(events):
     except TuneError as error:
         said = error.message
     assert said
+
+
+def test_an_end_that_is_far_away():
+    """An end marker behind more than 20,000 bars of its metre is refused at once."""
+    above = meta(1, b"metre: 2/128") + meta(6, b"A part") + meta(6, b"bar 1")
+    with pytest.raises(TuneError, match="more than 20,000 bars"):
+        parse_midi(midi(above + meta(6, b"end", 0xFFFFFFF) + END, NOTE + END))
 
 
 def test_notes_that_are_never_ended():
@@ -202,7 +211,12 @@ EVENT = st.one_of(
     st.tuples(st.just("key"), st.integers(0, 15), st.integers(0, 127), st.integers(0, 127)),
     st.tuples(st.just("meta"), st.sampled_from([1, 3, 6, 0x51, 0x58, 0x59]),
               st.binary(max_size=6)),
-    st.tuples(st.just("marker"), st.sampled_from([b"bar 1", b"A part", b"count-in", b"G"])),
+    st.tuples(st.just("marker"), st.sampled_from([b"bar 1", b"A part", b"count-in", b"G", b"end"])),
+    st.tuples(st.just("text"), st.sampled_from([
+        b"key: D dorian", b"key: none", b"key: C", b"key: H", b"metre: 4/4", b"metre: none",
+        b"metre: (2+2+3)/8", b"metre: (0+4)/4", b"metre: 4/4 felt in 2/2",
+        b"metre: 4/4 felt in 0/0", b"metre: 99999999999/1", b"dance: jig",
+    ])),
 )  # fmt: skip
 
 
@@ -212,7 +226,7 @@ def event_bytes(event, delta):
         return number(delta) + bytes([0x90 | event[1], event[2], event[3]])
     if event[0] == "meta":
         return meta(event[1], event[2], delta)
-    return meta(6, event[1], delta)
+    return meta(6 if event[0] == "marker" else 1, event[1], delta)
 
 
 @LIMITS
@@ -226,6 +240,20 @@ def test_any_events(events, division):
     each bar of what is read add up to its length."""
     body = b"".join(event_bytes(event, delta) for event, delta in events)
     only_backing_errors(midi(body + END, division=division))
+
+
+@LIMITS
+@given(
+    st.lists(st.tuples(EVENT, st.integers(0, 2000)), min_size=1, max_size=12),
+    st.sampled_from([b"metre: 4/4", b"metre: none", b"metre: (2+2)/4", b"metre: 1/128"]),
+    st.integers(1, 40_000),
+)
+def test_files_that_claim_to_be_ours(events, metre, end):
+    """Whatever stands between the words and markers of our own files, nothing but a
+    BackingError is raised, and the notes of each bar add up to its length."""
+    above = meta(1, metre) + meta(6, b"A part") + meta(6, b"bar 1") + meta(6, b"end", end)
+    body = b"".join(event_bytes(event, delta) for event, delta in events)
+    only_backing_errors(midi(above + END, NOTE + body + END))
 
 
 @LIMITS

@@ -173,12 +173,15 @@ def test_steps_have_their_own_tempi():
 
 
 def test_markers_name_what_is_played():
-    """Markers name the count-in, each time through, part and bar."""
+    """Markers name the count-in, each time through, part and bar, a pickup where it begins
+    inside the bar before, and the end."""
     performance = perform(ARRANGED, Plan((Step(OneSection("A"), times=2, count_in=1),)), TUNE)
     assert [(str(marker.onset), marker.text) for marker in performance.markers] == [
         ("-1", "count-in"),
-        ("0", "time through 1 of 2"), ("0", "A part"), ("0", "bar 1"), ("1", "bar 2"),
-        ("2", "time through 2 of 2"), ("2", "A part"), ("2", "bar 1"), ("3", "bar 2"),
+        ("0", "time through 1 of 2"), ("-1/4", "A part"), ("-1/4", "bar 0"),
+        ("0", "bar 1"), ("1", "bar 2"),
+        ("2", "time through 2 of 2"), ("7/4", "A part"), ("7/4", "bar 0"),
+        ("2", "bar 1"), ("3", "bar 2"), ("15/4", "end"),
     ]  # fmt: skip
 
 

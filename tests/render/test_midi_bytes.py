@@ -18,11 +18,13 @@ JIG = """
 4D 54 68 64  00 00 00 06     MThd, six bytes follow
 00 01  00 03  03 C0          format 1, three tracks, 960 ticks a quarter
 
-4D 54 72 6B  00 00 00 36     MTrk, 54 bytes: the conductor
+4D 54 72 6B  00 00 00 54     MTrk, 84 bytes: the conductor
 00 FF 03 03 4A 69 67         track name "Jig"
 00 FF 01 03 4A 69 67         text "Jig"
 00 FF 51 03 07 A1 20         500,000 microseconds a quarter: 3/8 = 80
+00 FF 01 0A 6D 65 74 72 65 3A 20 36 2F 38   text "metre: 6/8"
 00 FF 58 04 06 03 24 08      6/8 (8 is 2 to the 3), a click each 36 clocks
+00 FF 01 0C 6B 65 79 3A 20 47 20 6D 61 6A 6F 72   text "key: G major"
 00 FF 59 02 01 00            one sharp, major
 00 FF 06 05 62 61 72 20 31   marker "bar 1"
 00 FF 01 01 47               text "G"
@@ -50,7 +52,7 @@ POLKA = """
 4D 54 68 64  00 00 00 06     MThd, six bytes follow
 00 00  00 01  03 C0          format 0, one track, 960 ticks a quarter
 
-4D 54 72 6B  00 00 00 63     MTrk, 99 bytes: all in one
+4D 54 72 6B  00 00 00 82     MTrk, 130 bytes: all in one
 00 FF 03 05 C3 89 E2 99 AD   track name "É♭" in UTF-8
 00 FF 01 05 C3 89 E2 99 AD   text "É♭"
 00 C0 15                     channel 1: program 22, accordion
@@ -58,7 +60,9 @@ POLKA = """
 00 C1 17                     channel 2: program 24, tango accordion
 00 B1 07 60                  channel 2: volume 96
 00 FF 51 03 0F 42 40         1,000,000 microseconds a quarter
+00 FF 01 0A 6D 65 74 72 65 3A 20 32 2F 34   text "metre: 2/4"
 00 FF 58 04 01 03 0C 08      1/8, the pickup; its click would be 12 clocks
+00 FF 01 0D 6B 65 79 3A 20 45 20 64 6F 72 69 61 6E   text "key: E dorian"
 00 FF 59 02 02 01            E Dorian: two sharps, minor by its third
 00 90 47 5A                  channel 1: B4 on
 83 60 80 47 00               480 ticks (3 x 128 + 96) later: B4 off, before what follows

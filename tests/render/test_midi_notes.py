@@ -129,7 +129,8 @@ def test_a_long_title_is_whole(build, tracks_of):
 
 
 def test_markers_and_chord_symbols(build, tracks_of):
-    """Markers are marker events, chord symbols text events, each at its tick."""
+    """Markers are marker events; chord symbols, and metre and key in words, are text events,
+    each at its tick."""
     performance = replace(
         build({Role.MELODY: [("0", "1/4", (60,), 90)]}),
         markers=(PlacedText(Fraction(0), "A part"), PlacedText(Fraction(1, 2), "bar 2")),
@@ -141,7 +142,8 @@ def test_markers_and_chord_symbols(build, tracks_of):
         if message.type in ("text", "marker")
     ]
     assert found == [
-        (0, "text", "Hand-made"), (0, "marker", "A part"),
+        (0, "text", "Hand-made"), (0, "text", "metre: 4/4"), (0, "text", "key: G major"),
+        (0, "marker", "A part"),
         (960, "text", "B♭7"), (1920, "marker", "bar 2"),
     ]  # fmt: skip
 

@@ -1,5 +1,6 @@
 """What a MIDI file says: lines of notes, and what stands above them."""
 
+import re
 from collections import deque
 from collections.abc import Iterable
 from dataclasses import dataclass, field
@@ -11,7 +12,7 @@ from backing.parse.midi.safe import MidiData, Placed
 
 PERCUSSION = 9
 _MOST_TEXT = 200
-_LETTERS = "FCGDAEB"
+_TOLD = re.compile(r"(key|metre|dance): (.+)")
 
 
 class Press(NamedTuple):
@@ -56,9 +57,21 @@ class TextEvent(NamedTuple):
     text: str
 
 
+class ToldEvent(NamedTuple):
+    """A text like "key: D dorian": at its tick, of what, and what it says of it."""
+
+    tick: int
+    what: str
+    text: str
+
+
 @dataclass(slots=True)
 class Said:
-    """What stands above the notes, each in the order of ticks; tempi are microseconds."""
+    """What stands above the notes, each in the order of ticks; tempi are microseconds.
+
+    `told` are texts in the words of our own files; `texts` are the others, but for the
+    title.
+    """
 
     title: str = ""
     tempos: list[tuple[int, int]] = field(default_factory=list)
@@ -66,6 +79,7 @@ class Said:
     keys: list[KeyEvent] = field(default_factory=list)
     texts: list[TextEvent] = field(default_factory=list)
     markers: list[TextEvent] = field(default_factory=list)
+    told: list[ToldEvent] = field(default_factory=list)
     end: int = 0
 
 
@@ -140,7 +154,16 @@ def read_said(data: MidiData) -> Said:
     for events in rows:
         events.sort(key=_tick_of)
     said.title = _title(data, said)
+    if said.texts and said.texts[0] == (0, said.title):
+        del said.texts[0]
+    said.told = [told for event in said.texts if (told := _told(event))]
+    said.texts = [event for event in said.texts if not _told(event)]
     return said
+
+
+def _told(event: TextEvent) -> ToldEvent | None:
+    match = _TOLD.fullmatch(event.text)
+    return ToldEvent(event.tick, match[1], match[2]) if match else None
 
 
 def _tick_of(event: tuple[Any, ...]) -> int:
@@ -181,7 +204,8 @@ def _title(data: MidiData, said: Said) -> str:
     plays = any(message.type == "note_on" for _, message in first)
     if name and (not plays or len(data.tracks) == 1):
         return name
-    return next((event.text for event in said.texts if event.tick == 0 and event.text), "")
+    texts = (event.text for event in said.texts if event.tick == 0 and not _told(event))
+    return next(filter(None, texts), "")
 
 
 def tidy(text: str) -> str:

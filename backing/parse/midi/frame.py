@@ -1,14 +1,15 @@
 """The bars of a MIDI file: from the markers of our own files, else from time signatures."""
 
 import re
-from bisect import bisect_right
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from itertools import pairwise
 
 from backing.errors import TuneError
 from backing.music.metre import Metre, make_metre
 from backing.parse.midi.events import MetreEvent, Said
+from backing.parse.midi.told import in_force, told_metres
 
 MOST_BARS = 20_000
 #: The longest file, in whole notes: the most bars of ten crotchets.
@@ -22,8 +23,6 @@ _DEFAULT = MetreEvent(0, 4, 4, 24)
 _NEAR = Fraction(1, 32)
 #: More sections than this are not told apart.
 _MOST_LABELS = 500
-#: So many bars in a row have a metre of their own; fewer may be too long or too short.
-_LEAST_RUN = 4
 
 
 @dataclass(slots=True)
@@ -39,6 +38,11 @@ class Span:
     def stop(self) -> Fraction:
         """Where it ends."""
         return self.start + self.length
+
+
+def full_bar(metre: Metre) -> Fraction:
+    """Length of a full bar; four crotchets in free metre."""
+    return metre.length or Fraction(1)
 
 
 def near(ticks: int, ppq: int) -> Fraction:
@@ -93,15 +97,6 @@ def metre_of(event: MetreEvent) -> Metre:
     if beat.numerator == 1 and count.denominator == 1 and 2 <= count < len(metre.beats):
         return metre.with_beats(*[beat] * int(count))
     return metre
-
-
-def _is_native(event: MetreEvent) -> bool:
-    """True where the click is the felt beat of the metre, as in a signature that is meant:
-    one that only measures a short bar keeps the click of the tune's metre."""
-    clocks = [int(beat * _CLOCKS_A_WHOLE) for beat in metre_of(event).beats]
-    if len(set(clocks)) == 1:
-        return event.clocks == clocks[0]
-    return event.clocks < min(clocks)
 
 
 def signatures(said: Said) -> list[MetreEvent]:
@@ -164,73 +159,64 @@ def too_long() -> TuneError:
 # -- our own markers ------------------------------------------------------------
 
 
-@dataclass(frozen=True, slots=True)
-class OwnFrame:
-    """The bars that the markers of one of our own files name; the first is the first of
-    the tune, but for a pickup over a count-in, which ends where it begins."""
+def own_frame(said: Said, ppq: int, stop: int) -> list[Span] | None:
+    """The bars that the markers of one of our own files name, from the first of the tune.
 
-    spans: list[Span]
-    counted_in: bool
-
-
-def own_frame(said: Said, ppq: int) -> OwnFrame | None:
-    """The bars that our own markers name; None where the file has none.
-
-    Markers name each bar, and each section where it begins.  Bars of clicks that stand
-    between are kept as bars.  Raises TuneError past 20,000 bars.
+    Markers name each bar, each section where it begins, and the end; texts name the
+    metres.  Bars of clicks that stand between are kept as bars.  None where one of them
+    is missing, where metres and signatures do not agree, or where a note ends after the
+    end (`stop`, a tick).  Raises TuneError past 20,000 bars.
     """
     labels = {e.tick: match[1] for e in said.markers if (match := _PART.fullmatch(e.text))}
     if len(labels) > _MOST_LABELS:
         labels = {min(labels): labels[min(labels)]}
     bars = {event.tick for event in said.markers if _BAR.fullmatch(event.text)}
-    if not bars or min(bars) not in labels:
+    end = max((event.tick for event in said.markers if event.text == "end"), default=0)
+    if not bars or min(bars) not in labels or end <= max(bars) or end + 1 < stop:
         return None
-    first = min(bars)
-    clicks = {e.tick for e in said.markers if e.text in _CLICKS and e.tick > first} - bars
+    clicks = {e.tick for e in said.markers if e.text in _CLICKS and min(bars) < e.tick < end}
     ticks = sorted(bars | clicks)
     if len(ticks) > MOST_BARS:
         raise too_long()
-    bounds = [*ticks[1:], max(said.end, ticks[-1] + 1)]
-    lengths = [near(b - a, ppq) for a, b in zip(ticks, bounds, strict=True)]
-    metres = _own_metres(signatures(said), ticks, lengths)
+    lengths = [near(b - a, ppq) for a, b in pairwise([*ticks, end])]
+    metres = _own_metres(said, ticks, lengths)
+    if metres is None:
+        return None
+    full = (length / full_bar(metre) for length, metre in zip(lengths, metres, strict=True))
+    if sum(full) > MOST_BARS:
+        raise too_long()
     spans: list[Span] = []
-    at = near(first, ppq)
+    at = near(ticks[0], ppq)
     for tick, length, metre in zip(ticks, lengths, metres, strict=True):
-        pieces = list(_pieces(length, metre)) if tick in clicks else [length]
+        pieces = list(_pieces(length, metre)) if tick in clicks - bars else [length]
         for piece in pieces:
             spans.append(Span(at, piece, metre))
             at += piece
         spans[-len(pieces)].label = labels.get(tick, "")
-    return OwnFrame(spans, counted_in=first > 0)
+    return spans
 
 
 def _pieces(length: Fraction, metre: Metre) -> Iterator[Fraction]:
     """A stretch of clicks as bars."""
-    count = min(length // metre.length, 64)
-    yield from [metre.length] * (count - 1)
-    yield length - metre.length * max(count - 1, 0)
+    full = full_bar(metre)
+    count = min(length // full, 64)
+    yield from [full] * (count - 1)
+    yield length - full * max(count - 1, 0)
 
 
-def _own_metres(events: list[MetreEvent], ticks: list[int], lengths: list[Fraction]) -> list[Metre]:
-    """The metre of each bar.  A signature of our own files may only say how long a bar is
-    that is longer or shorter than its metre: the metre before it is meant then."""
-    starts = [event.tick for event in events]
-    owners = [bisect_right(starts, tick) - 1 for tick in ticks]
-    counts: dict[int, int] = {}
-    for owner, length in zip(owners, lengths, strict=True):
-        full = length >= metre_of(events[owner]).length
-        counts[owner] = counts.get(owner, 0) + (2 if full else 1)
-    counted_in = {0} if ticks[0] > 0 else set()
-    meant = {
-        owner
-        for owner, count in counts.items()
-        if owner in counted_in or (count >= 2 * _LEAST_RUN and _is_native(events[owner]))
-    } or {max(counts, key=lambda owner: (counts[owner], -owner))}
-    first = next(owner for owner in owners if owner in meant)
-    current = metre_of(events[0 if counted_in else first])
+def _own_metres(
+    said: Said, ticks: Sequence[int], lengths: Sequence[Fraction]
+) -> list[Metre] | None:
+    """The metre of each bar, as the texts name it; None where a full bar's time signature
+    is another."""
+    told = told_metres(said)
+    events = [(event.tick, (event.upper, event.lower)) for event in signatures(said)]
     metres = []
-    for owner in owners:
-        if owner in meant:
-            current = metre_of(events[owner])
-        metres.append(current)
+    for tick, length in zip(ticks, lengths, strict=True):
+        metre = in_force(told, tick)
+        if metre is None:
+            return None
+        if length == metre.length and in_force(events, tick) != (metre.count, metre.unit):
+            return None
+        metres.append(metre)
     return metres

@@ -10,6 +10,7 @@ from backing.errors import Notice, TuneError
 from backing.music.chord import is_chord, parse_chord
 from backing.music.form import lay_out_form, odd_lengths
 from backing.music.key import Key
+from backing.music.metre import Metre
 from backing.music.tempo import FASTEST, SLOWEST, Tempo
 from backing.music.tune import Bar, ChordSymbol, TempoMark, Tune, Voice
 from backing.parse.midi.choice import choose_melody
@@ -18,6 +19,7 @@ from backing.parse.midi.frame import (
     MOST_WHOLES,
     Span,
     even_frame,
+    full_bar,
     near,
     own_frame,
     signature_frame,
@@ -31,6 +33,7 @@ from backing.parse.midi.metre import Accents, accents_of, find_metre, find_picku
 from backing.parse.midi.notes import cut_into_bars, place_presses
 from backing.parse.midi.safe import read_midi
 from backing.parse.midi.swing import Struck, straighten
+from backing.parse.midi.told import told_dance, told_keys
 
 _USUAL_TEMPO = 500_000
 _MINUTE = 60_000_000
@@ -95,6 +98,7 @@ class _Reading:
             tempo=tempo,
             swing=swing,
             titles=(title,),
+            dance=told_dance(self.said),
             notices=tuple(self.notices),
         )
 
@@ -108,11 +112,10 @@ class _Reading:
         """The bars from the start of the file, and the notes at their places."""
         if self.end() > MOST_WHOLES:
             raise too_long()
-        own = own_frame(self.said, self.ppq)
+        own = own_frame(self.said, self.ppq, max(press.stop for press in self.melody.presses))
         if own is not None:
             self.own = True
-            spans = self.with_lead(own.spans) if own.counted_in else own.spans
-            return (spans, *self.fit(spans))
+            return (own, *self.fit(own))
         end = self.end() * 4 * self.ppq
         events = [event for event in signatures(self.said) if event.tick < end]
         spans = signature_frame(events, self.ppq, self.end())
@@ -171,50 +174,23 @@ class _Reading:
         stop = Fraction(max(press.stop for press in self.melody.presses), 4 * self.ppq)
         return max(-(-(stop - Fraction(1, 64)) // _SEMIQUAVER), 1) * _SEMIQUAVER
 
-    def with_lead(self, spans: list[Span]) -> list[Span]:
-        """Our own bars with the pickup that sounds over the end of the count-in."""
-        first = round(spans[0].start * 4 * self.ppq)
-        begun = [self.melody.presses[0].start]
-        begun += [event.tick for event in self.chord_texts() if event.tick > 0]
-        if min(begun) >= first:
-            return spans
-        length = near(first - min(begun), self.ppq)
-        lead = Span(spans[0].start - length, length, spans[0].metre, spans[0].label)
-        return [lead, Span(spans[0].start, spans[0].length, spans[0].metre), *spans[1:]]
-
     def settle(self, spans: list[Span], notes: list[Struck]) -> list[Span]:
-        """The bars that hold all notes, without empty ones at both ends; the pickup and the
-        last bar complete each other."""
+        """The bars that hold all notes; but in our own files, which tell their bars, without
+        empty ones at both ends, and the pickup and the last bar complete each other."""
         while spans[-1].stop < notes[-1].stop:
-            spans.append(Span(spans[-1].stop, spans[-1].metre.length, spans[-1].metre))
-        if not self.own:
-            spans = self.begun(spans, notes[0].onset)
-            while len(spans) > 1 and spans[-1].start >= notes[-1].stop:
-                spans.pop()
+            metre = spans[-1].metre
+            spans.append(Span(spans[-1].stop, full_bar(metre), metre))
+        if self.own:
+            return spans
+        spans = self.begun(spans, notes[0].onset)
+        while len(spans) > 1 and spans[-1].start >= notes[-1].stop:
+            spans.pop()
         first, last = spans[0], spans[-1]
         shorter = Span(last.start, last.length - first.length, last.metre, last.label)
         short = first.length < first.metre.length and last.length == last.metre.length
-        if len(spans) > 2 and short and self.ends(shorter.stop, notes[-1].stop):
+        if len(spans) > 2 and short and notes[-1].stop <= shorter.stop:
             spans[-1] = shorter
         return spans
-
-    def ends(self, stop: Fraction, melody: Fraction) -> bool:
-        """True where the tune ends at `stop`, by its melody and, in our own files, its
-        left hand."""
-        if not self.own:
-            return melody <= stop
-        left = self.left_hand_stop()
-        return max(melody, left) <= stop and stop in (melody, left)
-
-    def left_hand_stop(self) -> Fraction:
-        """Where the other lines of one of our own files end; a bar that they fill is full."""
-        stops = [
-            press.stop
-            for line in self.lines
-            if self.own and line.channel != PERCUSSION + 1
-            for press in line.presses[-8:]
-        ]
-        return near(max(stops, default=0), self.ppq)
 
     def begun(self, spans: list[Span], onset: Fraction) -> list[Span]:
         """The bars from the one where the melody begins; a first bar whose first half is
@@ -288,9 +264,7 @@ class _Reading:
 
     def find_chord_texts(self) -> list[TextEvent]:
         """The same, looked for."""
-        texts = [e for e in self.said.texts if is_chord(e.text)]
-        if texts and texts[0].tick == 0 and texts[0].text == self.said.title:
-            del texts[0]
+        texts = [event for event in self.said.texts if is_chord(event.text)]
         if texts:
             return texts
         marked = [event for event in self.said.markers if is_chord(event.text)]
@@ -314,13 +288,17 @@ class _Reading:
         return rows
 
     def keys(self, spans: list[Span], notes: list[Struck]) -> list[Key]:
-        """The key of each bar: the file's, with the mode that the tune has, else worked out."""
-        events = [(near(event.tick, self.ppq), event.key) for event in self.said.keys]
+        """The key of each bar: the one told in words; else the file's, with the mode that
+        the tune has; else worked out."""
         start = spans[0].start + _NEAR
-        told = next((key for place, key in reversed(events) if place <= start), None)
-        changes = len({key for _, key in events}) > 1
-        head = told if told and changes else self.head_key(told, notes)
-        later = [(place, key) for place, key in events if place > start and changes]
+        told = told_keys(self.said)
+        if told and near(told[0][0], self.ppq) > start:
+            told = []
+        rows = [(near(tick, self.ppq), key) for tick, key in told or self.said.keys]
+        before = next((key for place, key in reversed(rows) if place <= start), None)
+        changes = len({key for _, key in rows}) > 1
+        head = before if before and (told or changes) else self.head_key(before, notes)
+        later = [(place, key) for place, key in rows if place > start and changes]
         places = [place for place, _ in later]
         keys = [head, *(key for _, key in later)]
         return [keys[bisect_right(places, span.start + _NEAR)] for span in spans]
@@ -344,7 +322,7 @@ class _Reading:
 
     def tempos(self, spans: list[Span], grid: Grid) -> tuple[list[list[TempoMark]], Tempo]:
         """The marks of each bar, and the tempo at the head."""
-        unit = spans[0].metre.beats[0]
+        unit = _beat(spans[0].metre)
         events = self.tempo_events(spans)
         head = self.tempo(*events[0], unit)
         marks: list[list[TempoMark]] = [[] for _ in spans]
@@ -355,7 +333,7 @@ class _Reading:
             while index + 1 < len(spans) and spans[index].stop <= place:
                 index += 1
             span = spans[index]
-            tempo = self.tempo(tick, microseconds, span.metre.beats[0])
+            tempo = self.tempo(tick, microseconds, _beat(span.metre))
             if span.start <= place < span.stop and tempo != current:
                 marks[index].append(TempoMark(place - span.start, tempo, str(tempo)))
                 current = tempo
@@ -403,6 +381,11 @@ def weights_of(notes: Sequence[Struck]) -> list[float]:
         for key in note.keys:
             weights[key % 12] += float(note.stop - note.onset)
     return weights
+
+
+def _beat(metre: Metre) -> Fraction:
+    """The felt beat; a crotchet in free metre."""
+    return metre.beats[0] if metre.beats else Fraction(1, 4)
 
 
 def _straight(step: Fraction) -> bool:
