@@ -27,11 +27,15 @@ STDIN = Path("-")
 
 
 class Reading(NamedTuple):
-    """A tune from a file, and what there is to say about the file besides."""
+    """A tune from a file, and what there is to say about the file besides.
+
+    `text` is what it was read from, where that is ABC.
+    """
 
     tune: Tune
     name: str
     notices: tuple[Notice, ...]
+    text: abc.TuneText | None = None
 
 
 def read_tune(path: Path, wanted: str = "", *, voice: str = "") -> Reading:
@@ -59,7 +63,7 @@ def read_tune(path: Path, wanted: str = "", *, voice: str = "") -> Reading:
         tunes = _book(text)
         chosen = abc.pick_tune(tunes, wanted) if wanted else tunes[0]
         notices += _book_notices(tunes, wanted)
-        return Reading(abc.read_tune(chosen, voice=voice), name, tuple(notices))
+        return Reading(abc.read_tune(chosen, voice=voice), name, tuple(notices), chosen)
     except TuneError as error:
         error.source = name
         raise

@@ -5,6 +5,7 @@ from io import TextIOWrapper
 
 import typer
 
+from backing.cli.chords import chords
 from backing.cli.look import look
 from backing.cli.make import make
 from backing.cli.styles import styles
@@ -25,6 +26,7 @@ app = typer.Typer(
 app.command()(make)
 app.command()(look)
 app.command()(tunes)
+app.command()(chords)
 app.command()(styles)
 
 

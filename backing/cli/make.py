@@ -1,6 +1,8 @@
 """`backing make`: from a tune and a style to a practice file."""
 
 import re
+from dataclasses import replace
+from enum import StrEnum
 from fractions import Fraction
 from pathlib import Path
 from typing import Annotated
@@ -10,7 +12,7 @@ import typer
 from backing.arranging.arrange import Manner, arrange, own_tempo, tune_dance
 from backing.arranging.arrangement import Role
 from backing.cli.talk import TuneArgument, bars_a_minute, count, say, say_notices, warn, whose_tempo
-from backing.errors import PracticeError
+from backing.errors import Notice, PracticeError
 from backing.files import check_output, load_style, read_tune, save
 from backing.music.dance import felt
 from backing.music.tempo import Tempo, decimal, parse_tempo
@@ -20,6 +22,16 @@ from backing.practice.plan import Bars, OneSection, Plan, Span, Step, Whole, fin
 from backing.render.midi import render_midi
 
 _MUTABLE = (Role.MELODY, Role.BASS, Role.CHORDS, Role.CLICK)
+
+
+class Chords(StrEnum):
+    """Where the chords come from."""
+
+    SUGGEST = "suggest"
+    TUNE = "tune"
+    NONE = "none"
+
+
 _SWING = re.compile(r"(\d{1,2}(?:\.\d)?)\s*:\s*(\d{1,2})$")
 _SUFFIXES = (".mid", ".midi")
 
@@ -85,12 +97,20 @@ def make(
             show_default=False,
         ),
     ] = "",
+    chords: Annotated[
+        Chords | None,
+        typer.Option(
+            help="suggest: found for the melody. tune: those in the tune. none: only the key "
+            "note's. Without it: the tune's, found where it has none.",
+            show_default=False,
+        ),
+    ] = None,
     no_thirds: Annotated[
         bool,
         typer.Option("--no-thirds", "--thirds-out", help="Leave the third out of every chord."),
     ] = False,
     plain: Annotated[
-        bool, typer.Option("--plain", help="Leave out grace notes and fermatas.")
+        bool, typer.Option("--plain", help="Leave out grace notes, rolls, trills and fermatas.")
     ] = False,
     dance: Annotated[
         str, typer.Option(help="Take it as this dance (reel, jig, waltz ...).", show_default=False)
@@ -140,12 +160,15 @@ def make(
         muted=_read_muted(mute or []),
         count_in=count_in,
     )
-    chosen = load_style(style or _usual_style(reading.tune))
-    arrangement = arrange(reading.tune, chosen, manner)
-    performance = perform(arrangement, Plan((step,)), reading.tune)
+    chorded, said = _with_chords(reading.tune, chords)
+    chosen = load_style(style or _usual_style(chorded))
+    arrangement = arrange(chorded, chosen, manner)
+    performance = perform(
+        arrangement, Plan((step,)), replace(chorded, dance=dance or chorded.dance)
+    )
     data = render_midi(performance, single_track=single_track)
-    say_notices(reading)
-    if not reading.tune.has_chords:
+    say_notices(reading._replace(notices=(*reading.notices, *said)))
+    if not chorded.has_chords and chords is not Chords.NONE:
         if not style:
             warn("the tune gives no chords: a drone on the key note is played",
                  "write chord symbols into the tune, or choose with --style")  # fmt: skip
@@ -158,6 +181,25 @@ def make(
         warn("everything is muted: the file is silent", "leave out one --mute")
     save(output, data)
     say(summary(output, reading.tune, performance, step, manner, chosen.name))
+
+
+def _with_chords(tune: Tune, source: Chords | None) -> tuple[Tune, tuple[Notice, ...]]:
+    """The tune with the chords that it is to be played with, and what there is to say."""
+    if source is Chords.NONE:
+        return replace(tune, bars=tuple(replace(bar, chords=()) for bar in tune.bars)), ()
+    if source is Chords.TUNE or (source is None and tune.has_chords):
+        return tune, ()
+    from backing.harmony.suggest import suggest_chords, with_chords
+
+    harmony = suggest_chords(tune)
+    found = with_chords(tune, harmony)
+    names = dict.fromkeys(symbol.text for bar in found.bars for symbol in bar.chords)
+    said = Notice(
+        f"{'' if tune.has_chords else 'the tune gives no chords: '}"
+        f"chords were found for it: {' '.join(names)}",
+        "backing chords writes them into the tune; --chords none does without",
+    )
+    return found, (*harmony.notices, said)
 
 
 def _usual_style(tune: Tune) -> str:

@@ -1,0 +1,156 @@
+"""`backing chords`: chords for a bare tune, as ABC with chord symbols."""
+
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from backing.cli.talk import TuneArgument, count, say, say_notices
+from backing.errors import TuneError
+from backing.files import Reading, check_output, read_tune, save
+from backing.harmony.palette import Palette
+from backing.harmony.suggest import Harmony, suggest_chords, with_chords
+from backing.harmony.why import Explained, Reasoned, explain
+from backing.music.pitch import name_of
+from backing.music.tune import Tune
+from backing.parse.abc import read_tune as read_text
+from backing.parse.abc import split_book
+from backing.render.abc import render_abc
+from backing.render.abc_symbols import write_symbols
+
+_SUFFIXES = (".abc",)
+
+
+def chords(
+    tune: TuneArgument,
+    output: Annotated[
+        Path | None,
+        typer.Option(
+            "--output",
+            "-o",
+            help="The ABC file to write; without it to the screen.",
+            show_default=False,
+        ),
+    ] = None,
+    palette: Annotated[
+        Palette,
+        typer.Option(
+            help="plain: three or four chords. full: all of the key, and those that the notes "
+            "ask for."
+        ),
+    ] = Palette.FULL,
+    again: Annotated[
+        bool, typer.Option("--again", help="Replace the chords that the tune has.")
+    ] = False,
+    why: Annotated[
+        bool,
+        typer.Option(
+            "--why", help="Print for each bar its notes, the best chords and what decided."
+        ),
+    ] = False,
+    number: Annotated[
+        str, typer.Option("--tune", help="Which tune of a book: its number or part of its title.")
+    ] = "",
+    voice: Annotated[
+        str, typer.Option(help="Which voice of the file is the melody.", show_default=False)
+    ] = "",
+) -> None:
+    """Find chords for a tune and write it with its chord symbols, as ABC.
+
+    Examples:
+
+      backing chords bare.abc -o with-chords.abc
+
+      backing chords bare.abc --palette plain --why
+    """
+    if output is not None:
+        check_output(output, tune, _SUFFIXES)
+    reading = read_tune(tune, number, voice=voice)
+    if reading.tune.has_chords and not again:
+        raise TuneError(
+            "the tune has chords already",
+            "say --again to replace them with found ones",
+            source=reading.name,
+        )
+    harmony = suggest_chords(reading.tune, palette)
+    say_notices(reading._replace(notices=(*reading.notices, *harmony.notices)))
+    text = abc_with_chords(reading, with_chords(reading.tune, harmony), voice)
+    if output is not None:
+        save(output, text.encode("utf-8"))
+        say(f"wrote {output}: {reading.tune.title}, {_chords_used(harmony)}")
+    if why:
+        print("\n".join(reasons(reading.tune, harmony)))
+    elif output is None:
+        print(text, end="")
+
+
+def abc_with_chords(reading: Reading, tune: Tune, voice: str) -> str:
+    """The text that was read with the chords of `tune` in it; the tune written anew where
+    it was no ABC, or where the symbols can't be put into the text as it stands."""
+    if reading.text is not None:
+        book = reading.text
+        text = write_symbols(book.lines, book.first, reading.tune, tune)
+        head = [line for line in (book.version, *(line for _, line in book.header)) if line]
+        if text is not None:
+            whole = "\n".join([*head, "", text] if head else [text])
+            if read_text(next(split_book(whole)), voice=voice) == tune:
+                return whole
+    return render_abc(tune)
+
+
+def _chords_used(harmony: Harmony) -> str:
+    used = dict.fromkeys(str(suggestion.chosen.chord) for suggestion in harmony.suggestions)
+    return f"{count(len(used), 'chord')}: {' '.join(used)}"
+
+
+# -- why --------------------------------------------------------------------------
+
+
+def reasons(tune: Tune, harmony: Harmony) -> Iterator[str]:
+    """The lines that `--why` prints."""
+    yield (
+        "For each bar its notes, then the best chords for each half (or the whole) with their "
+        "points:"
+    )
+    yield (
+        "what its notes say, those on the beats, passing ones, the notes before and after; its "
+        "place"
+    )
+    yield "in the part; the chord before and the chord after.  The last word is what decided."
+    section, bar = "", -1
+    for explained in explain(harmony):
+        slot = explained.slot
+        if slot.section != section:
+            section = slot.section
+            yield ""
+            yield f"{section} part, {slot.key}"
+        if slot.bar != bar:
+            bar = slot.bar
+            yield f"bar {tune.bars[bar].number}: {_notes(tune, bar)}"
+        yield from _slot_lines(explained)
+
+
+def _notes(tune: Tune, bar: int) -> str:
+    names = [
+        "+".join(name_of(pitch.step, pitch.alter) for pitch in note.pitches) or "-"
+        for note in tune.melody.bars[bar]
+    ]
+    return " ".join(names)
+
+
+def _slot_lines(explained: Explained) -> Iterator[str]:
+    for place, option in enumerate(explained.best):
+        lead = "  " if place else ("> " if explained.slot.bar_start else ". ")
+        tail = f"   {explained.decided}" if not place and explained.decided else ""
+        yield f"  {lead}{option.chord!s:<5}{option.reasons.points:5.1f}  ({_sum(option)}){tail}"
+
+
+def _sum(option: Reasoned) -> str:
+    reasons_ = option.reasons
+    names = ("notes", "beats", "passing", "around", "place", "before", "after")
+    return ", ".join(
+        f"{name} {points:+.1f}"
+        for name, points in zip(names, reasons_, strict=True)
+        if round(points, 1)
+    )

@@ -1,0 +1,1 @@
+"""Chords for a tune: which ones fit its notes, its key and the place in its form."""

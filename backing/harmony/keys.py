@@ -1,0 +1,74 @@
+"""The keys that a tune lives in, which need not be the ones that it names.
+
+A tune marked G may live in E minor; the B part of one in G may live in D.
+"""
+
+from collections.abc import Iterator, Sequence
+
+from backing.errors import Notice
+from backing.music.key import Key
+from backing.music.pitch import name_of
+from backing.music.tonality import likeliest_key, pitch_class_weights
+from backing.music.tune import Note, Tune
+
+#: How much the key named is worth against the notes of the whole tune, and of a section.
+_TRUST, _TRUST_IN_SECTION = 0.2, 0.3
+
+
+def keys_of(tune: Tune) -> tuple[tuple[Key, ...], tuple[Notice, ...]]:
+    """The key that each bar lives in, and what there is to say about the keys named."""
+    keys = [bar.key for bar in tune.bars]
+    notices = []
+    for start, stop in _runs(keys):
+        told = keys[start]
+        whole = _key_of(tune, start, stop, told, _TRUST)
+        if whole is not told:
+            notices.append(_other_key(tune, start, stop, told, whole))
+        sections = [tune.bars[index].section for index in range(start, stop)]
+        for first, last in _runs(sections):
+            key = _key_of(tune, start + first, start + last, whole, _TRUST_IN_SECTION)
+            keys[start + first : start + last] = [key] * (last - first)
+    return tuple(keys), tuple(notices)
+
+
+def _runs(items: Sequence[object]) -> Iterator[tuple[int, int]]:
+    """Start and stop of the stretches of equal items."""
+    start = 0
+    for index in range(1, len(items) + 1):
+        if index == len(items) or items[index] != items[start]:
+            yield start, index
+            start = index
+
+
+def _key_of(tune: Tune, start: int, stop: int, told: Key, trust: float) -> Key:
+    notes = [note for bar in tune.melody.bars[start:stop] for note in bar if note.pitches]
+    ends = [
+        tone
+        for first, last in _runs([bar.section for bar in tune.bars[start:stop]])
+        for tone in _last_tone(tune.melody.bars[start + first : start + last])
+    ]
+    weights = pitch_class_weights(
+        (pitch.midi, note.length.numerator / note.length.denominator)
+        for note in notes
+        for pitch in note.pitches
+    )
+    return likeliest_key(weights, ends, told, trust)
+
+
+def _last_tone(bars: Sequence[Sequence[Note]]) -> Iterator[int]:
+    """The pitch class of the last note, its highest pitch; nothing where there is none."""
+    for bar in reversed(bars):
+        for note in reversed(bar):
+            if note.pitches:
+                yield max(pitch.midi for pitch in note.pitches) % 12
+                return
+
+
+def _other_key(tune: Tune, start: int, stop: int, told: Key, found: Key) -> Notice:
+    where = tune.bars[start]
+    part = "" if (start, stop) == (0, len(tune.bars)) else f" from bar {where.number} on"
+    tonic = name_of(found.step, found.alter)
+    return Notice(
+        f"the tune is marked {told} but its notes{part} live in {found}",
+        f"chords are chosen for {found}, round {tonic}; if that is right, correct the key",
+    )

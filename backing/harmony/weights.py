@@ -1,0 +1,139 @@
+"""How much speaks for a chord at a place: one table of weights, and what is read from it.
+
+The weights were learned from tunes with editors' chords; `weights.toml` names the source.
+What speaks for a chord is a plain sum of them, so that every choice can be explained.
+"""
+
+import tomllib
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cache, lru_cache
+from importlib.resources import files
+from typing import Any
+
+from backing.harmony.palette import label, mode_of
+from backing.harmony.slots import Slot, Tones
+from backing.music.chord import Chord
+from backing.music.key import Key
+
+#: What is heard in a slot and beside it, by its part there.
+PARTS = ("sounding", "on beats", "first", "last", "passing", "in the bar", "before", "after")
+#: The chords of the table, as Roman numerals from the major scale of the tonic.
+NUMERALS = (
+    "I", "ii", "II", "bIII", "iii", "III", "iv", "IV", "v", "V", "bVI", "vi", "VI", "bVII", "i",
+)  # fmt: skip
+FAMILIES = ("major", "minor")
+#: Places counted from the section's end (last bar, one left, two left, more), and places in
+#: four bars with the section's first bar on its own; each at a bar's start and inside it.
+PLACES_LEFT, PLACES_IN_FOUR = 8, 10
+#: A chord that the table does not know, as editors take it once in a thousand times.
+_RARE = -4.0
+#: In modes the chords play parts that the major and minor tables give to others.
+_PARTS_IN_MODE = {
+    "mixolydian": {"bVII": "V", "ii": "vi"},
+    "phrygian": {"bII": "bVII", "bvii": "v"},
+    "locrian": {"bII": "bVII", "bV": "v", "bvii": "v"},
+    "lydian": {"II": "IV"},
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Weights:
+    """The table: `notes` by chord kind and part, twelve weights by semitones above the root;
+    `left` and `phrase` by family and numeral; `follow` by family, whether a bar line lies
+    between, and the two numerals."""
+
+    notes: Mapping[str, Mapping[str, tuple[float, ...]]]
+    left: Mapping[str, Mapping[str, tuple[float, ...]]]
+    phrase: Mapping[str, Mapping[str, tuple[float, ...]]]
+    follow: Mapping[tuple[str, bool, str, str], float]
+    mode: Mapping[str, Mapping[str, float]]
+
+
+@cache
+def shipped_weights() -> Weights:
+    """The weights that come with us."""
+    text = files("backing.harmony").joinpath("weights.toml").read_text(encoding="utf-8")
+    return parse_weights(text)
+
+
+def parse_weights(text: str) -> Weights:
+    """The table from its TOML text."""
+    data = tomllib.loads(text)
+    notes = {
+        kind: {part: tuple(map(float, row)) for part, row in rows.items()}
+        for kind, rows in data["notes"].items()
+    }
+    notes["diminished"] = {part: _diminished(row) for part, row in notes["minor"].items()}
+    return Weights(
+        notes=notes,
+        left=_by_numeral(data["left"]),
+        phrase=_by_numeral(data["phrase"]),
+        follow={
+            (family, between == "bar line", before, numeral): float(points)
+            for family, sides in data["follow"].items()
+            for between, rows in sides.items()
+            for before, row in rows.items()
+            for numeral, points in zip(NUMERALS, row, strict=True)
+        },
+        mode=data.get("mode", {}),
+    )
+
+
+def _by_numeral(data: dict[str, Any]) -> dict[str, dict[str, tuple[float, ...]]]:
+    return {
+        family: {numeral: tuple(map(float, row)) for numeral, row in rows.items()}
+        for family, rows in data.items()
+    }
+
+
+def _diminished(row: tuple[float, ...]) -> tuple[float, ...]:
+    """A minor chord's weights with the fifth a semitone lower; editors' diminished chords
+    are too few to learn from."""
+    return (*row[:6], row[7], row[6], *row[8:])
+
+
+@lru_cache(maxsize=4096)
+def part_of(chord: Chord, key: Key) -> tuple[str, str]:
+    """The family whose table counts, and the numeral under which the chord stands there."""
+    numeral = label(chord, key)
+    moved = _PARTS_IN_MODE.get(mode_of(key), {})
+    return ("minor" if key.minor else "major"), moved.get(numeral, numeral)
+
+
+def note_points(weights: Weights, tones: Mapping[str, Tones], chord: Chord) -> list[float]:
+    """What each part of what is heard says for a chord, in the order of `PARTS`."""
+    rows = weights.notes[chord.kind]
+    root = chord.root
+    points = []
+    for part in PARTS:
+        row = rows[part]
+        points.append(sum([share * row[(tone - root) % 12] for tone, share in tones.get(part, ())]))
+    return points
+
+
+def place_points(
+    weights: Weights, slot: Slot, chord: Chord, part: tuple[str, str]
+) -> tuple[float, float]:
+    """What the place from the section's end, and in four bars, says for a chord."""
+    family, numeral = part
+    row = weights.left[family].get(numeral)
+    if row is None:
+        return _RARE, 0.0
+    left, in_four = places_of(slot)
+    bias = weights.mode.get(mode_of(slot.key), {}).get(label(chord, slot.key), 0.0)
+    return row[left] + bias, weights.phrase[family][numeral][in_four]
+
+
+def places_of(slot: Slot) -> tuple[int, int]:
+    """A slot's place from the section's end, and in four bars, as the table counts them."""
+    inside = not slot.bar_start
+    in_four = slot.bars_in % 4 if slot.bars_in else 4
+    return 2 * min(slot.bars_left, 3) + inside, 2 * in_four + inside
+
+
+def follow_points(
+    weights: Weights, slot: Slot, before: tuple[str, str], part: tuple[str, str]
+) -> float:
+    """What the chord before says for a chord."""
+    return weights.follow.get((part[0], slot.bar_start, before[1], part[1]), 0.0)
