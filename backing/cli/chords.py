@@ -91,7 +91,7 @@ def abc_with_chords(reading: Reading, tune: Tune, voice: str) -> str:
     if reading.text is not None:
         book = reading.text
         text = write_symbols(book.lines, book.first, reading.tune, tune)
-        head = [line for line in (book.version, *(line for _, line in book.header)) if line]
+        head = [line for _, line in book.header]
         if text is not None:
             whole = "\n".join([*head, "", text] if head else [text])
             if read_text(next(split_book(whole)), voice=voice) == tune:

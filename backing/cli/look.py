@@ -7,6 +7,7 @@ import typer
 from backing.arranging.arrange import Manner, own_tempo, tune_dance
 from backing.cli.talk import TuneArgument, bars_a_minute, count, say_notices, whose_tempo
 from backing.files import read_tune
+from backing.harmony.keys import keys_of
 from backing.music.chord import Chord
 from backing.music.pitch import Pitch
 from backing.music.tune import Bar, Section, Tune
@@ -32,7 +33,8 @@ def look(
     reading = read_tune(tune, number, voice=voice)
     for line in describe(reading.tune, dance):
         print(line)
-    say_notices(reading, most=1000)
+    _, keys = keys_of(reading.tune)
+    say_notices(reading._replace(notices=(*reading.notices, *keys)), most=1000)
 
 
 def describe(tune: Tune, dance: str = "") -> list[str]:

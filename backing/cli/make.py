@@ -160,8 +160,11 @@ def make(
         muted=_read_muted(mute or []),
         count_in=count_in,
     )
+    asked = load_style(style) if style else None
+    if asked and asked.from_key and chords is None:
+        chords = Chords.TUNE
     chorded, said = _with_chords(reading.tune, chords)
-    chosen = load_style(style or _usual_style(chorded))
+    chosen = asked or load_style(_usual_style(chorded))
     arrangement = arrange(chorded, chosen, manner)
     performance = perform(
         arrangement, Plan((step,)), replace(chorded, dance=dance or chorded.dance)

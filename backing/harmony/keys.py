@@ -7,12 +7,11 @@ from collections.abc import Iterator, Sequence
 
 from backing.errors import Notice
 from backing.music.key import Key
-from backing.music.pitch import name_of
 from backing.music.tonality import likeliest_key, pitch_class_weights
 from backing.music.tune import Note, Tune
 
 #: How much the key named is worth against the notes of the whole tune, and of a section.
-_TRUST, _TRUST_IN_SECTION = 0.2, 0.3
+_TRUST, _TRUST_IN_SECTION = 0.25, 0.3
 
 
 def keys_of(tune: Tune) -> tuple[tuple[Key, ...], tuple[Notice, ...]]:
@@ -65,10 +64,9 @@ def _last_tone(bars: Sequence[Sequence[Note]]) -> Iterator[int]:
 
 
 def _other_key(tune: Tune, start: int, stop: int, told: Key, found: Key) -> Notice:
-    where = tune.bars[start]
-    part = "" if (start, stop) == (0, len(tune.bars)) else f" from bar {where.number} on"
-    tonic = name_of(found.step, found.alter)
+    part = "" if (start, stop) == (0, len(tune.bars)) else f" from bar {tune.bars[start].number} on"
+    marked = "names no key" if told.mode == "none" else f"is marked {told}"
     return Notice(
-        f"the tune is marked {told} but its notes{part} live in {found}",
-        f"chords are chosen for {found}, round {tonic}; if that is right, correct the key",
+        f"the tune {marked}, but its notes{part} live in {found}",
+        f"chords are found for {found}; if that is right, correct the key (K: in ABC)",
     )

@@ -143,7 +143,8 @@ def label(chord: Chord, key: Key) -> str:
     >>> label(Chord("F"), parse_key("G")), label(Chord("E", 0, "minor"), parse_key("G"))
     ('bVII', 'vi')
     """
-    flat, numeral = _NUMERALS[(chord.root - key.tonic) % 12]
+    steps = (chord.root - key.tonic) % 12
+    flat, numeral = ("b", "V") if (steps, chord.kind) == (6, "major") else _NUMERALS[steps]
     if chord.kind == "diminished":
         return f"{flat}{numeral.lower()}°"
     return flat + (numeral.lower() if chord.kind == "minor" else numeral)

@@ -20,13 +20,14 @@ Weights = Sequence[float]
 
 def likeliest_key(weights: Weights, ends: Sequence[int], told: Key, trust: float) -> Key:
     """The key that notes live in; the one that was told where nothing speaks against it.
+    Where none was told, the likeliest.
 
     `ends` are the pitch classes on which phrases end, the tune's last note the last of
-    them.  `trust` is how much the told key is worth: 0.2 is enough that of 507 tunes whose
-    editors end on the chord of the key that they name none is taken for another
-    (Nottingham Music Database).
+    them.  `trust` is how much the told key is worth; at 0.25 six of 590 tunes of the
+    Nottingham Music Database are taken for another, in all six its editor ends on that
+    key's chord.
     """
-    if told.mode == "none" or told.explicit or not any(weights) or not ends:
+    if told.explicit or not any(weights) or not ends:
         return told
     best = max(keys_of_modes(), key=lambda key: _score(key, weights, ends, told, trust))
     return told if _like(best, told) else best
@@ -45,7 +46,7 @@ def _score(key: Key, weights: Weights, ends: Sequence[int], told: Key, trust: fl
 
 
 def _like(key: Key, other: Key) -> bool:
-    return key.tonic == other.tonic and key.minor == other.minor
+    return other.mode != "none" and key.tonic == other.tonic and key.minor == other.minor
 
 
 @lru_cache(maxsize=1)

@@ -141,6 +141,16 @@ def agreement(
     return compare((editors(tune), _suggested(tune, table, palette)) for tune in tunes)
 
 
+def tonic(tunes: Sequence[Tune]) -> Agreement:
+    """How far the tonic throughout agrees."""
+    return compare((editors(tune), _tonic(tune)) for tune in tunes)
+
+
+def fullest(tunes: Sequence[Tune]) -> Agreement:
+    """How far the triad that fills most of the slot agrees."""
+    return compare((editors(tune), _fullest(tune)) for tune in tunes)
+
+
 def odd_endings(tunes: Sequence[Tune]) -> tuple[int, int]:
     """Sections that end on no closing chord though one holds the last note; all sections."""
     odd = ends = 0
@@ -170,8 +180,8 @@ def main() -> None:
     start = time.perf_counter()
     bars = sum(len(tune.bars) for tune in tunes if suggest_chords(tune, options.palette))
     spent = time.perf_counter() - start
-    print("always the tonic      ", compare((editors(t), _tonic(t)) for t in tunes))
-    print("the fullest triad     ", compare((editors(t), _fullest(t)) for t in tunes))
+    print("always the tonic      ", tonic(tunes))
+    print("the fullest triad     ", fullest(tunes))
     print("suggested             ", agreement(tunes, palette=options.palette))
     odd, ends = odd_endings(tunes)
     print(f"sections that end on another chord than the key's I, IV, V: {odd} of {ends}")

@@ -133,17 +133,20 @@ def test_a_section_with_its_second_ending(cli, tmp_path):
     assert notes_of(first, "melody")[:12] == notes_of(second, "melody")[:12]
 
 
-def test_a_bare_tune_gets_the_drone_and_says_so(cli, tmp_path):
-    """A tune without chord symbols gets the drone, with a message."""
-    result = cli("make", EXAMPLES / "the-ice-boat-march.abc", "-o", tmp_path / "a.mid")
-    assert "gives no chords: a drone on the key note is played" in result.err
+def test_a_bare_tune_keeps_the_drone_where_it_is_asked_for(cli, tmp_path):
+    """A style that plays the key note alone needs no chords: none are found, nothing is said."""
+    bare = EXAMPLES / "the-ice-boat-march.abc"
+    result = cli("make", bare, "--style", "drone", "-o", tmp_path / "a.mid")
+    assert "chords" not in result.err
     assert ", drone, " in result.err
 
 
-def test_a_style_by_name_on_a_bare_tune_plays_its_tonic(cli, tmp_path):
-    """A style asked for by name plays the tonic chord of a bare tune, with a message."""
+def test_a_style_by_name_without_chords_plays_the_tonic(cli, tmp_path):
+    """A style asked for by name plays the tonic chord of a bare tune where its own chords are
+    asked for, with a message."""
     out = tmp_path / "a.mid"
-    result = cli("make", EXAMPLES / "the-ice-boat-march.abc", "--style", "alternating", "-o", out)
+    bare = EXAMPLES / "the-ice-boat-march.abc"
+    result = cli("make", bare, "--style", "alternating", "--chords", "tune", "-o", out)
     assert "gives no chords: its tonic chord is played throughout" in result.err
     assert {key % 12 for _, key in notes_of(out, "chords")} == {2, 6, 9}
 

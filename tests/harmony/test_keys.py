@@ -1,0 +1,70 @@
+"""The keys that a tune lives in, beside the ones that it names."""
+
+from backing.harmony.keys import keys_of
+from backing.parse.abc import parse_abc
+
+G_TUNE = "|:G2BG d2BG|c2ec d2BG|F2AF D2FA|G2BG G4:|"
+EM_TUNE = "|:E2GE B2GE|e2ge B2GE|F2AF D2FA|E2GE E4:|"
+D_PART = "|:d2fd A2FA|c2ec A2ce|d2fd A2FA|c2AB d4:|"
+
+
+def read(body: str, key: str = "G"):
+    return parse_abc(f"X:1\nT:Two Buckets\nM:4/4\nL:1/8\nK:{key}\n{body}\n")
+
+
+def test_a_key_that_fits_is_kept():
+    """A tune that moves round G and ends on it stays in G, and nothing is said."""
+    keys, notices = keys_of(read(G_TUNE))
+    assert {str(key) for key in keys} == {"G major"}
+    assert notices == ()
+
+
+def test_a_wrong_key_is_noticed():
+    """A tune marked G that moves round E minor and ends on E is reported, with the remedy."""
+    keys, notices = keys_of(read(EM_TUNE))
+    assert {str(key) for key in keys} == {"E minor"}
+    assert [notice.message for notice in notices] == [
+        "the tune is marked G major, but its notes live in E minor"
+    ]
+    assert "correct the key" in notices[0].hint
+
+
+def test_the_same_tune_marked_rightly_says_nothing():
+    """Marked E minor, the same tune is in E minor without a word."""
+    keys, notices = keys_of(read(EM_TUNE, "Em"))
+    assert {str(key) for key in keys} == {"E minor"}
+    assert notices == ()
+
+
+def test_a_part_in_the_dominant():
+    """The B part of a tune in G that has C sharps and moves round D lives in D; the key named
+    is right, so nothing is said."""
+    keys, notices = keys_of(read(G_TUNE + D_PART.replace("c", "^c")))
+    assert [str(key) for key in keys] == ["G major"] * 4 + ["D major"] * 4
+    assert notices == ()
+
+
+def test_a_part_in_the_relative_minor():
+    """The B part of a tune in G that moves round E minor lives there."""
+    keys, _ = keys_of(read(G_TUNE + EM_TUNE))
+    assert [str(key) for key in keys] == ["G major"] * 4 + ["E minor"] * 4
+
+
+def test_a_tune_without_a_key():
+    """Where no key is named, the likeliest is taken, and said."""
+    keys, notices = keys_of(read(G_TUNE.replace("F", "^F"), "none"))
+    assert {str(key) for key in keys} == {"G major"}
+    assert "names no key" in notices[0].message
+
+
+def test_a_key_change_is_kept():
+    """A key change in the music is the key of what follows."""
+    keys, _ = keys_of(read(G_TUNE + "[K:D]" + D_PART))
+    assert [str(key) for key in keys] == ["G major"] * 4 + ["D major"] * 4
+
+
+def test_rests_tell_nothing():
+    """A part of rests alone stays in the key named."""
+    keys, notices = keys_of(read(G_TUNE + "|z8|z8|"))
+    assert {str(key) for key in keys} == {"G major"}
+    assert notices == ()
