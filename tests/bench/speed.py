@@ -36,6 +36,7 @@ from common import chorded_text, collection_paths, sample_of
 from backing.arranging.arrange import arrange
 from backing.arranging.style import Style
 from backing.files import load_style
+from backing.harmony.suggest import suggest_chords
 from backing.parse.abc import parse_abc
 from backing.practice.performance import perform
 from backing.practice.plan import Plan, Step
@@ -120,6 +121,14 @@ def stages_of(text: str, style: Style) -> tuple[float, ...]:
     return (*(stop - start for start, stop in pairwise(marks)), marks[-1] - marks[0])
 
 
+def chords_of(text: str) -> float:
+    """Seconds that finding chords takes on one tune, reading left out."""
+    tune = parse_abc(text)
+    started = time.perf_counter()
+    suggest_chords(tune)
+    return time.perf_counter() - started
+
+
 def own_caches() -> list[Callable[[], None]]:
     """What empties each function cache of the package."""
     modules = [m for name, m in sys.modules.items() if name.partition(".")[0] == "backing"]
@@ -141,6 +150,7 @@ def in_one_process(texts: dict[str, str], style: Style) -> None:
     for place, stage in enumerate(STAGES):
         table_row(stage, [row[place] for row in rows.values()])
     table_row("total, caches empty", fresh)
+    table_row("find chords, besides", [chords_of(text) for text in texts.values()])
     slowest = sorted(rows, key=lambda name: rows[name][-1], reverse=True)[:5]
     print("  slowest: " + ", ".join(f"{name} {rows[name][-1] * 1e3:.1f}" for name in slowest))
 
