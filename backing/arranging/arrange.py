@@ -15,8 +15,10 @@ from backing.arranging.arrangement import (
     Role,
     Track,
 )
-from backing.arranging.left_hand import chord_spans, left_hand, tonic_spans
+from backing.arranging.figures import Grounds
+from backing.arranging.left_hand import Sound, left_hand
 from backing.arranging.melody import melody_events
+from backing.arranging.spans import chord_spans, tonic_spans, where_sounding
 from backing.arranging.style import Style
 from backing.music.chord import NO_CHORD, Chord
 from backing.music.dance import Dance, dance_of, felt, usual_tempo
@@ -39,12 +41,14 @@ class Manner:
     `swing` is the ratio of a swung pair (1 for even), None for what the tune or its dance does.
     `thirds` False leaves the third out of every chord; `ornaments` False leaves grace
     notes and fermatas out.  `dance` stands in for the one that the tune names.
+    `full_chords` sounds every note of a chord symbol, not only what a box has.
     """
 
     swing: Fraction | None = None
     thirds: bool = True
     ornaments: bool = True
     dance: str = ""
+    full_chords: bool = False
 
 
 def tune_dance(tune: Tune, manner: Manner) -> Dance | None:
@@ -68,11 +72,14 @@ def arrange(tune: Tune, style: Style, manner: Manner | None = None) -> Arrangeme
     manner = manner or Manner()
     dance = tune_dance(tune, manner)
     bars = bar_map(tune, dance)
-    if style.from_key or not tune.has_chords:
-        spans = tonic_spans(bars, _tonics(tune))
-    else:
-        spans = chord_spans(bars, tune.bars)
-    bass, chords = left_hand(bars, spans, style, thirds=manner.thirds)
+    bass, chords = left_hand(
+        bars,
+        tune.melody.bars,
+        _grounds(tune, bars, style),
+        style,
+        dance=dance.name if dance else "",
+        sound=Sound(manner.thirds, manner.full_chords),
+    )
     ratio = manner.swing or tune.swing or (dance.swing if dance else None)
     ratio = None if ratio == 1 else ratio
     soften = ratio is not None and dance is not None and dance.name in _DANCES_THAT_SOFTEN
@@ -130,6 +137,17 @@ def bar_map(tune: Tune, dance: Dance | None) -> tuple[MappedBar, ...]:
         )
         at += bar.length
     return tuple(mapped)
+
+
+def _grounds(tune: Tune, bars: tuple[MappedBar, ...], style: Style) -> Grounds:
+    """What the left hand plays over: the chord symbols, or the key note's chord."""
+    if style.from_key or not tune.has_chords:
+        tonics = tonic_spans(bars, _tonics(tune))
+        return Grounds(tonics, tonics)
+    harmony = chord_spans(bars, tune.bars)
+    if not style.needs_tonic:
+        return Grounds(harmony)
+    return Grounds(harmony, where_sounding(tonic_spans(bars, _tonics(tune)), harmony))
 
 
 def _tonics(tune: Tune) -> dict[int, Chord]:

@@ -11,6 +11,7 @@ import typer
 
 from backing.arranging.arrange import Manner, arrange, own_tempo, tune_dance
 from backing.arranging.arrangement import Role
+from backing.arranging.usual import usual_style
 from backing.cli.talk import TuneArgument, bars_a_minute, count, say, say_notices, warn, whose_tempo
 from backing.errors import Notice, PracticeError
 from backing.files import check_output, load_style, read_tune, save
@@ -46,7 +47,7 @@ def make(
         str,
         typer.Option(
             help="The left hand: a name from 'backing styles', or a style file (.toml). Without "
-            "it: alternating where the tune has chords, else drone.",
+            "it: the one for the dance where the tune has chords, else drone.",
             show_default=False,
         ),
     ] = "",
@@ -109,6 +110,13 @@ def make(
         bool,
         typer.Option("--no-thirds", "--thirds-out", help="Leave the third out of every chord."),
     ] = False,
+    full_chords: Annotated[
+        bool,
+        typer.Option(
+            "--full-chords",
+            help="Sound every note of a chord symbol, as a synth can, not only what a box has.",
+        ),
+    ] = False,
     plain: Annotated[
         bool, typer.Option("--plain", help="Leave out grace notes, rolls, trills and fermatas.")
     ] = False,
@@ -150,7 +158,11 @@ def make(
     if dance and tune_dance(reading.tune, Manner(dance=dance)) is None:
         raise PracticeError(f"{dance!r} is not a dance that is known here", "try reel, jig, waltz")
     manner = Manner(
-        swing=_read_swing(swing), thirds=not no_thirds, ornaments=not plain, dance=dance
+        swing=_read_swing(swing),
+        thirds=not no_thirds,
+        ornaments=not plain,
+        dance=dance,
+        full_chords=full_chords,
     )
     span = _read_span(bars, section, ending)
     step = Step(
@@ -164,7 +176,7 @@ def make(
     if asked and asked.from_key and chords is None:
         chords = Chords.TUNE
     chorded, said = _with_chords(reading.tune, chords)
-    chosen = asked or load_style(_usual_style(chorded))
+    chosen = asked or load_style(_usual_style(chorded, manner))
     arrangement = arrange(chorded, chosen, manner)
     performance = perform(
         arrangement, Plan((step,)), replace(chorded, dance=dance or chorded.dance)
@@ -205,10 +217,11 @@ def _with_chords(tune: Tune, source: Chords | None) -> tuple[Tune, tuple[Notice,
     return found, (*harmony.notices, said)
 
 
-def _usual_style(tune: Tune) -> str:
+def _usual_style(tune: Tune, manner: Manner) -> str:
     if not tune.has_chords:
         return "drone"
-    return "sustained" if tune.metre.free else "alternating"
+    dance = tune_dance(tune, manner)
+    return usual_style(dance.name if dance else "", tune.metre)
 
 
 def summary(

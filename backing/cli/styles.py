@@ -1,16 +1,55 @@
-"""`backing styles`: the accompaniment styles, one a line."""
+"""`backing styles`: the accompaniment styles, one a line, or one of them drawn."""
 
-from backing.files import load_style, style_names
+from typing import Annotated
+
+import typer
+
+from backing.arranging.style import Style
+from backing.cli.figure_text import drawn
+from backing.cli.talk import say
+from backing.errors import StyleError
+from backing.files import StyleFile, load_style, own_styles_folder, style_files
 
 
-def styles() -> None:
-    """List the accompaniment styles: name, title, when to use it.
+def styles(
+    name: Annotated[
+        str,
+        typer.Argument(
+            help="Draw this style: a name, name:variant, or a style file (.toml).",
+            show_default=False,
+        ),
+    ] = "",
+) -> None:
+    """List the accompaniment styles, or draw the figures of one.
 
-    A style's variants are named after it, as in alternating:fifths.
+    A style's variants are named after it, as in alternating:fifths. Styles of your own
+    are read from the folder that BACKING_STYLES names, else from backing/styles where
+    your programs keep their settings.
     """
-    names = style_names()
-    width = max(len(name) for name in names)
-    for name in names:
-        style = load_style(name)
-        variants = "".join(f" Also {name}:{variant}." for variant, _ in style.variants)
-        print(f"{name:<{width}}  {style.title}. {style.use}{variants}")
+    if name:
+        print(described(load_style(name), style_files().get(name.partition(":")[0])))
+        return
+    files = style_files()
+    width = max(len(known) for known in files)
+    for known, file in files.items():
+        try:
+            style = load_style(known)
+        except StyleError as error:
+            say(error.text())
+            continue
+        own = " (your own)" if file.own else ""
+        variants = "".join(f" Also {known}:{variant.name}." for variant in style.variants)
+        print(f"{known:<{width}}  {style.title}{own}. {style.use}{variants}")
+    if not any(file.own for file in files.values()):
+        say(f"styles of your own go into {own_styles_folder()}")
+
+
+def described(style: Style, file: StyleFile | None) -> str:
+    """A style in words and drawn."""
+    lines = [f"{style.name}: {style.title}", style.use]
+    for variant in style.variants:
+        said = f": {variant.use}" if variant.use else ""
+        lines.append(f"Also {style.name.partition(':')[0]}:{variant.name}{said}")
+    if file:
+        lines.append(f"Its file is {file.path}")
+    return "\n".join([*lines, "", drawn(style)])

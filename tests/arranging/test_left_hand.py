@@ -6,9 +6,9 @@ import pytest
 
 from backing.arranging.arrange import Manner, arrange
 from backing.arranging.arrangement import Role
-from backing.arranging.left_hand import bass_pitches, chord_pitches
+from backing.arranging.voicing import chord_pitches
 from backing.files import load_style
-from backing.music.chord import KINDS, Chord, parse_chord
+from backing.music.chord import parse_chord
 from backing.parse.abc import parse_abc
 
 HEAD = "X:1\nT:Left hand\nM:4/4\nL:1/4\nK:G\n"
@@ -34,14 +34,15 @@ def lows(events):
 
 def test_the_root_is_played_every_time():
     """The alternating style plays the root of the chord on every bass."""
-    bass, _ = left(HEAD + '"G"G4|"D7"A4|"Em"B4|', "alternating")
-    assert lows(bass) == [43, 43, 50, 50, 40, 40]
+    bass, _ = left(HEAD + '"G"G4|"D7"A4|"Em"B4|"Em"B4|', "alternating")
+    assert lows(bass)[:4] == [43, 43, 50, 50]
+    assert set(lows(bass)[4:]) == {40}
 
 
 def test_fifths_take_turns_while_the_harmony_stays():
     """With :fifths root and fifth take turns and begin again where the harmony changes."""
-    bass, _ = left(HEAD + '"G"G4|G4|"C"c2"D"d2|"Bdim"B4|', "alternating:fifths")
-    assert lows(bass) == [43, 50, 43, 50, 48, 50, 47, 41]
+    bass, _ = left(HEAD + '"G"G4|G4|"C"c2"D"d2|"Bdim"B4|"G"G4|G4|', "alternating:fifths")
+    assert lows(bass)[:8] == [43, 50, 43, 50, 48, 50, 47, 41]
 
 
 @pytest.mark.parametrize(
@@ -83,37 +84,6 @@ def test_thirds_out(style):
         root = parse_chord(symbol).root
         assert not {(pitch - root) % 12 for pitch in event.pitches} & {3, 4}
         assert root in {pitch % 12 for pitch in event.pitches}
-
-
-@pytest.mark.parametrize("kind", sorted(KINDS))
-@pytest.mark.parametrize("root", ["C", "F", "G", "A", "B"])
-def test_chords_lie_in_one_octave_above_the_bass(kind, root):
-    """Every chord lies within G3 to F#4, sounds exactly its pitch classes, and above the
-    lower note of its bass.
-
-    Pitch classes: MusicXML 4.0, kind-value; the range is a working choice, no source."""
-    chord = Chord(root, 0, kind)
-    pitches = chord_pitches(chord)
-    assert list(pitches) == sorted(set(pitches))
-    assert pitches[0] >= 55
-    assert pitches[-1] <= 66
-    assert {pitch % 12 for pitch in pitches} == {(chord.root + s) % 12 for s in KINDS[kind]}
-    bare = chord_pitches(chord, thirds=False)
-    assert {pitch % 12 for pitch in bare} == {
-        (chord.root + step) % 12 for step in KINDS[kind] if step not in (3, 4)
-    }
-
-
-@pytest.mark.parametrize("step", "CDEFGAB")
-@pytest.mark.parametrize("alter", [-1, 0, 1])
-@pytest.mark.parametrize("degree", [1, 3, 5, 8])
-def test_a_bass_sounds_in_two_octaves(step, alter, degree):
-    """Every bass lies within E2 to D#3 and sounds an octave above too."""
-    chord = Chord(step, alter)
-    low, high = bass_pitches(chord, degree)
-    assert 40 <= low <= 51
-    assert high == low + 12
-    assert low % 12 == (chord.root + {1: 0, 3: 4, 5: 7, 8: 0}[degree]) % 12
 
 
 def test_the_tango_box_of_the_left_hand_is_quieter_than_the_tune():
@@ -176,8 +146,8 @@ def test_a_bare_tune_gets_its_tonic_chord(key, chord):
     """Alternating over a tune without chord symbols plays the chord on the key note."""
     text = HEAD.replace("K:G", f"K:{key}") + "G4|A4|"
     bass, chords = left(text, "alternating")
-    assert len(bass) == len(chords) == 4
     assert {event.pitches for event in chords} == {chord_pitches(parse_chord(chord))}
+    assert {event.pitches[0] % 12 for event in bass} == {parse_chord(chord).root}
 
 
 # -- pickups -------------------------------------------------------------------
@@ -205,4 +175,4 @@ def test_what_the_left_hand_plays_is_not_from_the_tune():
     """Left-hand events name the bar they belong to, but no voice and no note."""
     bass, chords = left(HEAD + '"G"G4|"C"c4|', "alternating")
     assert {(e.origin.voice, e.origin.note) for e in bass + chords} == {(-1, -1)}
-    assert [e.origin.bar for e in bass] == [0, 0, 1, 1]
+    assert {e.origin.bar for e in bass} == {e.origin.bar for e in chords} == {0, 1}

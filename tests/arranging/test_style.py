@@ -2,7 +2,9 @@
 
 import pytest
 
-from backing.arranging.style import Hand, When, parse_style
+from backing.arranging.places import Place
+from backing.arranging.style import FULL, Goal, Hand, Hold, Tones, Until, When
+from backing.arranging.style_file import parse_style
 from backing.errors import StyleError
 
 HEAD = 'title = "Plain"\nuse = "For nothing."\n'
@@ -35,7 +37,8 @@ def test_the_least_style_is_one_stroke():
     assert (style.from_key, style.thirds, style.variants) == (False, True, ())
     assert figure.metres == ()
     assert (stroke.when, stroke.play, stroke.beats) == (When.BEATS, Hand.BASS, (1,))
-    assert (stroke.after, stroke.degrees, stroke.hold, stroke.strength) == (0, (1,), 1, 100)
+    assert (stroke.after, stroke.degrees, stroke.hold, stroke.strength) == (0, (1,), FULL, 100)
+    assert (stroke.bar, stroke.tones, stroke.only, stroke.never) == (0, Tones.ALL, set(), set())
 
 
 WHENS = [
@@ -44,6 +47,9 @@ WHENS = [
     ("beats 2 and 3", When.BEATS, (2, 3)),
     ("beats 2, 3 and 4", When.BEATS, (2, 3, 4)),
     ("each beat", When.EACH, ()),
+    ("other beats", When.OTHER, ()),
+    ("last beat", When.LAST, ()),
+    ("all but the last beat", When.BUT_LAST, ()),
     ("strong beats", When.STRONG, ()),
     ("weak beats", When.WEAK, ()),
     ("each change", When.CHANGE, ()),
@@ -64,10 +70,6 @@ SHARES = [
     ("after = 0.25", "after", "1/4"),
     ("after = 0", "after", "0"),
     ('after = "off"', "after", None),
-    ('hold = "2/3"', "hold", "2/3"),
-    ("hold = 0.1", "hold", "1/10"),
-    ("hold = 1", "hold", "1"),
-    ('hold = "until change"', "hold", None),
 ]
 
 
@@ -79,18 +81,98 @@ def test_shares_are_exact(pair, name, expected):
     assert (None if value is None else str(value)) == expected
 
 
-def test_a_variant_changes_every_bass():
-    """A variant takes its own bass degrees by turns; the chords stay as they are."""
-    strokes = stroke_text('play = "bass"') + ", " + stroke_text('play = "chord"')
-    style = parse_style(style_text(strokes) + "[variant.fifths]\nbass = [1, 5]\n", "mine")
-    fifths = style.variant("fifths")
+HOLDS = [
+    ('hold = "2/3"', Until.NEXT, "2/3"),
+    ("hold = 0.1", Until.NEXT, "1/10"),
+    ("hold = 1", Until.NEXT, "1"),
+    ('hold = "1 beat"', Until.BEATS, "1"),
+    ('hold = "3/4 beat"', Until.BEATS, "3/4"),
+    ('hold = "6 beats"', Until.BEATS, "6"),
+    ('hold = "until bar line"', Until.BAR_LINE, "1"),
+    ('hold = "until change"', Until.CHANGE, "1"),
+]
+
+
+@pytest.mark.parametrize(("pair", "until", "amount"), HOLDS, ids=[row[0] for row in HOLDS])
+def test_how_long_a_stroke_is_held(pair, until, amount):
+    """A stroke is held a share of the time to the next, so many beats, to the bar line, or
+    until the harmony changes."""
+    style = parse_style(style_text(stroke_text('play = "bass"', pair), more=""), "mine")
+    hold = style.figures[0].strokes[0].hold
+    assert (hold.until, str(hold.amount)) == (until, amount)
+
+
+DEGREES = [
+    ("degree = 5", (5,)),
+    ("degree = [1, 3, 5, 8]", (1, 3, 5, 8)),
+    ('degree = "tonic"', (Goal.TONIC,)),
+    ('degree = "run"', (Goal.RUN,)),
+    ('degree = [1, "leading note"]', (1, Goal.LEADING)),
+]
+
+
+@pytest.mark.parametrize(("pair", "degrees"), DEGREES, ids=[row[0] for row in DEGREES])
+def test_what_a_bass_takes(pair, degrees):
+    """A bass takes a degree of the chord, the tonic, or a way to the next chord's root."""
+    style = parse_style(style_text(stroke_text('play = "bass"', pair)), "mine")
+    assert style.figures[0].strokes[0].degrees == degrees
+
+
+def test_a_figure_of_two_bars():
+    """A figure lasts so many bars, and a stroke may belong to one of them."""
+    text = style_text('{ when = "bar 2 beats 1 and 2", play = "chord" }').replace(
+        "metres", "bars = 2\nmetres"
+    )
+    (figure,) = parse_style(text, "mine").figures
+    assert (figure.bars, figure.strokes[0].bar, figure.strokes[0].beats) == (2, 2, (1, 2))
+
+
+def test_where_and_for_which_dance():
+    """Figures and strokes say at which places, and a figure for which dances, they are."""
+    special = (
+        '[[figure]]\ndances = ["jig", "slip jig"]\nonly = "section end"\nnever = "tune end"\n'
+        'strokes = [{ when = "beat 1", play = "chord", tones = "root", '
+        'only = ["phrase end", "cadence"], never = "second time" }]\n'
+    )
+    text = style_text().replace("[[figure]]", special + "[[figure]]")
+    figure, usual = parse_style(text, "mine").figures
+    (stroke,) = figure.strokes
+    assert figure.dances == ("jig", "slip jig")
+    assert (figure.only, figure.never) == ({Place.SECTION_END}, {Place.TUNE_END})
+    assert (stroke.only, stroke.never) == ({Place.PHRASE_END, Place.CADENCE}, {Place.SECOND_TIME})
+    assert stroke.tones is Tones.ROOT
+    assert usual.for_all
+
+
+def test_a_variant_changes_every_root_in_the_bass():
+    """A variant takes its own bass degrees by turns; chords and other basses stay."""
+    strokes = ", ".join(
+        [stroke_text('play = "bass"'), stroke_text('play = "chord"'),
+         '{ when = "beat 2", play = "bass", degree = 5 }']
+    )  # fmt: skip
+    text = style_text(strokes) + "[variant.fifths]\nbass = { degree = [1, 5] }\n"
+    fifths = parse_style(text, "mine").variant("fifths")
     assert fifths.name == "mine:fifths"
-    assert [stroke.degrees for stroke in fifths.figures[0].strokes] == [(1, 5), (1,)]
+    assert [stroke.degrees for stroke in fifths.figures[0].strokes] == [(1, 5), (1,), (5,)]
+
+
+def test_a_variant_changes_length_strength_and_tones():
+    """A variant may shorten, soften and thin a hand's strokes; strength is per cent of its own."""
+    strokes = stroke_text('play = "bass"') + ", " + stroke_text('play = "chord"', "strength = 60")
+    more = (
+        '[variant.thin]\nuse = "Thinner."\nbass = { hold = "1/4" }\n'
+        'chord = { tones = "root and fifth", strength = 50 }\n'
+    )
+    style = parse_style(style_text(strokes) + more, "mine")
+    bass, chord = style.variant("thin").figures[0].strokes
+    assert (bass.hold.until, str(bass.hold.amount), bass.strength) == (Until.NEXT, "1/4", 100)
+    assert (chord.tones, chord.strength, chord.hold) == (Tones.NO_THIRD, 30, Hold())
+    assert style.variants[0].use == "Thinner."
 
 
 def test_an_unknown_variant_is_named_with_the_nearest():
     """A mistyped variant gets the nearest one as a hint."""
-    style = parse_style(style_text() + "[variant.fifths]\nbass = [1, 5]\n", "mine")
+    style = parse_style(style_text() + "[variant.fifths]\nbass = { degree = 5 }\n", "mine")
     with pytest.raises(StyleError, match="the style mine has no variant 'fiths'") as caught:
         style.variant("fiths")
     assert caught.value.hint == "did you mean fifths?"
@@ -102,16 +184,25 @@ def bass(*pairs):
 
 
 WHEN_WORDS = (
-    'expected "beat 1", "beats 2 and 3", each beat, strong beats, weak beats, '
-    "each change, each section; "
+    "expected beat 1, beats 2 and 3, bar 2 beat 1, each beat, other beats, last beat, "
+    "all but the last beat, strong beats, weak beats, each change or each section; "
 )
 AT = "figure[0].strokes[0]"
+DEGREE = "expected 1 to 8, tonic, run or leading note"
+HOLD = 'expected a share like "1/2", "2 beats", "until bar line" or "until change"'
+LAST = (
+    'the last one must be for metres = "any", without dances, only and never: '
+    "other metres fall back on it"
+)
 FAULTS = [
     ("", ["figure: missing", "title: missing", "use: missing"]),
     (style_text().replace("Plain", " "), ["title: expected a text"]),
     (style_text().replace('"Plain"', "3"), ["title: expected a text"]),
     (style_text(more='titel = "x"'), ["titel: unknown key; did you mean title?"]),
-    (style_text(more='qqq = "x"'), ["qqq: unknown key; left out?"]),
+    (
+        style_text(more='qqq = "x"'),
+        ["qqq: unknown key; known here are title, use, harmony, thirds, figure, variant"],
+    ),
     (style_text(more='harmony = "tonics"'), ["harmony: expected chords or tonic, got 'tonics'"]),
     (style_text(more="thirds = 1"), ["thirds: expected true or false"]),
     (HEAD + "figure = []", ["figure: expected a list of tables"]),
@@ -119,7 +210,15 @@ FAULTS = [
     (HEAD + "figure = [1, 2]", ["figure: expected a list of tables"]),
     (HEAD + "[[figure]]\n", ["figure[0].strokes: missing"]),
     (HEAD + "[[figure]]\nstrokes = []", ["figure[0].strokes: expected a list of tables"]),
-    (style_text(metres='["3/4"]'), ['figure: one figure must be for metres = "any"']),
+    (style_text(metres='["3/4"]'), [f"figure: {LAST}"]),
+    (
+        style_text(metres='["6/8", "C"]') + "[[figure]]\nstrokes = [" + STROKE + "]",
+        ["figure[0].metres: 'C' is felt in 4/4; write that"],
+    ),
+    (
+        style_text(metres='["9/8", "2/3"]') + "[[figure]]\nstrokes = [" + STROKE + "]",
+        ["figure[0].metres: 2/3 is not a metre"],
+    ),
     (
         style_text(metres='"3/4"'),
         ['figure[0].metres: expected "any" or a list like ["3/4", "3/2"]'],
@@ -147,28 +246,73 @@ FAULTS = [
         style_text(stroke_text('play = "chord"', "degree = 5")),
         [f"{AT}.degree: only a bass has a degree"],
     ),
-    (bass("degree = 9"), [f"{AT}.degree: expected 1 to 8, got 9"]),
-    (bass("degree = 0"), [f"{AT}.degree: expected 1 to 8, got 0"]),
-    (bass('degree = "5"'), [f"{AT}.degree: expected 1 to 8, got '5'"]),
-    (bass("degree = true"), [f"{AT}.degree: expected 1 to 8, got True"]),
+    (
+        style_text(stroke_text('play = "bass"', 'tones = "root"')),
+        [f"{AT}.tones: only a chord has tones"],
+    ),
+    (bass("degree = 9"), [f"{AT}.degree: {DEGREE}, got 9"]),
+    (bass("degree = 0"), [f"{AT}.degree: {DEGREE}, got 0"]),
+    (bass('degree = "5"'), [f"{AT}.degree: {DEGREE}, got '5'"]),
+    (bass("degree = true"), [f"{AT}.degree: {DEGREE}, got True"]),
+    (bass("degree = [[1]]"), [f"{AT}.degree: {DEGREE}, got [1]"]),
+    (
+        bass('degree = ["tonic", 5]'),
+        [f'{AT}.degree: "tonic" stands alone: it goes by the key, the others by the chord'],
+    ),
+    (
+        bass('only = "phrase ende"'),
+        [f"{AT}.only: unknown: 'phrase ende'; did you mean phrase end?"],
+    ),
+    (bass("never = 3"), [f"{AT}.never: unknown: 3; known are phrase start, "]),
+    (
+        style_text(more="").replace("metres", 'dances = ["jigg"]\nmetres'),
+        ["figure[0].dances: unknown: 'jigg'; did you mean jig?"],
+    ),
+    (
+        style_text().replace("metres", "bars = 0\nmetres"),
+        ["figure[0].bars: expected 1 to 16 bars, got 0"],
+    ),
+    (
+        style_text().replace("metres", "bars = 99999999999\nmetres"),
+        ["figure[0].bars: expected 1 to 16 bars, got 99999999999"],
+    ),
     (bass("degree = []"), [f"{AT}.degree: expected a degree"]),
     (bass("after = 1"), [f'{AT}.after: expected a share like "1/2", got 1']),
     (bass('after = "-1/2"'), [f"{AT}.after: expected a share like \"1/2\", got '-1/2'"]),
     (bass('after = "1/0"'), [f"{AT}.after: expected a share like \"1/2\", got '1/0'"]),
-    (bass("hold = 0"), [f'{AT}.hold: expected a share like "1/2", got 0']),
-    (bass("hold = 1.5"), [f'{AT}.hold: expected a share like "1/2", got 1.5']),
-    (bass("hold = true"), [f'{AT}.hold: expected a share like "1/2", got True']),
-    (bass('hold = "until"'), [f"{AT}.hold: expected a share like \"1/2\", got 'until'"]),
+    (bass("hold = 0"), [f"{AT}.hold: {HOLD}, got 0"]),
+    (bass("hold = 1.5"), [f"{AT}.hold: {HOLD}, got 1.5"]),
+    (bass("hold = true"), [f"{AT}.hold: {HOLD}, got True"]),
+    (bass('hold = "until"'), [f"{AT}.hold: {HOLD}, got 'until'"]),
+    (
+        bass('hold = "0 beats"'),
+        [f"{AT}.hold: expected more than 0 and up to 64 beats, got '0 beats'"],
+    ),
+    (bass('hold = "999 beats"'), [f"{AT}.hold: expected more than 0 and up to 64 beats, got '999"]),
     (bass("strength = 0"), [f"{AT}.strength: expected 1 to 120 per cent, got 0"]),
     (bass("strength = 121"), [f"{AT}.strength: expected 1 to 120 per cent, got 121"]),
     (bass('strength = "loud"'), [f"{AT}.strength: expected 1 to 120 per cent, got 'loud'"]),
     (bass("strenght = 50"), [f"{AT}.strenght: unknown key; did you mean strength?"]),
     (style_text() + "metre = 3", ["figure[0].metre: unknown key; did you mean metres?"]),
     (style_text(more="variant = 3"), ["variant: expected tables like [variant.fifths]"]),
-    (style_text() + "[variant.x]\n", ["variant.x: expected bass = [degrees by turns]"]),
-    (style_text() + "[variant.x]\nbass = [1, 9]", ["variant.x.bass: expected 1 to 8, got 9"]),
     (
-        style_text() + "[variant.x]\nbass = 5\nbas = 1",
+        style_text() + "[variant.x]\n",
+        ["variant.x: expected changes like bass = { degree = [1, 5] }"],
+    ),
+    (
+        style_text() + "[variant.x]\nbass = [1, 5]",
+        ["variant.x.bass: expected changes like { degree = [1, 5] }"],
+    ),
+    (
+        style_text() + "[variant.x]\nbass = { degree = [1, 9] }",
+        [f"variant.x.bass.degree: {DEGREE}, got 9"],
+    ),
+    (
+        style_text() + "[variant.x]\nchord = { degree = 5 }",
+        ["variant.x.chord.degree: unknown key; known here are tones, hold, strength"],
+    ),
+    (
+        style_text() + "[variant.x]\nbass = { degree = 5 }\nbas = 1",
         ["variant.x.bas: unknown key; did you mean bass?"],
     ),
 ]
@@ -199,9 +343,9 @@ def test_the_message_names_the_file_and_lists_the_faults():
         parse_style(bass("degree = 9", "strength = 0"), "mine.toml")
     assert caught.value.text() == (
         "error: mine.toml: the style has 2 faults\n"
-        f"  {AT}.degree: expected 1 to 8, got 9\n"
+        f"  {AT}.degree: {DEGREE}, got 9\n"
         f"  {AT}.strength: expected 1 to 120 per cent, got 0\n"
-        "hint: DEVELOPERS.md says how a style is written"
+        "hint: backing styles alternating draws a style and names its file, as a pattern"
     )
 
 
@@ -230,3 +374,111 @@ def test_a_beat_number_of_any_size_is_a_fault():
     """A beat of five thousand digits is a fault like beat 65."""
     (fault,) = faults_of(style_text('{ when = "beat ' + "1" * 5000 + '", play = "bass" }'))
     assert fault.startswith(f"{AT}.when: ")
+
+
+# -- strokes and figures together ------------------------------------------------
+
+
+def figures(*parts):
+    """A style of these figures, each the text of its keys, and one for any metre."""
+    usual = f"strokes = [{STROKE}]"
+    return HEAD + "".join(f"[[figure]]\n{part}\n" for part in (*parts, usual))
+
+
+BASS_1, CHORD_2 = '{ when = "beat 1", play = "bass" }', '{ when = "beat 2", play = "chord" }'
+TOGETHER = {
+    "a beat too many": (
+        figures('metres = ["3/4"]\nstrokes = [{ when = "beats 2 and 4", play = "chord" }]'),
+        ["figure[0].strokes[0].when: 3/4 has no beat 4; it is felt in 3"],
+    ),
+    "a compound metre has fewer beats": (
+        figures('metres = ["6/8"]\nstrokes = [{ when = "beat 4", play = "chord" }]'),
+        ["figure[0].strokes[0].when: 6/8 has no beat 4; it is felt in 2"],
+    ),
+    "a bar too many": (
+        figures('metres = ["3/2"]\nbars = 2\nstrokes = [{ when = "bar 3 beat 1", play = "bass" }]'),
+        ["figure[0].strokes[0].when: the figure has no bar 3; bars = 3 makes it longer"],
+    ),
+    "a change in a bar": (
+        figures(
+            'bars = 2\nonly = "cadence"\nstrokes = [{ when = "bar 2 each change", play = "bass" }]'
+        ),
+        ["figure[0].strokes[0].when: a change has no bar of its own; leave out bar 2"],
+    ),
+    "longer than the bar": (
+        figures(
+            'metres = ["3/4"]\nstrokes = [{ when = "beat 1", play = "bass", hold = "4 beats" }]'
+        ),
+        ["figure[0].strokes[0].hold: in 3/4 it is longer than the figure"],
+    ),
+    "longer than two bars": (
+        figures(
+            'metres = ["3/4"]\nbars = 2\n'
+            'strokes = [{ when = "bar 2 beat 1", play = "bass", hold = "4 beats" }]'
+        ),
+        ["figure[0].strokes[0].hold: in 3/4 it is longer than the figure"],
+    ),
+    "into the next bass": (
+        figures(
+            'metres = ["2/4"]\nstrokes = [{ when = "beat 1", play = "bass", hold = "3/2 beats" }, '
+            '{ when = "beat 2", play = "bass" }]'
+        ),
+        ["figure[0].strokes[0].hold: in 2/4 it sounds into the next bass, figure[0].strokes[1]"],
+    ),
+    "two on one moment": (
+        figures(
+            f'metres = ["4/4"]\nstrokes = [{BASS_1}, {{ when = "strong beats", play = "bass" }}]'
+        ),
+        [
+            "figure[0].strokes[1]: falls on the same moment as another bass in 4/4, "
+            "figure[0].strokes[0]"
+        ],
+    ),
+    "never reached": (
+        figures(f"strokes = [{BASS_1}]", f'metres = ["3/4"]\nstrokes = [{BASS_1}]')[:-len(
+            f"[[figure]]\nstrokes = [{STROKE}]\n"
+        )],
+        [
+            "figure[1]: never played, for figure[0] fits every bar; put it before that",
+            f"figure: {LAST}",
+        ],
+    ),
+    "nowhere": (
+        figures(f'only = ["first half", "second half"]\nstrokes = [{BASS_1}]'),
+        [
+            "figure[0]: no bar is ever at the places of only and never",
+            "figure[0].strokes[0]: no bar is ever at the places of only and never",
+        ],
+    ),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize(("text", "faults"), TOGETHER.values(), ids=TOGETHER.keys())
+def test_what_strokes_may_not_do_together(text, faults):
+    """Strokes that the metre has no room for, or that get in each other's way, are faults."""
+    assert list(faults_of(text)) == faults
+
+
+ALLOWED = {
+    "bass and chord together": f'strokes = [{BASS_1}, {{ when = "beat 1", play = "chord" }}]',
+    "one or the other": (
+        'strokes = [{ when = "beat 1", play = "bass", only = "second time" }, '
+        '{ when = "beat 1", play = "bass", never = "second time" }]'
+    ),
+    "halves of a phrase": (
+        'strokes = [{ when = "beat 1", play = "bass", only = "first half" }, '
+        '{ when = "beat 1", play = "bass", only = "second half" }]'
+    ),
+    "a beat that some metres lack": 'strokes = [{ when = "beats 1 and 4", play = "bass" }]',
+    "a bass over two bars": (
+        'metres = ["3/4"]\nbars = 2\n'
+        'strokes = [{ when = "bar 1 beat 1", play = "bass", hold = "6 beats" }]'
+    ),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("figure", ALLOWED.values(), ids=ALLOWED.keys())
+def test_what_strokes_may_do_together(figure):
+    """Strokes that never meet in one bar, or are of different hands, may share a moment."""
+    only = "" if "metres" in figure else 'only = "phrase end"\n'
+    assert len(parse_style(figures(only + figure), "mine").figures) == 2

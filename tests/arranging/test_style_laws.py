@@ -7,7 +7,8 @@ import pytest
 from hypothesis import example, given
 from hypothesis import strategies as st
 
-from backing.arranging.style import Style, parse_style
+from backing.arranging.style import Goal, Style
+from backing.arranging.style_file import parse_style
 from backing.errors import StyleError
 
 WORDS = [
@@ -18,9 +19,23 @@ WORDS = [
     "each change",
     "off",
     "until change",
+    "until bar line",
+    "bar 2 beat 1",
+    "other beats",
+    "last beat",
+    "all but the last beat",
+    "2 beats",
+    "phrase end",
+    "section end",
+    "second time",
+    "cadence",
+    "run",
+    "tonic",
+    "root",
 ]
 KEYS = ["title", "use", "harmony", "thirds", "figure", "variant", "metres", "strokes"]
-KEYS += ["when", "after", "play", "degree", "hold", "strength", "bass"]
+KEYS += ["when", "after", "play", "degree", "hold", "strength", "bass", "chord"]
+KEYS += ["only", "never", "bars", "dances", "tones"]
 LETTERS = string.ascii_letters + "=[]{}\"'#. 0123456789/-♭é\U0001f3b5"
 SCALARS = st.one_of(
     st.booleans(),
@@ -68,7 +83,7 @@ def style_or_none(text):
 
 STROKES = st.fixed_dictionaries(
     {"when": st.sampled_from(WORDS[:5]) | SCALARS, "play": st.sampled_from(["bass", "chord"])},
-    optional=dict.fromkeys(("after", "degree", "hold", "strength"), SCALARS),
+    optional=dict.fromkeys(("after", "degree", "hold", "strength", "only", "never"), SCALARS),
 )
 
 
@@ -96,8 +111,8 @@ def test_what_is_accepted_lies_in_range(strokes):
     for stroke in style.figures[0].strokes if style else ():
         assert all(1 <= beat <= 64 for beat in stroke.beats)
         assert stroke.after is None or 0 <= stroke.after < 1
-        assert stroke.hold is None or 0 < stroke.hold <= 1
-        assert all(1 <= degree <= 8 for degree in stroke.degrees)
+        assert 0 < stroke.hold.amount <= 64
+        assert all(degree in (*range(1, 9), *Goal) for degree in stroke.degrees)
         assert 1 <= stroke.strength <= 120
 
 

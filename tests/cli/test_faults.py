@@ -25,7 +25,7 @@ WALTZ = EXAMPLES / "the-lamplighters-round.abc"
         (["--ending", "2"], 2, "--ending goes with --section"),
         (["--bars", "1-2", "--section", "A"], 2, "not both"),
         (["--style", "alternatng"], 1, "hint: did you mean alternating?"),
-        (["--style", "polonaise"], 1, "the styles are alternating, drone, sustained"),
+        (["--style", "polonaise"], 1, "the styles are alternating, bass-runs, bourree, drone, "),
         (["--style", "alternating:thirds"], 1, "has no variant 'thirds'"),
         (["--tempo", "0"], 1, "0 beats a minute lies outside 10 to 400"),
         (["--tempo", "5000"], 1, "lies outside 10 to 400"),
@@ -124,7 +124,7 @@ def test_a_style_with_faults_lists_them_all(cli, tmp_path):
         "harmoni: unknown key; did you mean harmony?",
         "figure[0].strokes[0].when: ",
         "did you mean each beat?",
-        "figure[0].strokes[0].degree: expected 1 to 8, got 9",
+        "figure[0].strokes[0].degree: expected 1 to 8, tonic, run or leading note, got 9",
         "figure[0].strokes[1].play: expected bass or chord, got 'drum'",
         "figure[0].strokes[1].strength: expected 1 to 120 per cent, got 900",
     ):

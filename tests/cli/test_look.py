@@ -59,14 +59,6 @@ def test_the_examples_have_nothing_odd(cli, example):
     )
 
 
-def test_styles_come_one_a_line_name_first(cli):
-    """`backing styles` names the three styles, one a line."""
-    result = cli("styles")
-    lines = result.out.splitlines()
-    assert [line.split()[0] for line in lines] == ["alternating", "drone", "sustained"]
-    assert "alternating:fifths" in lines[0]
-
-
 @pytest.mark.parametrize(
     "command", [["--help"], ["make", "--help"], ["look", "-h"], ["styles", "-h"]]
 )

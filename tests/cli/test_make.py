@@ -56,9 +56,7 @@ def test_one_line_on_stderr_says_what_was_made(cli, tmp_path):
     result = cli("make", JIG, "-o", tmp_path / "a.mid")
     assert result.err.count("\n") == 1
     assert result.err.startswith("made ")
-    assert "the whole tune, 32 bars, once, alternating, 3/8 = 112 (usual for a jig; 56 bars" in (
-        result.err
-    )
+    assert "the whole tune, 32 bars, once, jig, 3/8 = 112 (usual for a jig; 56 bars" in (result.err)
 
 
 @pytest.mark.parametrize(

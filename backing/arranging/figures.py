@@ -1,0 +1,210 @@
+"""A style laid over bars: which strokes fall where, and how long each is held."""
+
+from collections.abc import Iterable, Iterator, Sequence
+from fractions import Fraction
+from itertools import pairwise
+from typing import NamedTuple
+
+from backing.arranging.arrangement import MappedBar
+from backing.arranging.places import NOWHERE, Places, Stand, with_section_starts
+from backing.arranging.spans import HarmonySpan
+from backing.arranging.style import Figure, Hold, Stroke, Style, Until, When
+
+#: A press shorter than this does not speak: a 64th note.
+_SHORTEST = Fraction(1, 64)
+
+
+class Placed(NamedTuple):
+    """A stroke in its bar: onset from the bar's start, length (None: until the harmony
+    changes)."""
+
+    onset: Fraction
+    length: Fraction | None
+    stroke: Stroke
+
+
+class Press(NamedTuple):
+    """A stroke at its place in the tune, with the harmony in force, before pitches are
+    chosen."""
+
+    onset: Fraction
+    length: Fraction
+    stroke: Stroke
+    span: HarmonySpan
+    bar: MappedBar
+
+
+def laid(
+    bar: MappedBar, figure: Figure, position: int = 0, places: Places = NOWHERE
+) -> list[Placed]:
+    """The strokes of a figure that fall on beats of a bar, in their order.
+
+    `position` counts the bars of the section, for figures of several bars.  A stroke that
+    is left out at these places still ends the one before it.
+    """
+    cycle = position % figure.bars + 1
+    due = [
+        (onset, place, stroke)
+        for stroke in figure.strokes
+        if stroke.bar in (0, cycle) and (not stroke.only or stroke.played_at(places))
+        for onset, place in _moments(bar, stroke)
+    ]
+    following = dict(pairwise(sorted({onset for onset, _, _ in due} | {bar.length})))
+    return [
+        Placed(onset, _length(stroke.hold, bar, onset, place, following[onset] - onset), stroke)
+        for onset, place, stroke in sorted(due, key=lambda item: item[0])
+        if stroke.played_at(places)
+    ]
+
+
+def _moments(bar: MappedBar, stroke: Stroke) -> Iterator[tuple[Fraction, int]]:
+    """Where in a bar a stroke falls: onset, place of its beat."""
+    beats = bar.beats()
+    strong = bar.metre.strong if bar.metre.beats else (0,)
+    for number, (at, length, place) in enumerate(beats, start=1):
+        if _falls_on(stroke, place, strong, last=number == len(beats)):
+            onset = at + _after(stroke, length)
+            if onset < bar.length:
+                yield onset, place
+
+
+def _length(
+    hold: Hold, bar: MappedBar, onset: Fraction, place: int, room: Fraction
+) -> Fraction | None:
+    """How long a stroke sounds; `room` is the time up to the next one."""
+    if hold.until is Until.CHANGE:
+        return None
+    if hold.until is Until.BAR_LINE:
+        return bar.length - onset
+    if hold.until is Until.BEATS:
+        lengths = bar.metre.beats or (Fraction(1, 4),)
+        whole = int(hold.amount)
+        beats = [lengths[(place + n) % len(lengths)] for n in range(whole + 1)]
+        return sum(beats[:-1], (hold.amount - whole) * beats[-1])
+    return _share(hold, room)
+
+
+def _share(hold: Hold, room: Fraction) -> Fraction:
+    return max(room * hold.amount, min(room, _SHORTEST))
+
+
+def _falls_on(stroke: Stroke, place: int, strong: tuple[int, ...], *, last: bool) -> bool:
+    match stroke.when:
+        case When.BEATS:
+            return place + 1 in stroke.beats
+        case When.STRONG:
+            return place in strong
+        case When.WEAK:
+            return place not in strong
+        case When.OTHER:
+            return place > 0
+        case When.LAST:
+            return last
+        case When.BUT_LAST:
+            return not last
+        case _:
+            return stroke.when is When.EACH
+
+
+def _after(stroke: Stroke, beat: Fraction) -> Fraction:
+    """How long after the beat: the off-beat of 3/8 is its last quaver, of 1/4 its half."""
+    if stroke.after is None:
+        return beat * (Fraction(2, 3) if beat.numerator == 3 else Fraction(1, 2))
+    return beat * stroke.after
+
+
+# -- over the whole tune ---------------------------------------------------------
+
+
+class Grounds(NamedTuple):
+    """What the left hand plays over: the harmony, and the key's tonic under it."""
+
+    harmony: Sequence[HarmonySpan]
+    tonic: Sequence[HarmonySpan] = ()
+
+    def under(self, stroke: Stroke) -> Sequence[HarmonySpan]:
+        """The spans that a stroke goes by."""
+        return self.tonic if stroke.on_tonic else self.harmony
+
+
+def presses(
+    bars: Sequence[MappedBar], where: Sequence[Stand], style: Style, dance: str, grounds: Grounds
+) -> list[Press]:
+    """All presses of a style over a tune, in the order of their onsets."""
+    figures = [
+        style.figure_for(bar.metre, dance, stand.places)
+        for bar, stand in zip(bars, where, strict=True)
+    ]
+    found = list(_on_changes(bars, where, figures, grounds))
+    found += _on_beats(bars, where, figures, grounds)
+    found.sort(key=lambda press: press.onset)
+    return found
+
+
+def _on_beats(
+    bars: Sequence[MappedBar], where: Sequence[Stand], figures: Sequence[Figure], grounds: Grounds
+) -> Iterator[Press]:
+    """The strokes that belong to beats, each with the chord in force there."""
+    shapes: dict[tuple[object, ...], list[Placed]] = {}
+    mentioned = {id(figure): figure.mentioned for figure in figures}
+    harmony, tonic = _Walk(grounds.harmony), _Walk(grounds.tonic)
+    for bar, stand, figure in zip(bars, where, figures, strict=True):
+        places = stand.places & mentioned[id(figure)]
+        key = (bar.shape, id(figure), stand.position % figure.bars, places)
+        shape = shapes.get(key)
+        if shape is None:
+            shape = shapes[key] = laid(bar, figure, stand.position, places)
+        for onset, length, stroke in shape:
+            position = bar.onset + onset
+            span = (tonic if stroke.on_tonic else harmony).at(position)
+            if span:
+                yield Press(position, _within(span, position, length), stroke, span, bar)
+
+
+def _within(span: HarmonySpan, position: Fraction, length: Fraction | None) -> Fraction:
+    """A length that does not reach out of its harmony; None fills it."""
+    left = span.stop - position
+    return left if length is None or length > left else length
+
+
+class _Walk:
+    """Spans asked for from left to right."""
+
+    def __init__(self, spans: Iterable[HarmonySpan]) -> None:
+        self._spans = iter(spans)
+        self._span = next(self._spans, None)
+
+    def at(self, position: Fraction) -> HarmonySpan | None:
+        """The span in which a position lies."""
+        while self._span and self._span.stop <= position:
+            self._span = next(self._spans, None)
+        return self._span if self._span and self._span.start <= position else None
+
+
+def _on_changes(
+    bars: Sequence[MappedBar], where: Sequence[Stand], figures: Sequence[Figure], grounds: Grounds
+) -> Iterator[Press]:
+    """The strokes that belong to changes of harmony, or to the start of a section."""
+    asked = {id(f): [s for s in f.strokes if s.on_change] for f in figures}
+    if not any(asked.values()):
+        return
+    starts = {bar.onset for bar, opens in with_section_starts(bars) if opens}
+    strokes_at = {
+        bar.onset: [stroke for stroke in asked[id(figure)] if stroke.played_at(stand.places)]
+        for bar, stand, figure in zip(bars, where, figures, strict=True)
+    }
+    for on_tonic, spans in ((False, grounds.harmony), (True, grounds.tonic)):
+        for span in spans:
+            for stroke in strokes_at[span.bar.onset]:
+                due = stroke.when is When.CHANGE or span.start in starts
+                if stroke.on_tonic is on_tonic and due:
+                    yield Press(span.start, _held(stroke, span), stroke, span, span.bar)
+
+
+def _held(stroke: Stroke, span: HarmonySpan) -> Fraction:
+    """How long a stroke on a change is held."""
+    whole = span.stop - span.start
+    if stroke.hold.until is Until.NEXT:
+        return _share(stroke.hold, whole)
+    length = _length(stroke.hold, span.bar, span.start - span.bar.onset, 0, whole)
+    return _within(span, span.start, length)
