@@ -75,7 +75,7 @@ def arrange(tune: Tune, style: Style, manner: Manner | None = None) -> Arrangeme
     bass, chords = left_hand(
         bars,
         tune.melody.bars,
-        _grounds(tune, bars, style),
+        grounds_of(tune, bars, style),
         style,
         dance=dance.name if dance else "",
         sound=Sound(manner.thirds, manner.full_chords),
@@ -139,7 +139,7 @@ def bar_map(tune: Tune, dance: Dance | None) -> tuple[MappedBar, ...]:
     return tuple(mapped)
 
 
-def _grounds(tune: Tune, bars: tuple[MappedBar, ...], style: Style) -> Grounds:
+def grounds_of(tune: Tune, bars: tuple[MappedBar, ...], style: Style) -> Grounds:
     """What the left hand plays over: the chord symbols, or the key note's chord."""
     if style.from_key or not tune.has_chords:
         tonics = tonic_spans(bars, _tonics(tune))

@@ -43,11 +43,12 @@ def laid(
     is left out at these places still ends the one before it.
     """
     cycle = position % figure.bars + 1
+    beats = bar.beats()
     due = [
         (onset, place, stroke)
         for stroke in figure.strokes
         if stroke.bar in (0, cycle) and (not stroke.only or stroke.played_at(places))
-        for onset, place in _moments(bar, stroke)
+        for onset, place in _moments(bar, beats, stroke)
     ]
     following = dict(pairwise(sorted({onset for onset, _, _ in due} | {bar.length})))
     return [
@@ -57,9 +58,10 @@ def laid(
     ]
 
 
-def _moments(bar: MappedBar, stroke: Stroke) -> Iterator[tuple[Fraction, int]]:
+def _moments(
+    bar: MappedBar, beats: Sequence[tuple[Fraction, Fraction, int]], stroke: Stroke
+) -> Iterator[tuple[Fraction, int]]:
     """Where in a bar a stroke falls: onset, place of its beat."""
-    beats = bar.beats()
     strong = bar.metre.strong if bar.metre.beats else (0,)
     for number, (at, length, place) in enumerate(beats, start=1):
         if _falls_on(stroke, place, strong, last=number == len(beats)):
@@ -131,10 +133,13 @@ def presses(
     bars: Sequence[MappedBar], where: Sequence[Stand], style: Style, dance: str, grounds: Grounds
 ) -> list[Press]:
     """All presses of a style over a tune, in the order of their onsets."""
-    figures = [
-        style.figure_for(bar.metre, dance, stand.places)
-        for bar, stand in zip(bars, where, strict=True)
-    ]
+    chosen: dict[tuple[int, Places], Figure] = {}
+    figures = []
+    for bar, stand in zip(bars, where, strict=True):
+        key = (id(bar.metre), stand.places)
+        if key not in chosen:
+            chosen[key] = style.figure_for(bar.metre, dance, stand.places)
+        figures.append(chosen[key])
     found = list(_on_changes(bars, where, figures, grounds))
     found += _on_beats(bars, where, figures, grounds)
     found.sort(key=lambda press: press.onset)

@@ -12,7 +12,7 @@ from backing.arranging.arrangement import Event, MappedBar, Origin
 from backing.arranging.figures import Grounds, Press, presses
 from backing.arranging.places import stands
 from backing.arranging.spans import changes_of
-from backing.arranging.style import Goal, Hand, Style, Tones
+from backing.arranging.style import Goal, Hand, Style, Tones, Until
 from backing.arranging.voicing import bass_of, bass_pitches, chord_pitches
 from backing.music.chord import KINDS, Chord
 from backing.music.key import Key
@@ -59,14 +59,17 @@ def left_hand(
 def _events(found: Sequence[Press], pitches: Sequence[tuple[int, ...]]) -> tuple[Event, ...]:
     """Events of one hand: the first of those that fall together, none into the next."""
     events: list[Event] = []
+    reaches = False
     for press, keys in zip(found, pitches, strict=True):
         onset = press.onset
         if events:
             last = events[-1]
             if last.onset == onset:
                 continue
-            if last.onset + last.length > onset:
+            if reaches and last.onset + last.length > onset:
                 events[-1] = last._replace(length=onset - last.onset)
+        # What is measured up to the next stroke of its bar can't sound into it.
+        reaches = press.stroke.on_change or press.stroke.hold.until is not Until.NEXT
         velocity = max(1, min(127, _LOUDEST * press.stroke.strength // 100))
         origin = Origin(press.bar.tune, -1, press.bar.index, -1)
         events.append(Event(onset, press.length, keys, velocity, origin))

@@ -138,7 +138,7 @@ def _form(position: int, count: int, second: bool, last: bool) -> Places:
 
 # -- the melody ------------------------------------------------------------------
 
-#: Where a struck note begins and ends in its bar.
+#: Where a struck note begins in its bar, and how long it sounds.
 _Struck = tuple[Fraction, Fraction]
 
 
@@ -163,13 +163,11 @@ def _struck(written: Sequence[Sequence[Note]]) -> list[list[_Struck]]:
     for notes in written:
         bar: list[_Struck] = []
         for note in notes:
-            keys = frozenset(pitch.midi for pitch in note.pitches)
-            stop = note.onset + note.length
-            if keys and keys <= held:
-                if bar:
-                    bar[-1] = (bar[-1][0], stop)
-            elif keys:
-                bar.append((note.onset, stop))
+            if held and {pitch.midi for pitch in note.pitches} <= held:
+                if bar and note.pitches:
+                    bar[-1] = (bar[-1][0], bar[-1][1] + note.length)
+            elif note.pitches:
+                bar.append((note.onset, note.length))
             held = frozenset(pitch.midi for pitch in note.ties)
         found.append(bar)
     return found
@@ -178,26 +176,23 @@ def _struck(written: Sequence[Sequence[Note]]) -> list[list[_Struck]]:
 def _melody_places(bar: MappedBar, notes: list[_Struck], usual: int) -> Places:
     beats = bar.beats()
     onsets = [onset for onset, _, _ in beats] or [Fraction(0)]
+    on_beats = frozenset(onsets)
+    off = [(onset, length) for onset, length in notes if onset not in on_beats]
     said = set()
-    if _rests(bar, onsets, notes):
+    if _rests(bar, onsets, off):
         said.add(Place.CADENCE)
     if usual and len(notes) >= max(_FAST * usual, Fraction(_FAST_ON_A_BEAT * len(onsets))):
         said.add(Place.FAST)
-    if any(_crosses(onset, stop, onsets) for onset, stop in notes):
+    if any(onset < beat < onset + length for onset, length in off for beat in onsets):
         said.add(Place.SYNCOPATION)
     return frozenset(said)
 
 
-def _rests(bar: MappedBar, onsets: list[Fraction], notes: list[_Struck]) -> bool:
+def _rests(bar: MappedBar, onsets: list[Fraction], off: list[_Struck]) -> bool:
     """True where the tune comes to rest: nothing is struck off the beat before the last
     beat (in a bar of one beat: before its middle)."""
     until = onsets[-1] if len(onsets) > 1 else bar.length / 2
-    return all(onset in onsets for onset, _ in notes if onset < until)
-
-
-def _crosses(onset: Fraction, stop: Fraction, onsets: list[Fraction]) -> bool:
-    """True where a note struck off the beat is held over the next one."""
-    return onset not in onsets and any(onset < beat < stop for beat in onsets)
+    return all(onset >= until for onset, _ in off)
 
 
 @lru_cache(maxsize=1024)

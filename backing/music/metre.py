@@ -58,10 +58,7 @@ class Metre:
 
         Uneven beats, and beats that divide in three, keep the written metre.
         """
-        beat = self.beats[0] if self.beats else Fraction(0)
-        if beat and beat.numerator == 1 and len(set(self.beats)) == 1:
-            return f"{len(self.beats)}/{beat.denominator}"
-        return f"{self.count}/{self.unit}"
+        return _feel(self)
 
     def with_beats(self, *beats: Fraction) -> "Metre":
         """The same bar felt in other beats.
@@ -83,6 +80,14 @@ class Metre:
 
     def __str__(self) -> str:
         return "free" if self.free else f"{self.count}/{self.unit}"
+
+
+@lru_cache(maxsize=256)
+def _feel(metre: Metre) -> str:
+    beat = metre.beats[0] if metre.beats else Fraction(0)
+    if beat and beat.numerator == 1 and len(set(metre.beats)) == 1:
+        return f"{len(metre.beats)}/{beat.denominator}"
+    return f"{metre.count}/{metre.unit}"
 
 
 FREE = Metre(0, 4, (), (), "none")
