@@ -187,7 +187,7 @@ def test_the_file_header_holds_for_every_tune():
 
 def test_the_file_header_ends_at_an_empty_line():
     """Fields before a tune but not at the start of the file are no header (clause 2.2.2)."""
-    text = "free text\n\nM:3/4\n\nX:1\nK:C\nC3|\n"
+    text = "%abc-2.1\n\nM:3/4\n\nX:1\nK:C\nC3|\n"
     assert parse_abc(text).metre.free
 
 
@@ -264,14 +264,185 @@ def test_a_header_at_a_glance():
 
 @pytest.mark.parametrize(
     ("head", "strict"),
-    [("%abc-2.1\n", True), ("%abc-2.2\n", True), ("%abc-2.0\n", False), ("%abc\n", False),
-     ("", False), ("%abc-1.6\n", False)],
+    [("%abc-2.1\nX:1\n", True), ("%abc-2.2\nX:1\n", True), ("%abc-2.0\nX:1\n", False),
+     ("%abc\nX:1\n", False), ("X:1\n", False), ("%abc-1.6\nX:1\n", False),
+     # clause 3.1.17: in the file header or in the tune's, which has the last word
+     ("X:1\nI:abc-version 2.1\n", True), ("I:abc-version 2.1\n\nX:1\n", True),
+     ("X:1\n%%abc-version 2.1\n", True), ("X:1\nI:abc-version 2.0\n", False),
+     ("%abc-2.1\nX:1\nI:abc-version 2.0\n", False), ("%abc-2.0\nX:1\nI:abc-version 2.1\n", True),
+     ("I:abc-version 2.1\n\nX:1\nI:abc-version 1.6\n", False)],
 )  # fmt: skip
 def test_strict_files(head, strict):
-    """A file that says it is ABC 2.1 or newer is read strictly (clauses 2.1, 12.2)."""
-    text = f"{head}X:1\nM:2/4\nL:1/8\nK:C\n+CE+2 C2|\n"
+    """A file or tune that says it is ABC 2.1 or newer is read strictly (2.1, 12.2, 3.1.17)."""
+    text = f"{head}M:2/4\nL:1/8\nK:C\n+CE+2 C2|\n"
     if strict:
         with pytest.raises(TuneError, match=r"not allowed in ABC 2\.1"):
             parse_abc(text)
     else:
         assert len(parse_abc(text).melody.bars[0][0].pitches) == 2
+
+
+@pytest.mark.parametrize(
+    ("music", "field", "said"),
+    [
+        ("C4", "Q:120", "a tempo that counts unit lengths"),
+        ("C4", "Q:C=120", "a tempo that counts unit lengths"),
+        ("C4|[Q:90]D4", "N:x", "a tempo that counts unit lengths"),
+        ("C2!D2", "N:x", "a line break '!'"), ("C2+trill+D2", "N:x", "a decoration between plus"),
+    ],
+)  # fmt: skip
+def test_what_is_deprecated(music, field, said):
+    """What clause 10.1 deprecates works, and is said where ABC 2.1 is asked for."""
+    text = f"X:1\nM:2/4\nL:1/8\n{field}\nK:C\n{music}|\n"
+    assert parse_abc(text).notices == ()
+    strictly = parse_abc("%abc-2.1\n" + text)
+    assert strictly == parse_abc(text)
+    (notice,) = strictly.notices
+    assert f"{said}" in notice.message
+    assert notice.line == (5 if field != "N:x" else 7)
+
+
+def test_a_tune_without_a_number_in_a_strict_file():
+    """A missing `X:` is deprecated (clause 10.1): read, and said where ABC 2.1 is asked for."""
+    text = "T:Piece\nL:1/8\nK:G\nF|\n"
+    assert parse_abc(text).notices == ()
+    (notice,) = parse_abc("%abc-2.1\n\n" + text).notices
+    assert "without a number" in notice.message
+    assert notice.line == 3
+
+
+@pytest.mark.parametrize(
+    ("text", "lengths", "strict"),
+    [
+        ("%abc-2.1\nM:4/4\nL:1/8\n\nX:1\nT:t\nK:C\nC8|\n", [[1]], True),
+        ("X:1\nT:a\nK:C\nCDEF|\n % only a comment\nGABc|\n\nsome text\n\nX:2\nK:C\nC|\n",
+         [[Fraction(1, 2)] * 2, [Fraction(1, 8)]], False),
+    ],
+)  # fmt: skip
+def test_whole_files(text, lengths, strict):
+    """A file header gives metre and unit, a comment does not end a tune, text between tunes
+    is skipped (clauses 2.2.2, 2.2.3, 2.2.5)."""
+    tunes = [read_tune(tune) for tune in split_book(text)]
+    assert [[bar.length for bar in tune.bars] for tune in tunes] == lengths
+    assert sum(len(bar) for bar in tunes[0].melody.bars) == (1 if strict else 8)
+    assert text.startswith("%abc-2.1") == strict
+
+
+@pytest.mark.parametrize(
+    "text", ["<html><head>\n<title>D: tunes</title>\n", "From: a player\nDate: today\n", "K:\nM\n"]
+)
+def test_free_text_is_skipped(text):
+    """Free text round the tunes, a page's or a letter's, is no music (clause 2.2.3)."""
+    tune = "X:1\nT:Wet Rope\nL:1/8\nK:G\nGABc|\n"
+    book = f"{text}\n{tune}\n{text}\n{tune}\n{text}"
+    assert [read_tune(each) for each in split_book(book)] == [parse_abc(tune)] * 2
+
+
+@pytest.mark.parametrize(
+    ("version", "length"), [("", 3), ("%abc-2.0", 3), ("%abc-2.1", Fraction(3, 8))]
+)
+def test_fields_between_tunes(version, length):
+    """Fields between tunes were defaults for the tunes after them (clause 10): so they are
+    read, but where ABC 2.1 is asked for."""
+    book = f"{version}\n\nX:1\nK:C\nC3|\n\nM:3/1\nL:1/1\n% both\n\nX:2\nK:C\nC3|\n"
+    first, second = (read_tune(tune) for tune in split_book(book))
+    assert (first.metre.free, first.bars[0].length) == (True, Fraction(3, 8))
+    assert second.bars[0].length == length
+
+
+@pytest.mark.parametrize("text", ["free text\nM:3/4\n", "M:3/4\nfree text\n"])
+def test_fields_among_free_text(text):
+    """A field in free text is text (clause 2.2.3)."""
+    second = list(split_book(f"X:1\nK:C\nC|\n\n{text}\nX:2\nK:C\nC|\n"))[1]
+    assert read_tune(second).metre.free
+
+
+def test_reserved_signs_in_texts():
+    """The reserved signs mean nothing in fields and quoted texts (clause 8.1)."""
+    tune = parse_abc('X:1\nT:What? #1; *@\nL:1/8\nK:C\n"^#1 *?;@"C[r:#1 *?;@]D|\n')
+    assert (tune.title, tune.melody.bars[0][0].texts) == ("What? #1; *@", ("^#1 *?;@",))
+    assert tune.notices == ()
+
+
+@pytest.mark.parametrize("directive", ["I:linebreak !", "%%linebreak !", "I:linebreak <EOL> !"])
+def test_line_breaks_with_exclamation_marks(directive):
+    """`I:linebreak !` makes every "!" a line break, and decorations stand between plus signs
+    (clause 6.1.1)."""
+    tune = parse_abc(f"X:1\nM:4/4\nL:1/8\n{directive}\nK:C\nCD!EF!GA+trill+Bc|\n")
+    notes = tune.melody.bars[0]
+    assert "".join(note.pitches[0].step for note in notes) == "CDEFGABC"
+    assert [note.decorations for note in notes] == [()] * 6 + [("trill",), ()]
+    assert tune.notices == ()
+
+
+@pytest.mark.parametrize("breaks", ["<EOL>", "$", "<EOL> $", "<none>"])
+def test_line_breaks_do_not_sound(breaks):
+    """Other line breaks are in the score only (clause 6.1.1)."""
+    whole = "X:1\nM:4/4\nL:1/8\nK:C\nCD $EF!trill!GABc|\n"
+    changed = parse_abc(whole.replace("K:C", f"I:linebreak {breaks}\nK:C"))
+    assert changed == parse_abc(whole)
+    assert changed.notices == ()
+
+
+@pytest.mark.parametrize(
+    ("lines", "field", "text"),
+    [("H:one\\\ntwo", "H", "one two"), ("N:one \\\ntwo\\\nthree", "N", "one two three")],
+)
+@pytest.mark.parametrize("music", ["{}\nK:C\nC|", "K:C\nC|\n{}\nD|"])
+def test_fields_that_go_on_after_a_backslash(lines, field, text, music):
+    """A backslash once continued a field (clause 10.3): read so with a notice, refused where
+    ABC 2.1 is asked for."""
+    whole = "X:1\nL:1/8\n" + music.format(lines) + "\n"
+    tune = parse_abc(whole)
+    assert (field, text) in tune.texts
+    assert "after a backslash" in tune.notices[0].message
+    assert all(note.pitches[0].step in "CD" for bar in tune.melody.bars for note in bar)
+    with pytest.raises(TuneError, match="after a backslash"):
+        parse_abc("%abc-2.1\n" + whole)
+
+
+def test_lyrics_that_go_on_after_a_backslash():
+    """Lyrics too went on after a backslash (clause 10.3); what follows is not music."""
+    tune = parse_abc("X:1\nL:1/8\nK:C\nCDEF|\nw:one two \\\n% between\nbad cab\nGA|\n")
+    assert [[note.lyrics for note in bar] for bar in tune.melody.bars] == [
+        [("one",), ("two",), ("bad",), ("cab",)], [(), ()],
+    ]  # fmt: skip
+
+
+def test_a_field_of_music_does_not_go_on():
+    """After a metre or key with a backslash comes music (clause 6.1.1)."""
+    tune = parse_abc("X:1\nM:2/4\nL:1/8\nK:C\nC4|\\\nM:3/4\\\nD6|\n")
+    assert [str(bar.metre) for bar in tune.bars] == ["2/4", "3/4"]
+
+
+@pytest.mark.parametrize("field", ["M:4/4", "L:1/8", "K:C"])
+def test_a_continuation_in_the_header_is_never_lost(field):
+    """`+:` after a field that holds no text is said (clause 3.3)."""
+    lines = ["X:1", field, "+:more", "K:C", "C8|"] if field != "K:C" else [
+        "X:1", "M:4/4", "K:C", "+:more", "C8|"]  # fmt: skip
+    (notice,) = parse_abc("\n".join(lines)).notices
+    assert notice.line == lines.index("+:more") + 1
+
+
+#: ABC 2.1 clause 8.2: mnemonics, entities, code points, escaped signs, font switches.
+ESCAPES = [
+    ("\\`a \\'e \\^i \\~n \\\"u \\cc", "à é î ñ ü ç"), ("\\AA \\ae \\OE \\ss", "Å æ Œ ß"),
+    ("\\/O \\/o \\DH \\th", "Ø ø Ð þ"), ("\\vs \\ua \\Ho \\=o", "š ă ő ō"),
+    ("&eacute; &Auml; &szlig; &amp;", "é Ä ß &"), ("&quot;high&quot;", '"high"'),
+    ("\\u00e9 \\u0022", 'é "'), ("\\U000000e9", "é"), ("\\ug", "ğ"),
+    ("\\\\ \\&", "\\ &"), ("\\u266d \\u266e \\u266f", "♭ ♮ ♯"), ("$1bold$0 $4", "bold "),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("written", "meant"), ESCAPES)
+def test_escapes(written, meant):
+    """Accents, entities and code points in titles and annotations (clause 8.2)."""
+    tune = parse_abc(f"X:1\nT:<{written}>\nN:<{written}>\nL:1/8\nK:C\nC|\n")
+    assert tune.title == f"<{meant}>"
+    assert ("N", f"<{meant}>") in tune.texts
+
+
+@pytest.mark.parametrize("written", ["&quot;high&quot;", "\\u0022high\\u0022"])
+def test_quotation_marks_in_annotations(written):
+    """A quotation mark inside an annotation is an entity or a code point (clause 8.2)."""
+    assert parse_abc(f'X:1\nK:C\n"^{written}"C|\n').melody.bars[0][0].texts == ('^"high"',)

@@ -58,6 +58,8 @@ def test_a_whole_unit():
         # clause 3.1.7: the value of the metre decides, wherever M: and L: stand
         (("M:2/4",), "1/16"), (("M:3/4",), "1/8"), (("M:C",), "1/8"), (("M:C|",), "1/8"),
         ((), "1/8"), (("M:none",), "1/8"), (("L:1/4", "M:2/4"), "1/4"), (("M:2/4", "L:1/4"), "1/4"),
+        (("M:2/2",), "1/8"), (("M:3/2",), "1/8"), (("M:3/8",), "1/16"), (("M:6/8",), "1/8"),
+        (("M:7/8",), "1/8"), (("M:2+3+2/8",), "1/8"), (("M:9/8",), "1/8"), (("M:12/8",), "1/8"),
         (("M:5/8",), "1/16"), (("M:(2+3)/8",), "1/16"), (("M:6/4",), "1/8"), (("M:9/16",), "1/16"),
     ],
 )  # fmt: skip
@@ -72,6 +74,7 @@ def test_the_unit_without_a_field(head, unit):
         # clauses 3.1.8 and 10.1; microseconds a quarter are worked out by hand
         ("1/4=120", "1/8", "1/4", 120, 500000), ("1/2=75", "1/8", "1/2", 75, 400000),
         ("3/8=80", "1/8", "3/8", 80, 500000), ("1/4 1/4 3/8=60", "1/8", "7/8", 60, 285714),
+        ("1/4 3/8 1/4 3/8=40", "1/8", "5/4", 40, 300000),
         ('"Slow" 3/8=50', "1/8", "3/8", 50, 800000), ('3/8=50 "Slow"', "1/8", "3/8", 50, 800000),
         ("90", "1/8", "1/8", 90, 1333333), ("C=90", "1/8", "1/8", 90, 1333333),
         ("90", "1/16", "1/16", 90, 2666667), ("C3=40", "1/8", "3/8", 40, 1000000),
@@ -251,3 +254,56 @@ def test_history_without_its_letter():
     assert str(tune.metre) == "3/4"
     assert [note.pitches[0].midi for note in tune.melody.bars[0]] == [66]
     assert [(notice.line, notice.column) for notice in tune.notices] == [(3, 1)]
+
+
+#: Clause 3, the table of fields: h in the file's header, t in the tune's, b in the body, i in
+#: brackets; T is read in the file's header too, P, Q and V as well.
+PLACES = [
+    *((letter, "x", "ht") for letter in "ABCDFGHOSZ"), ("I", "x", "htbi"), ("K", "G", "tbi"),
+    ("L", "1/4", "htbi"), ("M", "none", "htbi"), ("m", "~A2=A4", "htbi"), ("N", "x", "htbi"),
+    ("R", "x", "htbi"), ("r", "x", "htbi"), ("U", "k=!trill!", "htbi"), ("P", "A", "htbi"),
+    ("Q", "1/4=90", "htbi"), ("V", "1", "ht"), ("w", "la", "bi"), ("s", "*", "bi"),
+    ("T", "x", "htb"), ("W", "x", "htb"), ("X", "2", ""), ("E", "9", ""), ("J", "x", ""), ("Y", "x", ""),
+]  # fmt: skip
+FORMS = {
+    "h": "{}\n\nX:1\nL:1/8\nK:C\nP:A\nC|\n", "t": "X:1\nL:1/8\n{}\nK:C\nP:A\nC|\n",
+    "b": "X:1\nL:1/8\nK:C\nP:A\nC|\n{}\nD|\n", "i": "X:1\nL:1/8\nK:C\nP:A\nC|[{}]D|\n",
+}  # fmt: skip
+
+
+@pytest.mark.parametrize(("letter", "value", "places"), PLACES, ids=[row[0] for row in PLACES])
+def test_where_fields_may_stand(letter, value, places):
+    """Every field is read where the table of clause 3 has it, in silence."""
+    for place in places:
+        tune = parse_abc(FORMS[place].format(f"{letter}:{value}"))
+        assert tune.notices == (), place
+
+
+@pytest.mark.parametrize("letter", "ABCDEFGJXYZ")
+def test_where_fields_may_not_stand(letter):
+    """A field in brackets where the table of clause 3 has none is said, never played."""
+    tune = parse_abc(FORMS["i"].format(f"{letter}:x"))
+    assert [len(bar) for bar in tune.melody.bars] == [1, 1]
+    assert [(notice.line, notice.column) for notice in tune.notices] == [(5, 3)]
+
+
+def test_a_body_may_begin_lines_with_note_letters():
+    """`E:|` at the start of a line is the note E and a repeat sign (clause 3)."""
+    tune = parse_abc("X:1\nM:6/8\nL:1/8\nK:C\nBAB AGE|DBD ED\nE:|\n")
+    assert [note.pitches[0].step for note in tune.melody.bars[1]] == list("DBDEDE")
+    assert tune.bars[1].plays == 2
+
+
+def test_a_macro_takes_the_place_of_another():
+    """Of two macros with one target the last holds, others stay (clause 3)."""
+    for text in ("m:~A2=B/A/\nm:~c2=c/d/\nm:~A2=A/G/\nK:C\n",
+                 "m:~A2=B/A/\nm:~c2=c/d/\nK:C\nm:~A2=A/G/\n"):  # fmt: skip
+        (bar,) = parse_abc(f"X:1\nL:1/8\n{text}~A2 ~c2|\n").melody.bars
+        assert [note.pitches[0].step for note in bar] == list("AGCD")
+
+
+@pytest.mark.parametrize("field", ["[M:3/4 K:G]", "[M:3/4 L:1/8]"])
+def test_one_field_in_a_bracket(field):
+    """A bracket holds one field (clause 3.2); two are refused, not half read."""
+    with pytest.raises(TuneError, match="is not a metre"):
+        read("L:1/8", music=f"C{field}D|")

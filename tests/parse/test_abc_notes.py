@@ -53,6 +53,10 @@ def quarters(music, **head):
         ("c", {"key": "C clef=treble-8"}, "60"),
         ("c", {"key": "C treble+8"}, "84"),
         ("A", {"key": "G sound=DC"}, "67"),  # draft 2.2, clause 4.6
+        ("C2 y D2 y E4", {}, "60 62 64"),  # clause 6.1.2
+        ("z2 x2 C4", {}, "60"),  # clause 4.5
+        ("d4-d4|d8", {}, "74 74 | 74"),  # clause 4.11
+        ("G2``A``B", {}, "67 69 71"),  # clause 4.7
     ],
 )  # fmt: skip
 def test_pitches(music, head, expected):
@@ -65,6 +69,8 @@ def test_pitches(music, head, expected):
     [
         ("A A2 A3/2 A/ A// A/4 A3/4 A7", {}, "1/2 1 3/4 1/4 1/8 1/8 3/8 7/2"),  # clause 4.3
         ("A12", {"unit": "1/16"}, "3"),
+        ("A/16", {}, "1/32"),  # clause 4.3: down to a 128th note
+        ("d4-d4|d8", {}, "2 2 4"),
         ("g>a B<A e>>d f<<<g", {}, "3/4 1/4 1/4 3/4 7/8 1/8 1/16 15/16"),  # clause 4.4
         ("B<{d}B", {}, "1/4 3/4"),  # clause 4.12
         ("B{d}<B", {}, "1/4 3/4"),
@@ -221,3 +227,27 @@ def test_absurd_numbers_are_errors(music):
         read(f"A2 {music} |")
     assert caught.value.line == 5
     assert caught.value.column >= 4
+
+
+def test_a_short_metre_halves_the_unit():
+    """In 3/8 without `L:` the unit is 1/16 (clause 3.1.7)."""
+    tune = parse_abc("X:1\nM:3/8\nK:C\nA2B\n")
+    assert [note.length * 4 for note in tune.melody.bars[0]] == [Fraction(1, 2), Fraction(1, 4)]
+
+
+def test_the_order_of_what_stands_at_a_note():
+    """Grace notes, chord symbol, annotation, decoration, accidental, note, octave, length,
+    tie: all of one note (clause 4.20)."""
+    tune = read("""{g}"G7""^up".!trill!^c,'3/2- z5/2|""")
+    note = tune.melody.bars[0][0]
+    assert (str(note.graces[0].pitches[0]), str(note.pitches[0])) == ("G5", "C#5")
+    assert [(symbol.text, symbol.onset) for symbol in tune.bars[0].chords] == [("G7", 0)]
+    assert (note.texts, note.decorations) == (("^up",), ("staccato", "trill"))
+    assert (note.length, note.ties) == (Fraction(3, 16), note.pitches)
+
+
+@pytest.mark.parametrize("music", ["C[K:G]F", "(3C[K:G]FG", "C>[K:G]F"])
+def test_a_field_inside_a_beam(music):
+    """An inline field may stand inside a beam, a tuplet, a broken rhythm (clause 3.2)."""
+    assert keys(music, metre="none").split()[:2] == ["60", "66"]
+    assert quarters(music, metre="none") == quarters(music.replace("[K:G]", ""), metre="none")

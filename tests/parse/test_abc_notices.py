@@ -35,6 +35,8 @@ def piece(lines, source):
         ("AZB|", "a rest of whole bars in free metre", 2),
         ("A[A:x]B|", "the field A: has no place", 2),
         ("A[X:x]B|", "the field X: has no place", 2), ("A[Y:x]B|", "the field Y: has no place", 2),
+        # clause 3.2: no space before the colon; clause 4.14: none in a decoration
+        ("A[K :G]B|", "':' in a chord of notes", 5), ("A!no name!B|", "the sign 'n' has no", 3),
     ],
 )  # fmt: skip
 def test_odd_signs(music, said, column):
@@ -52,13 +54,16 @@ def test_the_same_sign_is_said_once(sign):
     assert [(notice.line, notice.column) for notice in notices] == [(5, 3)]
 
 
+@pytest.mark.parametrize(
+    "words", ["program 21", "voice 1 instrument=22 bank=1 mute", "chordprog 22"]
+)
 @pytest.mark.parametrize(("before", "line"), [("X:1\n", 2), ("X:1\nM:none\nL:1/8\nK:C\nC|\n", 6)])
-def test_playback_directives(before, line):
+def test_playback_directives(before, line, words):
     """`%%MIDI` (clause 11.2) is not followed, and that is said where it stands."""
     after = "M:none\nL:1/8\nK:C\nD|\n" if line == 2 else "D|\n"
-    (notice,) = parse_abc(f"{before}%%MIDI program 21\n{after}").notices
+    (notice,) = parse_abc(f"{before}%%MIDI {words}\n{after}").notices
     assert "MIDI" in notice.message
-    assert (notice.line, notice.column, notice.excerpt) == (line, 1, "%%MIDI program 21")
+    assert (notice.line, notice.column, notice.excerpt) == (line, 1, f"%%MIDI {words}")
 
 
 def test_fields_are_not_found_inside_quoted_texts():
@@ -152,3 +157,11 @@ def test_places_do_not_count_in_comparison():
     assert parse_abc(f"{HEAD}A B|\n") == parse_abc(
         f"{HEAD}\n".replace("\n\n", "\n% x\n") + " A  B |\n"
     )
+
+
+def test_a_german_h_is_noticed():
+    """A chord written with the German H is a text, and the notice says what to write (ABC 2.1
+    clause 4.18 has notes A to G); a lone H is a label."""
+    tune = parse_abc('X:1\nT:t\nK:D\n"Hm"B4 "H"A4|')
+    assert [notice.message for notice in tune.notices] == ["'Hm' is read as a text, not as a chord"]
+    assert "write B" in tune.notices[0].hint

@@ -139,7 +139,10 @@ def test_signatures_sound(key, music, expected):
         ("treble-8 octave=1", 60), ("transpose=12 octave=-1", 60), ("transpose=+3", 63),
         # draft 2.2, clause 4.6: from one note to another; "^8" and "_8" print only
         ("sound=DC", 58), ("sound=CD", 62), ("shift=Cc", 72), ("treble^8", 60), ("treble_8", 60),
-        ("treble+15", 84),
+        ("treble+15", 84), ("bass-15", 36), ("score=CD", 60), ("instrument=C/D", 60),
+        ("sound=DC transpose=-2", 56),
+        # clause 4.6: a clef that is not known is a treble clef
+        ("clef=soprano", 60),
     ],
 )  # fmt: skip
 def test_words_that_shift_the_sound(words, expected):
@@ -176,3 +179,27 @@ def test_pitches_that_do_not_sound(note):
     with pytest.raises(TuneError, match="too high or too low") as caught:
         keys(f"C {note} C|")
     assert (caught.value.line, caught.value.column) == (5, 3)
+
+
+def test_without_a_signature_there_is_none_to_move():
+    """A shift moves the notes; `K:none` stays without a signature (draft 2.2, clause 4.6)."""
+    tune = parse_abc("X:1\nL:1/8\nK:none transpose=2\nC|\n")
+    assert str(tune.melody.bars[0][0].pitches[0]) == "D4"
+    assert str(tune.bars[0].key) == "no key"
+
+
+@pytest.mark.parametrize(("key", "expected"), [("GM", "65"), ("Gm", "65"), ("GMAJ", "66")])
+def test_a_capital_m(key, expected):
+    """The case of a mode does not count: `GM` is G minor (clause 3.1.14 leaves it open)."""
+    assert keys("F", key=key) == expected
+
+
+@pytest.mark.parametrize(
+    ("music", "expected"),
+    [("!editorial!^F F|F", "66 65 | 65"), ("!courtesy!^F F|F", "66 66 | 65"),
+     ("^F!editorial!=F F|", "66 65 66"), ("!editorial!^F ^F F|", "66 66 66")],
+)  # fmt: skip
+def test_an_accidental_of_the_editor(music, expected):
+    """`!editorial!` makes an accidental hold for its own note only, `!courtesy!` changes
+    nothing (draft 2.2, clause 4.14)."""
+    assert keys(music) == expected

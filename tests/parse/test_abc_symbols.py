@@ -66,6 +66,42 @@ def test_where_chord_symbols_stand(music, onsets):
     assert found == [Fraction(onset) for onset in onsets.split()]
 
 
+@pytest.mark.parametrize(
+    ("text", "capital"),
+    [("d", "D"), ("am", "Am"), ("g7", "G7"), ("bb", "Bb"), ("f#m", "F#m"), ("d/f#", "D/f#"),
+     ("ebmaj7", "Ebmaj7"), ("a", "A"), ("e", "E")],
+)  # fmt: skip
+@pytest.mark.parametrize("music", ['CE"{}"D|"{}"E|', 'CED|E|\ns:* * "{}" "{}"'])
+def test_chords_in_small_letters(text, capital, music):
+    """A chord begins with a capital letter (clause 4.18): a small one is a text, since it may
+    be a label, and it is said once, with the chord that may be meant."""
+    tune = read(music.format(text, text))
+    assert [bar.chords for bar in tune.bars] == [(), ()]
+    assert tune.melody.bars[0][2].texts == (text,)
+    (notice,) = tune.notices
+    assert (notice.line, notice.column) == ((5, 3) if "s:" not in music else (6, 1))
+    assert notice.hint == f"a chord begins with a capital letter: {capital}"
+
+
+@pytest.mark.parametrize(
+    "text",
+    ["f", "ff", "fz", "dim.", "cresc.", "a tempo", "break", "end", "b section", "dance", "p"],
+)
+def test_small_words_are_texts(text):
+    """Dynamics and words in small letters, as collections have them, are no chords."""
+    tune = read(f'C"{text}"D|')
+    assert tune.melody.bars[0][1].texts == (text,)
+    assert tune.notices == ()
+
+
+@pytest.mark.parametrize("text", ["fine", "d.c.", "D.S. al Fine", "da capo", "Coda"])
+def test_jumps_in_words_are_said(text):
+    """A jump in words is not followed, and it is said how one is written (clause 4.14)."""
+    (notice,) = read(f'C"{text}"D|').notices
+    assert "is not followed" in notice.message
+    assert (notice.line, notice.column) == (5, 2)
+
+
 @pytest.mark.parametrize("text", ["Gnarl", "Fine", "D.C.", "Bridge", "C7/H"])
 def test_chords_that_are_none(text):
     """Text that begins like a chord and is none is kept as a text, and said (4.18)."""
@@ -128,6 +164,29 @@ def test_decorations_stack(music):
     assert note.decorations == ("trill", "staccato", "roll")
 
 
+@pytest.mark.parametrize(
+    ("music", "column"),
+    [("C!fermata!|D|", 11), ("CH|D|", 3), ("CTy D|", 3), ("C!trill! y2 D|", 10)],
+)
+def test_decorations_on_bar_lines_and_spacers(music, column):
+    """A decoration on a bar line or a spacer (clause 4.14) is not for the note after it: it is
+    left out, and said."""
+    tune = read(music)
+    assert [note.decorations for bar in tune.melody.bars for note in bar] == [(), ()]
+    assert [(notice.line, notice.column) for notice in tune.notices] == [(5, column)]
+
+
+@pytest.mark.parametrize("sign", ["!p!", "!ff!", "!<(!", "!crescendo(!", "!diminuendo)!", "!>(!"])
+@pytest.mark.parametrize("place", ["C{}|D|", "C{}yD|"])
+def test_dynamics_before_bar_lines_and_spacers(sign, place):
+    """Dynamics hold from where they stand on: from the note after the bar line (common
+    practice)."""
+    tune = read(place.format(sign))
+    notes = [note for bar in tune.melody.bars for note in bar]
+    assert [note.decorations for note in notes] == [(), (sign.strip("!"),)]
+    assert tune.notices == ()
+
+
 @pytest.mark.parametrize("thing", ["z2", "[CE]2", "(3CDE", "C2-C2", "{a}C2"])
 def test_decorations_on_other_things(thing):
     """Rests and chords carry decorations too (clause 4.14)."""
@@ -138,7 +197,11 @@ def test_decorations_on_other_things(thing):
     ("sign", "jump"),
     [("!segno!", Jump.SEGNO), ("S", Jump.SEGNO), ("!coda!", Jump.CODA), ("O", Jump.CODA),
      ("!D.C.!", Jump.DA_CAPO), ("!D.S.!", Jump.DAL_SEGNO), ("!fine!", Jump.FINE),
-     ("!dacoda!", Jump.TO_CODA), ("!dacapo!", Jump.DA_CAPO)],
+     ("!dacoda!", Jump.TO_CODA), ("!dacapo!", Jump.DA_CAPO),
+     # the longer names of the draft 2.2
+     ("!D.C.alfine!", Jump.DA_CAPO), ("!D.C.alcoda!", Jump.DA_CAPO),
+     ("!D.S.alfine!", Jump.DAL_SEGNO), ("!D.S.alcoda!", Jump.DAL_SEGNO),
+     ("!dalsegno!", Jump.DAL_SEGNO)],
 )  # fmt: skip
 def test_jump_signs(sign, jump):
     """Segno, coda, D.C. and their kin are signs of their bar (clause 4.14)."""
@@ -232,6 +295,35 @@ def test_too_much_for_the_notes_is_said(field):
     assert (notice.line, notice.column) == (6, 1)
 
 
+@pytest.mark.parametrize(
+    ("music", "line", "syllables"),
+    [
+        ("C-C(DE)|", "a b c d", "a b c d"), ("C y D|", "a b", "a b"), ("{c}C{d}D|", "a b", "a b"),
+        ("CD|\nEF|", "a b c d", "a b c d"), ("CxDz|E|", "a b c", "a . b . c"),
+    ],
+)  # fmt: skip
+def test_which_notes_are_sung(music, line, syllables):
+    """Tied and slurred notes count each, rests, spacers and grace notes do not; a line goes to
+    the first note without lyrics, lines above it too (clause 5.1)."""
+    tune = read(f"{music}\nw:{line}")
+    found = [note.lyrics[0] if note.lyrics else "." for bar in tune.melody.bars for note in bar]
+    assert " ".join(found) == syllables
+    assert tune.notices == ()
+
+
+@pytest.mark.parametrize("letter", "ws")
+def test_second_voices_in_aligned_lines(letter):
+    """A "&" in a line below the music is disallowed (clause 10.3): said, and refused where ABC
+    2.1 is asked for."""
+    lines = f"X:1\nM:none\nL:1/8\nK:C\nCD&EF|\n{letter}:* & *\n"
+    notice = parse_abc(lines).notices[0]
+    assert notice.message.startswith("'&' in a line below the music")
+    assert (notice.line, notice.column) == (6, 1)
+    with pytest.raises(TuneError, match="in a line below the music"):
+        parse_abc("%abc-2.1\n" + lines)
+    assert not read("CD|\nw:salt&pepper &amp;").notices
+
+
 def test_verses():
     """Lines of lyrics below each other are verses; new music takes new lyrics (5.1)."""
     tune = read("CD|\nw:a b\nw:c d\nEF|\nw:e f")
@@ -248,6 +340,36 @@ def test_symbol_lines():
         ("G", 0), ("D7", Fraction(1, 8)),
     ]  # fmt: skip
     assert (notes[2].decorations, notes[3].texts) == (("trill",), ("^up",))
+
+
+@pytest.mark.parametrize(
+    "lines",
+    ['s:"G" !trill! | "^up" "D7"', 's:"G" * | * "D7"\ns:* !trill! | "^up" *',
+     's:"G" !trill!\n+:| "^up" "D7"', 's:"G"\n+:!trill!\n+:| "^up"\n+:"D7"'],
+)  # fmt: skip
+def test_symbol_lines_stack(lines):
+    """Symbol lines pass over grace notes, rests and spacers, may be stacked, and go on with
+    `+:` (clauses 4.15, 3.3)."""
+    tune = read("{a}C z y D|EF|\n" + lines)
+    notes = [note for bar in tune.melody.bars for note in bar]
+    assert [symbol.text for bar in tune.bars for symbol in bar.chords] == ["G", "D7"]
+    assert [note.decorations for note in notes] == [(), (), ("trill",), (), ()]
+    assert [note.texts for note in notes] == [(), (), (), ("^up",), ()]
+    assert tune.notices == ()
+
+
+def test_lyrics_go_on_below_symbols():
+    """`+:` goes on with the field right before it (clause 3.3)."""
+    tune = read("CDE|\ns:!trill!\nw:a b\n+:c")
+    notes = tune.melody.bars[0]
+    assert [note.lyrics for note in notes] == [("a",), ("b",), ("c",)]
+    assert [note.decorations for note in notes] == [("trill",), (), ()]
+
+
+def test_macros_come_before_symbols():
+    """A macro is written out before the letters of `U:` are read (clause 9)."""
+    for field in ("m:k=T\nU:k=!roll!", "U:k=!roll!\nm:k=T"):
+        assert first_notes("kC|", field)[0].decorations == ("trill",)
 
 
 @pytest.mark.parametrize(

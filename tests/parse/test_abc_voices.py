@@ -163,3 +163,21 @@ def test_properties_that_cannot_be_read(music):
     with pytest.raises(TuneError, match="is not a number") as caught:
         read(music)
     assert caught.value.line == 5
+
+
+@pytest.mark.parametrize(
+    "words",
+    ['name="Low One" subname=L', "nm=Low snm=L", "clef=bass", "stem=up", "clef=alto stem=down"],
+)
+def test_properties_that_do_not_sound(words):
+    """Names, clefs and stems of a voice change nothing that sounds (clauses 7.1, 4.6)."""
+    tune = read("[V:1]c4|\n[V:2]C4|", "V:1", f"V:2 {words}", voice="1")
+    assert [names(voice) for voice in tune.voices] == ["C5", "C4"]
+    assert tune.notices == ()
+
+
+def test_long_names_of_voices():
+    """At least twenty letters of a voice's id count (clause 7)."""
+    long = "a" * 19
+    tune = read(f"[V:{long}b]c4|\n[V:{long}c]C4|")
+    assert [voice.name for voice in tune.voices] == [f"{long}b", f"{long}c"]

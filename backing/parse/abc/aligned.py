@@ -66,11 +66,17 @@ def put_lyrics(targets: list[NoteDraft], line: str, verse: int) -> bool:
     return True
 
 
+def spent_symbols(line: str) -> str:
+    """A symbol line with each symbol a "*": what was put is not put again where it goes on."""
+    return _SYMBOL.sub(lambda match: match[1] if match[1] == "|" else "*", line)
+
+
 class PutSymbols(NamedTuple):
-    """What a symbol line leaves to do: chord symbols to place, symbols not understood, and
-    whether some found no note."""
+    """What a symbol line leaves to do: chord symbols to place, texts that were put, symbols
+    not understood, and whether some found no note."""
 
     chords: list[tuple[NoteDraft, str]]
+    texts: list[str]
     unknown: list[str]
     left_over: bool
 
@@ -78,7 +84,7 @@ class PutSymbols(NamedTuple):
 def put_symbols(targets: list[NoteDraft], line: str) -> PutSymbols:
     """Put decorations and texts of a symbol line to notes; chord symbols are handed back."""
     at = 0
-    put = PutSymbols([], [], left_over=False)
+    put = PutSymbols([], [], [], left_over=False)
     for match in _SYMBOL.finditer(line):
         symbol = match[1]
         if symbol == "|":
@@ -97,6 +103,7 @@ def put_symbols(targets: list[NoteDraft], line: str) -> PutSymbols:
             put.chords.append((target, text))
         else:
             target.texts += (text,)
+            put.texts.append(text)
     return put
 
 

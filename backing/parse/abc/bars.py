@@ -8,8 +8,10 @@ from backing.music.metre import Metre
 from backing.music.transpose import UNISON, Interval, move_key
 from backing.music.tune import ChordSymbol, Ending, Jump, Source, TempoMark
 from backing.parse.abc.draft import BarDraft, NoteDraft
+from backing.parse.abc.lengths import plus, times
 
 MOST_LAYERS = 8
+START = Fraction(0)
 
 
 class BarMaker:
@@ -17,7 +19,8 @@ class BarMaker:
 
     `metre` and `key` are those of what follows; a bar has those that held when it began.
     `at` is where the next note begins.  `layers` are the notes of the bar, those of a
-    second voice in it (`&`) after the first.
+    second voice in it (`&`) after the first, `notes` those of the layer that is being read.
+    `leading` is true where what is read belongs to the voice itself, not to a second one.
     """
 
     def __init__(self, metre: Metre, key: Key) -> None:
@@ -33,17 +36,14 @@ class BarMaker:
         self._clear()
 
     def _clear(self) -> None:
-        self.at = Fraction(0)
-        self.layers: list[list[NoteDraft]] = [[]]
+        self.at = START
+        self.notes: list[NoteDraft] = []
+        self.layers = [self.notes]
+        self.leading = self._back is None
         self.chords: list[ChordSymbol] = []
         self.tempos: list[TempoMark] = []
         self.label = ""
         self.bar_metre, self._bar_key = self.metre, self.key
-
-    @property
-    def notes(self) -> list[NoteDraft]:
-        """The notes of the layer that is being read."""
-        return self.layers[-1]
 
     @property
     def empty(self) -> bool:
@@ -69,20 +69,18 @@ class BarMaker:
 
     def add(self, note: NoteDraft) -> None:
         """Put a note or rest at the end of the layer."""
-        self.at += note.length
+        self.at = plus(self.at, note.length)
         self.notes.append(note)
 
-    def grow(self, by: Fraction) -> None:
-        """The last note has become longer or shorter: what stood at its end moves with it."""
-        at, self.at = self.at, self.at + by
-        self.tempos = [
-            mark if mark.onset != at else replace(mark, onset=self.at) for mark in self.tempos
-        ]
-
-    @property
-    def leading(self) -> bool:
-        """True where what is read belongs to the voice itself, not to a second one."""
-        return len(self.layers) == 1 and self._back is None
+    def stretch(self, factor: Fraction) -> None:
+        """The last note becomes longer or shorter: what stood at its end moves with it."""
+        last, at = self.notes[-1], self.at
+        last.length = times(last.length, factor)
+        self.at = plus(last.onset, last.length)
+        if self.tempos:
+            self.tempos = [
+                mark if mark.onset != at else replace(mark, onset=self.at) for mark in self.tempos
+            ]
 
     def add_layer(self, back: int = 1) -> None:
         """A second voice from the start of the bar; ValueError where there are too many.
@@ -91,11 +89,14 @@ class BarMaker:
         """
         if self.empty and self.bars:
             self._back = max(0, len(self.bars) - back)
+            self.leading = False
             return
         if len(self.layers) == MOST_LAYERS:
             raise ValueError(f"more than {MOST_LAYERS} voices in one bar")
-        self.layers.append([])
-        self.at = Fraction(0)
+        self.notes = []
+        self.layers.append(self.notes)
+        self.leading = False
+        self.at = START
 
     def jump(self, jump: Jump) -> None:
         """Segno and coda belong to the start of a bar, the others to its end."""
@@ -135,18 +136,19 @@ class BarMaker:
     def _close(self, close: str, plays: int, source: Source) -> None:
         layers = [layer for layer in self.layers if layer]
         first = layers[0][0].source
+        column = first.column if first.line == source.line else 1
         self.bars.append(
             BarDraft(
                 metre=self.bar_metre,
-                key=move_key(self._bar_key, self._key_shift()),
+                key=self._sounding_key(),
                 layers=layers,
-                length=max(layer[-1].onset + layer[-1].length for layer in layers),
+                length=max(plus(layer[-1].onset, layer[-1].length) for layer in layers),
                 opens_repeat=self._opens_repeat,
                 plays=plays,
                 ending=self.ending,
                 close=close,
                 label=self.label,
-                source=source._replace(column=first.column if first.line == source.line else 1),
+                source=Source(source.line, column, source.end),
                 jumps=self.jumps,
                 tempos=self.tempos,
                 chords=self.chords,
@@ -157,10 +159,13 @@ class BarMaker:
             self.ending = self.ending._replace(first=False)
         self._clear()
 
-    def _key_shift(self) -> Interval:
-        """The shift without its octaves, which leave the key alone."""
+    def _sounding_key(self) -> Key:
+        """The bar's key as it sounds; octaves leave a key alone."""
+        if self.shift is UNISON:
+            return self._bar_key
         octaves = int(self.shift.semitones / 12)
-        return Interval(self.shift.steps - 7 * octaves, self.shift.semitones - 12 * octaves)
+        shift = Interval(self.shift.steps - 7 * octaves, self.shift.semitones - 12 * octaves)
+        return move_key(self._bar_key, shift)
 
     def settle_codas(self) -> None:
         """Of two coda signs the first says where to leave, the second where to go."""

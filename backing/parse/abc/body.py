@@ -10,18 +10,19 @@ from collections.abc import Callable
 from fractions import Fraction
 
 from backing.errors import Notice
-from backing.music.chord import is_chord, looks_like_chord, parse_chord
 from backing.music.key import Key
 from backing.music.metre import Metre, parse_metre
 from backing.music.pitch import Pitch
 from backing.music.tempo import Tempo
-from backing.music.transpose import UNISON, move_chord
-from backing.music.tune import ChordSymbol, Ending, Grace, Source, TempoMark
-from backing.parse.abc.aligned import Verses, put_lyrics, put_symbols
+from backing.music.transpose import UNISON
+from backing.music.tune import Ending, Grace, Source, TempoMark
+from backing.parse.abc.aligned import Verses, put_lyrics, put_symbols, spent_symbols
 from backing.parse.abc.bars import BarMaker
-from backing.parse.abc.draft import BarDraft, NoteDraft, Pending, TupletDraft
+from backing.parse.abc.draft import BarDraft, NoteDraft, TupletDraft
 from backing.parse.abc.fields import (
+    COUNTS_UNITS,
     NOT_FOLLOWED,
+    counts_units,
     is_playback,
     read_key,
     read_numbers,
@@ -29,18 +30,18 @@ from backing.parse.abc.fields import (
     read_tempo,
     read_unit,
 )
-from backing.parse.abc.macros import Macro, expand, parse_macro
-from backing.parse.abc.place import Placed
+from backing.parse.abc.lengths import broken, times
+from backing.parse.abc.macros import Macro, expand, with_macro
+from backing.parse.abc.signs import Signs
 from backing.parse.abc.spelling import Spelling, held_over
 from backing.parse.abc.text import unescape
 from backing.parse.abc.tokens import (
     DECORATIONS,
     INNER,
-    JUMPS,
     KINDS,
     NOTES,
-    SHORTHANDS,
     TOKEN,
+    TOKEN_WITH_BREAKS,
     in_time_of,
     multiplier,
     read_bar_sign,
@@ -48,34 +49,30 @@ from backing.parse.abc.tokens import (
 
 _KEPT = frozenset("HNORSTWr")
 _MOST_REST_BARS = 1000
-_JUMP_TEXT = re.compile(r"D\.? ?[CS]\b|Da Capo|Dal Segno|Fine|Coda", re.IGNORECASE)
 _LONGEST = 256
 
 
-class Body(Placed):
+class Body(Signs):
     """Reads the music lines of one voice into bars and notes.
 
     `strict` refuses what ABC 2.1 disallows; else it is read as it was meant.
     """
 
     def __init__(self, metre: Metre, key: Key, unit: Fraction, *, strict: bool = False) -> None:
-        super().__init__(strict=strict)
+        super().__init__(BarMaker(metre, key), strict=strict)
         self.unit = unit
-        self.bars = BarMaker(metre, key)
         self.texts: list[tuple[str, str]] = []
-        self.symbols = dict(SHORTHANDS)
         self.macros: tuple[Macro, ...] = ()
         self._spelling = Spelling(key)
         self._last: NoteDraft | None = None
-        self._pending = Pending()
-        self._symbols: list[tuple[str, Source]] = []
         self._tuplet: TupletDraft | None = None
         self._broken: Fraction | None = None
-        self._unlike: tuple[Fraction, Notice] | None = None
+        self._unlike: tuple[Fraction, Source, str] | None = None
         self._sung: list[NoteDraft] = []
         self._lyrics = Verses()
         self._symbol_lines = Verses()
-        self._goes_on = False
+        self._field_before = ""
+        self._signs = TOKEN
         self._spans: dict[str, Fraction] = {}
 
     # -- lines ------------------------------------------------------------------
@@ -98,6 +95,10 @@ class Body(Placed):
     def read_field(self, letter: str, value: str, text: str, number: int) -> None:
         """A field on a line of its own."""
         self._place(text, number, 0)
+        if value.endswith("\\"):
+            hint = "begin the next line with +:"
+            self._disallowed("a field that goes on after a backslash", hint, len(text))
+            value = value[:-1].rstrip()
         self._field(letter, value, 1)
 
     @property
@@ -125,19 +126,11 @@ class Body(Placed):
         return self.bars.bars
 
     def _music(self, line: str) -> None:
-        at, stop = 0, len(line)
-        match_at = TOKEN.match
         actions = _ACTIONS
-        while at < stop:
-            match = match_at(line, at)
-            if match is None:
-                self._unknown(line, at)
-                at += 1
-                continue
+        for match in self._signs.finditer(line):
             kind = match.lastgroup
             if kind != "space":
                 actions[kind or ""](self, match)
-            at = match.end()
 
     # -- notes and rests --------------------------------------------------------
 
@@ -146,14 +139,16 @@ class Body(Placed):
         column = match.start() + 1
         try:
             pitch = self._pitch(sign, letter, marks)
-            span = self._spans.get(length) or self._span(length)
+            span = self._span(length)
         except ValueError as error:
             raise self._error(str(error), column) from None
         self._add(span, (pitch,), column, match.end() + 1)
 
     def _span(self, length: str) -> Fraction:
         """The length that a note's number means in the unit length now, kept for the next."""
-        span = self._spans[length] = self.unit * multiplier(length)
+        span = self._spans.get(length)
+        if span is None:
+            span = self._spans[length] = self.unit * multiplier(length)
         return span
 
     def _pitch(self, sign: str | None, letter: str, marks: str) -> Pitch:
@@ -161,12 +156,13 @@ class Body(Placed):
             tied = held_over(self._last.ties, letter, marks)
             if tied is not None:
                 return tied
-        return self._spelling.pitch(sign, letter, marks)
+        alone = bool(sign) and "editorial" in self._pending.decorations
+        return self._spelling.pitch(sign, letter, marks, alone=alone)
 
     def _on_rest(self, match: re.Match[str]) -> None:
         text = match[0]
         try:
-            span = self.unit * multiplier(text[1:])
+            span = self._span(text[1:])
         except ValueError as error:
             raise self._error(str(error), match.start() + 1) from None
         draft = self._add(span, (), match.start() + 1, match.end() + 1)
@@ -230,45 +226,46 @@ class Body(Placed):
 
     def _add(self, span: Fraction, pitches: tuple[Pitch, ...], column: int, end: int) -> NoteDraft:
         """Put a note or rest at the end of the bar."""
+        bars = self.bars
+        shift = None if bars.shift is UNISON else bars.shift
         source = self._source(column, end)
-        shift = None if self.bars.shift is UNISON else self.bars.shift
-        draft = NoteDraft(self.bars.at, span, pitches, shift, source, len(self.bars.bars))
+        draft = NoteDraft(bars.at, span, pitches, shift, source, len(bars.bars))
         if self._tuplet is not None:
             self._tuplet.take(draft)
             if not self._tuplet.left:
                 self._tuplet = None
         if self._broken is not None:
-            if self._unlike is not None and draft.length != self._unlike[0]:
-                self.notices.append(self._unlike[1])
-            draft.length *= self._broken
-            self._broken = None
+            self._break(draft, self._broken)
         if self._pending.any:
             self._pending.give_to(draft)
         if self._symbols:
             self._place_chords()
         if draft.length.numerator > _LONGEST * draft.length.denominator:
             raise self._error("a note longer than 256 semibreves", column)
-        self.bars.add(draft)
+        bars.add(draft)
         self._last = draft
-        if pitches and self.bars.leading:
+        if pitches and bars.leading:
             self._sung.append(draft)
         return draft
 
+    def _break(self, draft: NoteDraft, factor: Fraction) -> None:
+        """The second note of a broken rhythm."""
+        if self._unlike is not None and draft.length != self._unlike[0]:
+            _, place, text = self._unlike
+            said = "a broken rhythm between notes of unlike length"
+            self.notices.append(Notice(said, "", place.line, place.column, text))
+        draft.length = times(draft.length, factor)
+        self._broken = None
+
     def _on_broken(self, match: re.Match[str]) -> None:
         """`A>B`: the one note takes from the other (clause 4.4)."""
-        signs = match[0]
+        column = match.start() + 1
         if self._last is None or not self.bars.notes or self._last is not self.bars.notes[-1]:
-            self._notice("a broken rhythm has no note before it", "left out", match.start() + 1)
+            self._notice("a broken rhythm has no note before it", "left out", column)
             return
-        short = Fraction(1, 2 ** min(len(signs), 6))
-        factor = 2 - short if signs[0] == ">" else short
-        before = self._last.length
-        grown = before * factor
-        self.bars.grow(grown - self._last.length)
-        self._last.length = grown
-        self._broken = 2 - factor
-        said = "a broken rhythm between notes of unlike length"
-        self._unlike = before, self._noticed(said, "", match.start() + 1)
+        self._unlike = self._last.length, self._source(column, column), self._text
+        factor, self._broken = broken(match[0])
+        self.bars.stretch(factor)
 
     def _on_tie(self, match: re.Match[str]) -> None:
         if self._last is None or not self._last.pitches:
@@ -330,66 +327,15 @@ class Body(Placed):
 
     # -- what hangs on notes ----------------------------------------------------
 
-    def _on_quoted(self, match: re.Match[str]) -> None:
-        self._quote(match[0], match.start() + 1)
-
-    def _quote(self, quoted: str, column: int) -> None:
-        text = unescape(quoted[1:-1]).strip()
-        if text[:1] not in ("^", "_", "<", ">", "@") and looks_like_chord(text):
-            if is_chord(text):
-                self._symbols.append((text, self._source(column, column + len(quoted))))
-                return
-            if _JUMP_TEXT.match(text):
-                said, hint = f"{text!r} is not followed", "a jump is written !D.C.! or !fine!"
-            else:
-                said = f"{text!r} is not a chord that can be played"
-                hint = "kept as a text; the left hand goes on with the chord before"
-            if text not in self._said:
-                self._notice(said, hint, column)
-                self._said.add(text)
-        if text:
-            self._pending.texts.append(text)
-            self._pending.any = True
-
-    def _place_chords(self) -> None:
-        """Chord symbols stand where the note after them begins."""
-        text, source = self._symbols[-1]
-        if len(self._symbols) > 1:
-            others = ", ".join(text for text, _ in self._symbols[:-1])
-            self._notice(f"several chord symbols on one note: {others}", f"{text} is played",
-                         source.column)  # fmt: skip
-        if self.bars.leading:
-            self.bars.chords.append(self._chord_symbol(self.bars.at, text, source))
-        self._symbols.clear()
-
-    def _chord_symbol(self, onset: Fraction, text: str, source: Source) -> ChordSymbol:
-        chord = parse_chord(text)
-        if self.bars.shift is not UNISON:
-            chord = move_chord(chord, self.bars.shift)
-            text = str(chord)
-        return ChordSymbol(onset, chord, text, source)
-
     def _on_decoration(self, match: re.Match[str]) -> None:
         sign = match[0]
         if sign[0] == "+" and sign[1:-1] not in DECORATIONS and NOTES.fullmatch(sign[1:-1]):
             self._disallowed("a chord between plus signs", "write [CEG]", match.start() + 1)
             self._chord_of(sign[1:-1], "", match.start() + 1, match.end() + 1)
             return
+        if sign[0] == "+":
+            self._deprecated("a decoration between plus signs", "write !trill!", match.start() + 1)
         self._decorate(sign, match.start() + 1)
-
-    def _decorate(self, sign: str, column: int) -> None:
-        name = sign[1:-1] if len(sign) > 1 else self.symbols.get(sign, "")
-        if not name:
-            if len(sign) == 1 and sign not in self.symbols:
-                self._once(f"the sign {sign!r} has no meaning here", column)
-        elif name in JUMPS:
-            self.bars.jump(JUMPS[name])
-        elif name.startswith('"'):
-            self._pending.texts.append(name[1:])
-            self._pending.any = True
-        else:
-            self._pending.decorations.append(name)
-            self._pending.any = True
 
     # -- bar lines --------------------------------------------------------------
 
@@ -401,6 +347,8 @@ class Body(Placed):
             return
         if match["bar"] == ":":
             self._notice("a single ':' is read as a bar line", "", column)
+        if self._pending.decorations:
+            self._leave_decorations("a bar line", column)
         self._end_bar(sign.close, sign.plays, sign.opens, column)
         if match["after"]:
             self._start_ending(match["after"], column)
@@ -460,7 +408,7 @@ class Body(Placed):
         elif letter == "U":
             self.define_symbol(value)
         elif letter == "m":
-            self.macros += (parse_macro(value),)
+            self.macros = with_macro(self.macros, value)
         elif letter == "I":
             self._directive_here(value, column)
         elif letter == "w":
@@ -474,14 +422,17 @@ class Body(Placed):
             return
         else:
             self._notice(f"the field {letter}: has no place here", "left out", column)
-        self._goes_on = letter in _KEPT
+        self._field_before = letter
 
     def _continue(self, value: str, column: int) -> None:
         """`+:` goes on with the field before it (clause 3.3)."""
-        if self._lyrics.verse >= 0:
+        before = self._field_before
+        if before == "w" and self._lyrics.verse >= 0:
             self._lyrics.verse -= 1
             self._lyric_line(f"{self._lyrics.line} {value}", column)
-        elif self._goes_on:
+        elif before == "s" and self._symbol_lines.verse >= 0:
+            self._symbol_line(f"{spent_symbols(self._symbol_lines.line)} {value}", column)
+        elif before in _KEPT:
             name, text = self.texts[-1]
             self.texts[-1] = (name, f"{text} {value}")
         else:
@@ -501,6 +452,8 @@ class Body(Placed):
         tempo: Tempo | None = None
         try:
             tempo = read_tempo(value, self.unit)
+            if counts_units(value):
+                self._deprecated(*COUNTS_UNITS, column)
         except ValueError as error:
             self._notice(str(error), "the tempo before goes on", column)
             return
@@ -511,6 +464,7 @@ class Body(Placed):
 
     def _lyric_line(self, line: str, column: int) -> None:
         """`w:` is put to the first notes without lyrics; the next one is another verse."""
+        self._no_overlay(line, column)
         verses = self._lyrics
         verses.line, verses.verse = line, verses.verse + 1
         if not put_lyrics(self._sung[verses.start :], line, verses.verse):
@@ -518,17 +472,25 @@ class Body(Placed):
 
     def _symbol_line(self, line: str, column: int) -> None:
         """`s:` puts chord symbols and decorations to notes (clause 4.15)."""
-        self._symbol_lines.verse += 1
+        self._no_overlay(line, column)
+        self._symbol_lines.line, self._symbol_lines.verse = line, self._symbol_lines.verse + 1
         put = put_symbols(self._sung[self._symbol_lines.start :], line)
         for note, text in put.chords:
             inside = note.bar < len(self.bars.bars)
             chords = self.bars.bars[note.bar].chords if inside else self.bars.chords
             chords.append(self._chord_symbol(note.onset, text, note.source))
             chords.sort(key=lambda chord: chord.onset)
+        for text in put.texts:
+            self._doubt(text, column)
         for symbol in put.unknown:
             self._notice(f"{symbol!r} in a symbol line is not understood", "", column)
         if put.left_over:
             self._notice("more symbols than notes", "the last ones are left out", column)
+
+    def _no_overlay(self, line: str, column: int) -> None:
+        """A "&" in an aligned line once led to the second voice of the bar (clause 10.3)."""
+        if "&" in line.split():
+            self._disallowed("'&' in a line below the music", "write a voice of its own", column)
 
     def define_symbol(self, value: str) -> None:
         """`U:`: a letter that stands for a decoration or a text (clause 4.16)."""
@@ -550,28 +512,37 @@ class Body(Placed):
         name, _, value = text.strip().partition(" ")
         if name == "propagate-accidentals" and value.strip() in ("not", "octave", "pitch"):
             self._spelling.propagate = value.strip()
+        elif name == "linebreak":
+            self._signs = TOKEN_WITH_BREAKS if "!" in value else TOKEN
 
     # -- what is not understood -------------------------------------------------
 
     def _on_spacer(self, match: re.Match[str]) -> None:
-        """Spacers and line breaks have no length (clauses 6.1.1, 6.1.2)."""
+        """A spacer has no length (clause 6.1.2)."""
+        if self._pending.decorations:
+            self._leave_decorations("a spacer", match.start() + 1)
+
+    def _on_break(self, match: re.Match[str]) -> None:
+        """A line break does nothing (clause 6.1.1)."""
+        if match[0] == "!" and self._signs is TOKEN:
+            self._deprecated("a line break '!'", "write $", match.start() + 1)
 
     def _on_reserved(self, match: re.Match[str]) -> None:
         self._once(f"the sign {match[0]!r} is reserved (ABC 2.1 clause 8.1)", match.start() + 1)
 
-    def _unknown(self, line: str, at: int) -> None:
-        sign = line[at]
+    def _on_unknown(self, match: re.Match[str]) -> None:
+        sign, column = match[0], match.start() + 1
         if sign == '"':
-            self._notice("a quotation mark is not closed", "the mark is left out", at + 1)
+            self._notice("a quotation mark is not closed", "the mark is left out", column)
         elif sign in "{[":
-            self._notice(f"a {sign!r} is not closed", "the bracket is left out", at + 1)
+            self._notice(f"a {sign!r} is not closed", "the bracket is left out", column)
         else:
-            self._notice(f"{sign!r} is not understood", "left out", at + 1)
+            self._notice(f"{sign!r} is not understood", "left out", column)
 
 
 #: What each sign of `TOKEN` does: `after` is the number of an ending on a bar line, a letter
-#: is a short decoration, spacers and line breaks do nothing.
-_SAME = {"after": "bar", "letter": "decoration", "break": "spacer"}
+#: is a short decoration.
+_SAME = {"after": "bar", "letter": "decoration"}
 _ACTIONS: dict[str, Callable[[Body, re.Match[str]], None]] = {
     kind: getattr(Body, f"_on_{_SAME.get(kind, kind)}") for kind in KINDS
 }

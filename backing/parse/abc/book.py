@@ -4,10 +4,14 @@ ABC 2.1 clauses 2.2 and 3.1.1: a file header up to the first empty line, then tu
 that begin with `X:` and end at an empty line; other text is skipped.
 """
 
+import re
 from collections.abc import Iterator
 from typing import NamedTuple
 
 from backing.errors import TuneError, did_you_mean
+
+_VERSION = re.compile(r"(\d+)(?:\.(\d+))?")
+_DEFAULT = re.compile(r"[BCDFGHILMmNORrSUZ]:|%")
 
 
 class TuneText(NamedTuple):
@@ -38,14 +42,23 @@ def split_book(text: str) -> Iterator[TuneText]:
     version = lines[0] if lines[0].startswith("%abc") else ""
     whole_file = not any(line.startswith("X:") for line in lines)
     while at < len(lines):
-        if not _begins_tune(lines, at, whole_file):
-            at += 1
-            continue
         stop = at + 1
+        if not lines[at].strip():
+            at = stop
+            continue
         while stop < len(lines) and lines[stop].strip() and not lines[stop].startswith("X:"):
             stop += 1
-        yield _tune_text(lines[at:stop], at + 1, header)._replace(version=version)
+        if _begins_tune(lines, at, whole_file):
+            yield _tune_text(lines[at:stop], at + 1, header)._replace(version=version)
+        elif not is_strict(version):
+            header += _defaults(lines, at, stop)
         at = stop
+
+
+def is_strict(version: str) -> bool:
+    """True where a text says that it is ABC 2.1 or newer (clauses 12.2, 12.3)."""
+    match = _VERSION.search(version)
+    return match is not None and (int(match[1]), int(match[2] or 0)) >= (2, 1)
 
 
 def looks_like_abc(text: str) -> bool:
@@ -100,6 +113,13 @@ def _file_header(lines: list[str]) -> tuple[tuple[tuple[int, str], ...], int]:
         if line[1:2] == ":" or line.startswith("%"):
             header.append((index + 1, line))
     return (), 0
+
+
+def _defaults(lines: list[str], start: int, stop: int) -> tuple[tuple[int, str], ...]:
+    """Fields between tunes, and nothing else: defaults of the tunes after them, as older files
+    have them (clause 10)."""
+    found = [(index + 1, lines[index]) for index in range(start, stop)]
+    return tuple(found) if all(_DEFAULT.match(line) for _, line in found) else ()
 
 
 def _begins_tune(lines: list[str], at: int, whole_file: bool) -> bool:

@@ -6,6 +6,7 @@ from fractions import Fraction
 from backing.music.pitch import Pitch
 from backing.music.transpose import Interval, move_pitch
 from backing.music.tune import Grace, Note, Source, Tuplet
+from backing.parse.abc.lengths import times
 from backing.parse.draft import FrameDraft
 
 
@@ -16,24 +17,16 @@ class NoteDraft:
     the index of its bar.
     """
 
-    __slots__ = (
-        "bar",
-        "closes",
-        "decorations",
-        "graces",
-        "hidden",
-        "length",
-        "lyrics",
-        "onset",
-        "opens",
-        "pitches",
-        "shift",
-        "slashed",
-        "source",
-        "texts",
-        "ties",
-        "tuplet",
-    )  # fmt: skip
+    ties: tuple[Pitch, ...] = ()
+    tuplet: Tuplet | None = None
+    graces: tuple[Grace, ...] = ()
+    slashed = False
+    decorations: tuple[str, ...] = ()
+    texts: tuple[str, ...] = ()
+    opens = 0
+    closes = 0
+    hidden = False
+    lyrics: tuple[str, ...] = ()
 
     def __init__(
         self,
@@ -48,16 +41,6 @@ class NoteDraft:
         self.length = length
         self.pitches = pitches
         self.shift = shift
-        self.ties: tuple[Pitch, ...] = ()
-        self.tuplet: Tuplet | None = None
-        self.graces: tuple[Grace, ...] = ()
-        self.slashed = False
-        self.decorations: tuple[str, ...] = ()
-        self.texts: tuple[str, ...] = ()
-        self.opens = 0
-        self.closes = 0
-        self.hidden = False
-        self.lyrics: tuple[str, ...] = ()
         self.source = source
         self.bar = bar
 
@@ -117,9 +100,14 @@ class TupletDraft:
     first: bool = True
     column: int = 0
 
+    @property
+    def factor(self) -> Fraction:
+        """What each length is multiplied by."""
+        return Fraction(self.normal, self.notes)
+
     def take(self, draft: NoteDraft) -> None:
         """Put the next note into the group."""
-        draft.length *= Fraction(self.normal, self.notes)
+        draft.length = times(draft.length, self.factor)
         draft.tuplet = Tuplet(self.notes, self.normal, self.first)
         self.first = False
         self.left -= 1

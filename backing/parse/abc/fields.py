@@ -140,6 +140,14 @@ def read_tempo(text: str, unit: Fraction) -> Tempo | None:
     return tempo
 
 
+def counts_units(text: str) -> bool:
+    """True for a tempo that counts unit lengths: a bare number, or C=90 (clause 10.1)."""
+    return bool(_UNITS.match(_QUOTED.sub("", text).strip()))
+
+
+COUNTS_UNITS = "a tempo that counts unit lengths", "write one like Q:1/4=120"
+
+
 def _fraction(text: str) -> Fraction:
     top, bottom = (int(part) for part in text.split("/"))
     if not top or not bottom:

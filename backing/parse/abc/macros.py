@@ -44,6 +44,13 @@ def parse_macro(value: str) -> Macro:
     return Macro(re.compile(pattern), text, moving=True)
 
 
+def with_macro(macros: tuple[Macro, ...], value: str) -> tuple[Macro, ...]:
+    """The macros and the one of another `m:` field, which takes the place of one with the same
+    target (clause 3)."""
+    new = parse_macro(value)
+    return (*(macro for macro in macros if macro.target != new.target), new)
+
+
 def expand(line: str, macros: tuple[Macro, ...]) -> Expanded:
     """A music line with its macros written out; quoted texts are left alone."""
     text = line

@@ -37,6 +37,11 @@ class Placed:
             raise self._error(f"{what} is not allowed in ABC 2.1: {hint}", column)
         self._once(f"{what} is an old way of writing: {hint}", column)
 
+    def _deprecated(self, what: str, hint: str, column: int) -> None:
+        """What ABC 2.1 still reads and advises against: said where it is asked for strictly."""
+        if self.strict:
+            self._once(f"{what} is an old way of writing: {hint}", column)
+
     def _once(self, message: str, column: int) -> None:
         if message not in self._said:
             self._said.add(message)

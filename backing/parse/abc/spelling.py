@@ -26,22 +26,33 @@ class Spelling:
     def set_key(self, key: Key) -> None:
         """The key of what follows."""
         self._signature = key.signature
+        self._plain: dict[str, Pitch] = {}
 
     def end_bar(self) -> None:
         """Forget the bar's accidentals."""
         self._accidentals.clear()
 
-    def pitch(self, sign: str | None, letter: str, marks: str) -> Pitch:
+    def pitch(self, sign: str | None, letter: str, marks: str, *, alone: bool = False) -> Pitch:
         """The pitch of a letter with its accidental and octave marks (clauses 4.1, 4.2).
 
+        An accidental that stands `alone` holds for this note only (draft 2.2, clause 4.14).
         ValueError where no MIDI key number (0 to 127) fits.
         """
+        if sign or self._accidentals:
+            return self._spelled(sign, letter, marks, alone)
+        name = letter + marks
+        pitch = self._plain.get(name)
+        if pitch is None:
+            pitch = self._plain[name] = self._spelled(sign, letter, marks, alone)
+        return pitch
+
+    def _spelled(self, sign: str | None, letter: str, marks: str, alone: bool) -> Pitch:
         octave = octave_of(letter, marks)
         step = letter.upper()
         place = (step, 0 if self.propagate == "pitch" else octave)
         if sign:
             alter = _ALTERS[sign]
-            if self.propagate != "not":
+            if self.propagate != "not" and not alone:
                 self._accidentals[place] = alter
         else:
             alter = self._accidentals.get(place, self._signature.get(step, 0))

@@ -11,33 +11,42 @@ LENGTH = r"\d*(?:/+\d*)?"
 NOTE = rf"(\^\^|\^|__|_|=)?([A-Ga-g])([,']*)({LENGTH})"
 _NUMBERS = r"\d+(?:[,-]\d+)*"
 
-#: One sign; the name of the group that matched says which.  Longer signs come first.
-TOKEN = re.compile(
-    rf"""
-    (?P<space>[ \t`]+)
-  | (?P<note>{NOTE})
-  | (?P<field>\[[A-Za-z]:[^\]]*\])
-  | (?P<bar>(?:\.(?=\|))?(?:\[(?=[|])|[|:])[|:\]]*)(?P<after>{_NUMBERS})?
-  | (?P<ending>\[\s*(?P<numbers>{_NUMBERS})[.,]?)
-  | (?P<tuplet>\((?P<notes>\d)(?::(?P<normal>\d*))?(?::(?P<span>\d*))?)
-  | (?P<quoted>"[^"]*")
-  | (?P<rest>[zx]({LENGTH}))
-  | (?P<restbars>[ZX](\d*))
-  | (?P<broken>>+|<+)
-  | (?P<tie>\.?-)
-  | (?P<opens>\.?\()
-  | (?P<closes>\))
-  | (?P<grace>\{{[^}}]*\}})
-  | (?P<chord>\[[^\]|\[]*\]{LENGTH})
-  | (?P<decoration>![^!\s|:\[\]]+!|\+[^+\s|:\[\]]+\+)
-  | (?P<letter>[~.H-Wh-w])
-  | (?P<spacer>y\d*)
-  | (?P<break>[$\\!])
-  | (?P<overlay>&+)
-  | (?P<reserved>[*;?@\#])
-    """,
-    re.VERBOSE,
-)
+
+def _signs(decoration: str) -> re.Pattern[str]:
+    """One sign; the name of the group that matched says which.  Longer signs come first."""
+    return re.compile(
+        rf"""
+        (?P<space>[ \t`]+)
+      | (?P<note>{NOTE})
+      | (?P<field>\[[A-Za-z]:[^\]]*\])
+      | (?P<bar>(?:\.(?=\|))?(?:\[(?=[|])|[|:])[|:\]]*)(?P<after>{_NUMBERS})?
+      | (?P<ending>\[\s*(?P<numbers>{_NUMBERS})[.,]?)
+      | (?P<tuplet>\((?P<notes>\d)(?::(?P<normal>\d*))?(?::(?P<span>\d*))?)
+      | (?P<quoted>"[^"]*")
+      | (?P<rest>[zx]({LENGTH}))
+      | (?P<restbars>[ZX](\d*))
+      | (?P<broken>>+|<+)
+      | (?P<tie>\.?-)
+      | (?P<opens>\.?\()
+      | (?P<closes>\))
+      | (?P<grace>\{{[^}}]*\}})
+      | (?P<chord>\[[^\]|\[]*\]{LENGTH})
+      | (?P<decoration>{decoration})
+      | (?P<letter>[~.H-Wh-w])
+      | (?P<spacer>y\d*)
+      | (?P<break>[$\\!])
+      | (?P<overlay>&+)
+      | (?P<reserved>[*;?@\#])
+      | (?P<unknown>.)
+        """,
+        re.VERBOSE | re.DOTALL,
+    )
+
+
+_PLUS = r"\+[^+\s|:\[\]]+\+"
+#: The signs of music code, and those where every "!" breaks a line (`I:linebreak !`).
+TOKEN = _signs(rf"![^!\s|:\[\]]+!|{_PLUS}")
+TOKEN_WITH_BREAKS = _signs(_PLUS)
 #: The signs by their names, without the parts of others; "space" does nothing.
 _PARTS = frozenset({"space", "numbers", "notes", "normal", "span"})
 KINDS = tuple(kind for kind in TOKEN.groupindex if kind not in _PARTS)
@@ -55,6 +64,12 @@ JUMPS = {
 }  # fmt: skip
 #: The names of clause 4.14 that could be read as notes between plus signs.
 DECORATIONS = frozenset({"f", "ff", "fff", "ffff", "g", "D.C.", "D.S."})
+#: Decorations that hold from where they stand: before a bar line or a spacer they are meant
+#: for the note after it.
+FROM_HERE = frozenset({
+    "pppp", "ppp", "pp", "p", "mp", "mf", "f", "ff", "fff", "ffff", "sfz", "<(", "<)", ">(", ">)",
+    "crescendo(", "crescendo)", "diminuendo(", "diminuendo)",
+})  # fmt: skip
 #: Letters that stand for decorations unless a tune says otherwise (clauses 4.14, 4.16).
 SHORTHANDS = {
     ".": "staccato", "~": "roll", "H": "fermata", "L": "accent", "M": "lowermordent",

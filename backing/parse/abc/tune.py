@@ -13,9 +13,11 @@ from backing.music.tempo import Tempo
 from backing.music.transpose import UNISON, Interval
 from backing.music.tune import Bar, Note, Tune, Voice
 from backing.parse.abc.body import Body
-from backing.parse.abc.book import TuneText
+from backing.parse.abc.book import TuneText, is_strict
 from backing.parse.abc.fields import (
+    COUNTS_UNITS,
     NOT_FOLLOWED,
+    counts_units,
     default_unit,
     is_playback,
     read_key,
@@ -25,14 +27,14 @@ from backing.parse.abc.fields import (
     read_tempo,
     read_unit,
 )
-from backing.parse.abc.macros import parse_macro
+from backing.parse.abc.macros import parse_macro, with_macro
 from backing.parse.abc.text import unescape
 from backing.parse.abc.tokens import strip_comment
 from backing.parse.abc.voices import Voices
 
 _TEXT_FIELDS = frozenset("ABDFGHNOSWZr")
 _SWING = re.compile(r"swing\s+(\d{1,3}):(\d{1,3})\s*$")
-_VERSION = re.compile(r"(\d+)(?:\.(\d+))?")
+_SAYS_VERSION = ("I:abc-version", "%%abc-version")
 
 
 @dataclass(slots=True, eq=False)
@@ -56,6 +58,18 @@ class _Header:
     texts: list[tuple[str, str]] = field(default_factory=list)
     notices: list[Notice] = field(default_factory=list)
     last: str = ""
+    strict: bool = False
+    joins: bool = False
+
+    def old(self, what: str, hint: str, number: int, line: str) -> None:
+        """What ABC 2.1 no longer allows: an error where it is asked for strictly."""
+        if self.strict:
+            raise TuneError(
+                f"{what} is not allowed in ABC 2.1: {hint}",
+                line=number, column=len(line), excerpt=line,
+            )  # fmt: skip
+        said = f"{what} is an old way of writing: {hint}"
+        self.notices.append(Notice(said, "", number, len(line), line))
 
 
 class Head(NamedTuple):
@@ -90,19 +104,22 @@ def read_tune(text: TuneText, *, voice: str = "", strict: bool | None = None) ->
     or pitch that cannot be read, and where there is no note.  What is odd but playable is
     a notice on the tune.
     """
-    header = _Header()
+    strictly = is_strict(_version(text)) if strict is None else strict
+    header = _Header(strict=strictly)
     for number, line in text.header:
         _header_line(header, line, number)
     body_start = _read_header(header, text)
+    if strictly and not text.lines[0].startswith("X:"):
+        said = "a tune without a number is an old way of writing: write X:1 above it"
+        header.notices.append(Notice(said, "", text.first, 1))
     unit = header.unit or default_unit(header.metre)
     tempo = _tempo(header, unit)
-    version = next((d for d in header.directives if d.startswith("abc-version")), text.version)
-    strictly = _is_strict(version) if strict is None else strict
 
     def new_body() -> Body:
         body = Body(header.metre, header.key, unit, strict=strictly)
         body.bars.shift = header.shift
-        body.macros = tuple(parse_macro(macro) for macro in header.macros)
+        for macro in header.macros:
+            body.macros = with_macro(body.macros, macro)
         for symbol in header.symbols:
             body.define_symbol(symbol)
         for directive in header.directives:
@@ -151,9 +168,10 @@ def _swing(directives: list[str]) -> Fraction | None:
     return None
 
 
-def _is_strict(version: str) -> bool:
-    match = _VERSION.search(version)
-    return match is not None and (int(match[1]), int(match[2] or 0)) >= (2, 1)
+def _version(text: TuneText) -> str:
+    """What says which ABC it is: the tune, else the file's header, else its first line."""
+    lines = [*text.lines, *(line for _, line in text.header)]
+    return next((line for line in lines if line.startswith(_SAYS_VERSION)), text.version)
 
 
 def _notes(voice: Voice) -> list[Note]:
@@ -176,7 +194,7 @@ def _read_header(header: _Header, text: TuneText) -> int:
             if line[0] == "K":
                 return index + 1
         elif any(later.startswith("K:") for later in text.lines[index:]):
-            header.notices.append(_no_field(header, line, number))
+            _no_field(header, line, number)
         else:
             header.notices.append(
                 Notice("the music begins without a key (K:)", "no key is taken", number, 1)
@@ -185,13 +203,17 @@ def _read_header(header: _Header, text: TuneText) -> int:
     return len(text.lines)
 
 
-def _no_field(header: _Header, line: str, number: int) -> Notice:
-    """A header line without a field letter goes on with a history (clause 10.1)."""
-    if header.last == "H":
-        name, history = header.texts[-1]
-        header.texts[-1] = (name, f"{history} {unescape(line.strip())}")
-        return Notice("a history goes on without its letter", "write +: before it", number, 1)
-    return Notice("this is no field of the header", "left out", number, 1)
+def _no_field(header: _Header, line: str, number: int) -> None:
+    """A header line without a field letter goes on with the field before it: a history
+    (clause 10.1), or one that ends in a backslash (10.3)."""
+    if header.joins:
+        _header_line(header, f"+:{line}", number)
+    elif header.last == "H":
+        _continue(header, unescape(line.strip()))
+        said, hint = "a history goes on without its letter", "write +: before it"
+        header.notices.append(Notice(said, hint, number, 1))
+    else:
+        header.notices.append(Notice("this is no field of the header", "left out", number, 1))
 
 
 def _header_line(header: _Header, line: str, number: int) -> None:
@@ -203,6 +225,11 @@ def _header_line(header: _Header, line: str, number: int) -> None:
     if line.startswith("%"):
         return
     letter, value = line[0], strip_comment(line[2:]).strip()
+    header.joins = value.endswith("\\")
+    if header.joins:
+        hint = "begin the next line with +:"
+        header.old("a field that goes on after a backslash", hint, number, line)
+        value = value[:-1].rstrip()
     if letter in _TEXT_FIELDS or letter in "TCR":
         value = unescape(value)
     try:
@@ -247,7 +274,9 @@ def _header_field(header: _Header, letter: str, value: str, number: int, line: s
         read_modifiers(value)
         header.voices.append(value)
     elif letter == "+":
-        _continue(header, value)
+        if not _continue(header, unescape(value)):
+            said = "a field cannot go on here"
+            header.notices.append(Notice(said, "left out", number, 1, line))
     elif letter in _TEXT_FIELDS:
         header.texts.append((letter, value))
     else:
@@ -267,8 +296,8 @@ def _read_order(header: _Header, value: str, number: int, line: str) -> None:
         header.notices.append(Notice(str(error), "kept as a text", number, 3, line))
 
 
-def _continue(header: _Header, value: str) -> None:
-    """`+:` adds to the field before it (clause 3.3)."""
+def _continue(header: _Header, value: str) -> bool:
+    """`+:` adds to the field before it (clause 3.3); False where that holds no text."""
     lines = {"T": header.titles, "C": header.composers}.get(header.last)
     if lines:
         lines[-1] += " " + value
@@ -276,6 +305,9 @@ def _continue(header: _Header, value: str) -> None:
         header.dance += " " + value
     elif header.texts and header.texts[-1][0] == header.last:
         header.texts[-1] = (header.last, header.texts[-1][1] + " " + value)
+    else:
+        return False
+    return True
 
 
 def _tempo(header: _Header, unit: Fraction) -> Tempo | None:
@@ -289,6 +321,10 @@ def _tempo(header: _Header, unit: Fraction) -> Tempo | None:
             Notice(str(error), "the usual tempo of the dance is taken", number, 3, line)
         )
         return None
+    if header.strict and counts_units(value):
+        what, hint = COUNTS_UNITS
+        said = f"{what} is an old way of writing: {hint}"
+        header.notices.append(Notice(said, "", number, 3, line))
     if '"' in value:
         header.texts.append(("Q", value))
     return tempo

@@ -14,10 +14,13 @@ from backing.music.tune import Note, Voice
 from backing.parse.abc.body import Body
 from backing.parse.abc.draft import BarDraft, NoteDraft
 from backing.parse.abc.fields import read_modifiers
+from backing.parse.abc.lengths import plus
 from backing.parse.abc.tokens import strip_comment
 
 #: Letters that begin a field in the body; A to G and X to Z never do (clause 3).
 _FIELD_LETTERS = frozenset("HIJKLMNOPQRSTUVWhijklmnopqrstuvw+")
+#: Fields of text, which used to go on after a backslash.
+_JOINED = frozenset("HNORSTWrsw+")
 _SWITCH = re.compile(r"\[V:\s*([^\]]*)\]")
 _NAME = re.compile(r'(?:name|nm)="?([^"]*?)"?(?:\s+\w+=|$)')
 
@@ -30,7 +33,7 @@ class Voices:
         self._defined = {value.split()[0]: value for value in defined if value.split()}
         self._bodies: dict[str, Body] = {}
         self._current: Body | None = None
-        self._in_text = False
+        self._in_text = self._joined = False
 
     @property
     def texts(self) -> list[tuple[str, str]]:
@@ -46,17 +49,24 @@ class Voices:
             return
         bare = strip_comment(text) if "%" in text else text
         letter = bare[:1]
+        joined, self._joined = self._joined, False
         if bare[1:2] == ":" and letter in _FIELD_LETTERS:
-            value = bare[2:].strip()
-            if letter == "V":
-                self._named(value, text, number)
-            else:
-                body = self._first() if letter == "P" else self._body()
-                body.read_field(letter, value, text, number)
+            self._field(letter, bare[2:].strip(), text, number)
+        elif joined:
+            self._field("+", bare.strip(), text, number)
         elif "[V:" in bare:
             self._pieces(bare, text, number)
         else:
             self._body().read_music(bare, number, text=text)
+
+    def _field(self, letter: str, value: str, text: str, number: int) -> None:
+        """A field; one of text that ends in a backslash goes on in the next line (10.3)."""
+        if letter == "V":
+            self._named(value, text, number)
+        else:
+            body = self._first() if letter == "P" else self._body()
+            body.read_field(letter, value, text, number)
+            self._joined = value.endswith("\\") and letter in _JOINED
 
     def _directive(self, text: str, number: int) -> None:
         if text.startswith("%%begintext"):
@@ -185,7 +195,7 @@ def _bar_notes(draft: BarDraft | None, layer: int, length: Fraction) -> tuple[No
     if draft is not None and layer < len(draft.layers):
         notes = draft.layers[layer]
     finished = [note.note() for note in notes]
-    stop = finished[-1].onset + finished[-1].length if finished else Fraction(0)
-    if stop < length:
+    stop = plus(finished[-1].onset, finished[-1].length) if finished else Fraction(0)
+    if stop is not length and stop < length:
         finished.append(Note(stop, length - stop, hidden=True))
     return tuple(finished)
