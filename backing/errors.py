@@ -5,6 +5,7 @@ The tree::
     BackingError            anything that we refuse, with a hint what to do
     ├── TuneError           a tune that cannot be read: file, line, column, excerpt
     ├── StyleError          a style file with faults: file and key path
+    ├── BoxError            a box that is not known, or its file with faults
     ├── PracticeError       a practice that cannot be built: bars, section, tempo
     └── FileError           a file that cannot be opened, read or written
 
@@ -60,8 +61,8 @@ class TuneError(BackingError):
         )
 
 
-class StyleError(BackingError):
-    """A style with faults: `faults` lists them all, each with its key path."""
+class DataError(BackingError):
+    """A data file with faults: `faults` lists them all, each with its key path."""
 
     def __init__(
         self, message: str, hint: str = "", *, source: str = "", faults: tuple[str, ...] = ()
@@ -74,6 +75,14 @@ class StyleError(BackingError):
         """The whole message, with every fault on a line of its own."""
         lines = "".join(f"\n  {fault}" for fault in self.faults)
         return lay_out("error", self.message + lines, self.hint, where=self.source)
+
+
+class StyleError(DataError):
+    """A style that is not known, or its file with faults."""
+
+
+class BoxError(DataError):
+    """A box that is not known, or its file with faults."""
 
 
 class PracticeError(BackingError):

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from fractions import Fraction
+from typing import NamedTuple
 
 from backing.arranging.arrangement import (
     CHANNELS,
@@ -15,6 +16,7 @@ from backing.arranging.arrangement import (
     Role,
     Track,
 )
+from backing.arranging.box_true import Side
 from backing.arranging.figures import Grounds
 from backing.arranging.left_hand import Sound, left_hand
 from backing.arranging.melody import melody_events
@@ -56,6 +58,22 @@ def tune_dance(tune: Tune, manner: Manner) -> Dance | None:
     return dance_of(manner.dance or tune.dance, tune.metre)
 
 
+class Swing(NamedTuple):
+    """The ratio of a swung pair, None for even ones; whether dotted pairs take it too."""
+
+    ratio: Fraction | None
+    soften: bool
+
+
+def tune_swing(tune: Tune, manner: Manner) -> Swing:
+    """The swing that the player names, else the tune's, else its dance's."""
+    dance = tune_dance(tune, manner)
+    ratio = manner.swing or tune.swing or (dance.swing if dance else None)
+    ratio = None if ratio == 1 else ratio
+    soften = ratio is not None and dance is not None and dance.name in _DANCES_THAT_SOFTEN
+    return Swing(ratio, soften)
+
+
 def own_tempo(tune: Tune, manner: Manner) -> Tempo:
     """The tempo that the tune gives, else the usual one, counted in felt beats."""
     dance = tune_dance(tune, manner)
@@ -63,11 +81,14 @@ def own_tempo(tune: Tune, manner: Manner) -> Tempo:
     return tune.tempo.in_unit(usual.unit) if tune.tempo else usual
 
 
-def arrange(tune: Tune, style: Style, manner: Manner | None = None) -> Arrangement:
+def arrange(
+    tune: Tune, style: Style, manner: Manner | None = None, *, side: Side | None = None
+) -> Arrangement:
     """The whole tune unfolded once, with its left hand.
 
     Tracks are melody, bass and chords, in this order, none muted.  A style that plays
     chord symbols plays the tonic chord through each section where the tune has none.
+    With `side` the left hand plays only what a box has under the melody's bellows.
     """
     manner = manner or Manner()
     dance = tune_dance(tune, manner)
@@ -79,12 +100,11 @@ def arrange(tune: Tune, style: Style, manner: Manner | None = None) -> Arrangeme
         style,
         dance=dance.name if dance else "",
         sound=Sound(manner.thirds, manner.full_chords),
+        side=side,
     )
-    ratio = manner.swing or tune.swing or (dance.swing if dance else None)
-    ratio = None if ratio == 1 else ratio
-    soften = ratio is not None and dance is not None and dance.name in _DANCES_THAT_SOFTEN
+    swing = tune_swing(tune, manner)
     melody = melody_events(
-        bars, tune.melody.bars, swing=ratio, soften=soften, ornaments=manner.ornaments
+        bars, tune.melody.bars, swing=swing.ratio, soften=swing.soften, ornaments=manner.ornaments
     )
     return Arrangement(
         title=tune.title,

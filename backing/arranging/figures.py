@@ -11,7 +11,7 @@ from backing.arranging.spans import HarmonySpan
 from backing.arranging.style import Figure, Hold, Stroke, Style, Until, When
 
 #: A press shorter than this does not speak: a 64th note.
-_SHORTEST = Fraction(1, 64)
+SHORTEST = Fraction(1, 64)
 
 
 class Placed(NamedTuple):
@@ -87,7 +87,7 @@ def _length(
 
 
 def _share(hold: Hold, room: Fraction) -> Fraction:
-    return max(room * hold.amount, min(room, _SHORTEST))
+    return max(room * hold.amount, min(room, SHORTEST))
 
 
 def _falls_on(stroke: Stroke, place: int, strong: tuple[int, ...], *, last: bool) -> bool:

@@ -4,11 +4,12 @@ The left hand is silent under a pickup and where a symbol says "no chord".  No b
 into the next bass, no chord into the next chord.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
 from backing.arranging.arrangement import Event, MappedBar, Origin
+from backing.arranging.box_true import Side, on_side
 from backing.arranging.figures import Grounds, Press, presses
 from backing.arranging.places import stands
 from backing.arranging.spans import changes_of
@@ -43,24 +44,61 @@ def left_hand(
     *,
     dance: str = "",
     sound: Sound = Sound(),
+    side: Side | None = None,
 ) -> tuple[tuple[Event, ...], tuple[Event, ...]]:
-    """Bass and chord events of a style; `written` are the melody's notes by written bar."""
+    """Bass and chord events of a style; `written` are the melody's notes by written bar.
+
+    With `side` only what the bass side of a box has in the direction of the bellows.
+    """
     where = stands(bars, written, changes_of(grounds.harmony), style.mentioned)
     found = presses(bars, where, style, dance, grounds)
     bass = [press for press in found if press.stroke.play is Hand.BASS]
     chords = [press for press in found if press.stroke.play is Hand.CHORD]
     thirds = sound.thirds and style.thirds
+    basses = _basses(bass, grounds)
+    if side is not None:
+        return (
+            _events(_basses_on(side, bass, bars, basses)),
+            _events(_chords_on(side, chords, bars, thirds=thirds)),
+        )
     return (
-        _events(bass, _basses(bass, grounds)),
-        _events(chords, [_chord(press, thirds, sound.full) for press in chords]),
+        _events(zip(bass, basses, strict=True)),
+        _events((press, _chord(press, thirds, sound.full)) for press in chords),
     )
 
 
-def _events(found: Sequence[Press], pitches: Sequence[tuple[int, ...]]) -> tuple[Event, ...]:
+def _basses_on(
+    side: Side, found: Sequence[Press], bars: Sequence[MappedBar], keys: Sequence[tuple[int, ...]]
+) -> Iterator[tuple[Press, tuple[int, ...]]]:
+    """The basses that a box has in the direction of the bellows."""
+
+    def sounding(number: int, way: str) -> tuple[int, ...]:
+        tone = side.bass(found[number].span.chord, keys[number][0] % 12, way)
+        return () if tone is None else bass_of(tone, side.lowest_bass)
+
+    return on_side(found, bars, side, sounding)
+
+
+def _chords_on(
+    side: Side, found: Sequence[Press], bars: Sequence[MappedBar], *, thirds: bool
+) -> Iterator[tuple[Press, tuple[int, ...]]]:
+    """The chords that a box has in the direction of the bellows; single notes it has none of."""
+
+    def sounding(number: int, way: str) -> tuple[int, ...]:
+        chord = side.chord(found[number].span.chord, way)
+        tones = found[number].stroke.tones
+        whole = thirds and side.thirds and tones is Tones.ALL
+        tones = Tones.ALL if whole else Tones.NO_THIRD
+        return () if chord is None else chord_pitches(chord, tones, lowest=side.lowest_chord)
+
+    return on_side(found, bars, side, sounding)
+
+
+def _events(found: Iterable[tuple[Press, tuple[int, ...]]]) -> tuple[Event, ...]:
     """Events of one hand: the first of those that fall together, none into the next."""
     events: list[Event] = []
     reaches = False
-    for press, keys in zip(found, pitches, strict=True):
+    for press, keys in found:
         onset = press.onset
         if events:
             last = events[-1]

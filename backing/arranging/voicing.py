@@ -34,13 +34,13 @@ BUTTONS = {
 }  # fmt: skip
 
 
-def bass_of(pitch: int) -> tuple[int, int]:
+def bass_of(pitch: int, lowest: int = LOWEST_BASS) -> tuple[int, int]:
     """The two octaves that the bass button of a pitch class sounds.
 
     >>> bass_of(2)
     (50, 62)
     """
-    low = LOWEST_BASS + (pitch - LOWEST_BASS) % 12
+    low = lowest + (pitch - lowest) % 12
     return (low, low + 12)
 
 
@@ -55,7 +55,9 @@ def bass_pitches(chord: Chord, degree: int = 1) -> tuple[int, int]:
 
 
 @lru_cache(maxsize=1024)
-def chord_pitches(chord: Chord, tones: Tones = Tones.ALL, *, full: bool = False) -> tuple[int, ...]:
+def chord_pitches(
+    chord: Chord, tones: Tones = Tones.ALL, *, full: bool = False, lowest: int = LOWEST_CHORD
+) -> tuple[int, ...]:
     """The notes of a chord button, folded into the octave of its reeds, from the lowest.
 
     `full` sounds every note of the symbol, as a synth can; else what a box has.
@@ -71,7 +73,7 @@ def chord_pitches(chord: Chord, tones: Tones = Tones.ALL, *, full: bool = False)
         classes = chord.pitch_classes if tones is Tones.ALL else chord.without_third
     else:
         classes = _button(chord, tones)
-    return tuple(sorted({LOWEST_CHORD + (pitch - LOWEST_CHORD) % 12 for pitch in classes}))
+    return tuple(sorted({lowest + (pitch - lowest) % 12 for pitch in classes}))
 
 
 def _button(chord: Chord, tones: Tones) -> tuple[int, ...]:

@@ -8,7 +8,7 @@ import typer
 
 from backing.cli.talk import TuneArgument, count, say, say_notices
 from backing.errors import TuneError
-from backing.files import Reading, check_output, read_tune, save
+from backing.files import Reading, check_output, load_box, read_tune, save
 from backing.harmony.palette import Palette
 from backing.harmony.suggest import Harmony, suggest_chords, with_chords
 from backing.harmony.why import Explained, Reasoned, explain
@@ -40,6 +40,10 @@ def chords(
             "ask for."
         ),
     ] = Palette.FULL,
+    box: Annotated[
+        str,
+        typer.Option(help="Only chords that this box has: D/G, G/C ...", show_default=False),
+    ] = "",
     again: Annotated[
         bool, typer.Option("--again", help="Replace the chords that the tune has.")
     ] = False,
@@ -73,7 +77,8 @@ def chords(
             "say --again to replace them with found ones",
             source=reading.name,
         )
-    harmony = suggest_chords(reading.tune, palette)
+    only = load_box(box).all_chords if box else ()
+    harmony = suggest_chords(reading.tune, palette, only=only)
     say_notices(reading._replace(notices=(*reading.notices, *harmony.notices)))
     text = abc_with_chords(reading, with_chords(reading.tune, harmony), voice)
     if output is not None:

@@ -5,9 +5,12 @@ from io import TextIOWrapper
 
 import typer
 
+from backing.cli.boxes import boxes
 from backing.cli.chords import chords
+from backing.cli.fit import fit
 from backing.cli.look import look
 from backing.cli.make import make
+from backing.cli.move import move
 from backing.cli.styles import styles
 from backing.cli.tunes import tunes
 from backing.errors import BackingError
@@ -27,6 +30,9 @@ app.command()(make)
 app.command()(look)
 app.command()(tunes)
 app.command()(chords)
+app.command()(boxes)
+app.command()(fit)
+app.command()(move)
 app.command()(styles)
 
 

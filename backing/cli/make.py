@@ -2,7 +2,6 @@
 
 import re
 from dataclasses import replace
-from enum import StrEnum
 from fractions import Fraction
 from pathlib import Path
 from typing import Annotated
@@ -11,10 +10,14 @@ import typer
 
 from backing.arranging.arrange import Manner, arrange, own_tempo, tune_dance
 from backing.arranging.arrangement import Role
+from backing.arranging.box_true import Side
+from backing.arranging.style import Style
 from backing.arranging.usual import usual_style
+from backing.box.layout import Layout
+from backing.cli.chording import Chords, with_chords_from
 from backing.cli.talk import TuneArgument, bars_a_minute, count, say, say_notices, warn, whose_tempo
-from backing.errors import Notice, PracticeError
-from backing.files import check_output, load_style, read_tune, save
+from backing.errors import PracticeError
+from backing.files import check_output, load_box, load_costs, load_style, read_tune, save
 from backing.music.dance import felt
 from backing.music.tempo import Tempo, decimal, parse_tempo
 from backing.music.tune import Tune
@@ -23,16 +26,6 @@ from backing.practice.plan import Bars, OneSection, Plan, Span, Step, Whole, fin
 from backing.render.midi import render_midi
 
 _MUTABLE = (Role.MELODY, Role.BASS, Role.CHORDS, Role.CLICK)
-
-
-class Chords(StrEnum):
-    """Where the chords come from."""
-
-    SUGGEST = "suggest"
-    TUNE = "tune"
-    NONE = "none"
-
-
 _SWING = re.compile(r"(\d{1,2}(?:\.\d)?)\s*:\s*(\d{1,2})$")
 _SUFFIXES = (".mid", ".midi")
 
@@ -110,6 +103,21 @@ def make(
         bool,
         typer.Option("--no-thirds", "--thirds-out", help="Leave the third out of every chord."),
     ] = False,
+    box: Annotated[
+        str,
+        typer.Option(
+            help="Only what this box's left hand has under the melody: a name from 'backing "
+            "boxes', or a box file (.toml). Without it the left hand is free.",
+            show_default=False,
+        ),
+    ] = "",
+    profile: Annotated[
+        str,
+        typer.Option(
+            help="With --box: how the melody is fingered, as in 'backing fit'.",
+            show_default=False,
+        ),
+    ] = "",
     full_chords: Annotated[
         bool,
         typer.Option(
@@ -175,9 +183,12 @@ def make(
     asked = load_style(style) if style else None
     if asked and asked.from_key and chords is None:
         chords = Chords.TUNE
-    chorded, said = _with_chords(reading.tune, chords)
+    layout = load_box(box) if box else None
+    only = layout.all_chords if layout else ()
+    chorded, said = with_chords_from(reading.tune, chords, only)
     chosen = asked or load_style(_usual_style(chorded, manner))
-    arrangement = arrange(chorded, chosen, manner)
+    side = _side(chorded, chosen, manner, layout, profile) if layout else None
+    arrangement = arrange(chorded, chosen, manner, side=side)
     performance = perform(
         arrangement, Plan((step,)), replace(chorded, dance=dance or chorded.dance)
     )
@@ -195,26 +206,21 @@ def make(
     if not any(track.events for track in performance.tracks if not track.muted):
         warn("everything is muted: the file is silent", "leave out one --mute")
     save(output, data)
-    say(summary(output, reading.tune, performance, step, manner, chosen.name))
+    hand = f"{chosen.name}, {'playable on ' + box if box else 'band backing'}"
+    say(summary(output, reading.tune, performance, step, manner, hand))
 
 
-def _with_chords(tune: Tune, source: Chords | None) -> tuple[Tune, tuple[Notice, ...]]:
-    """The tune with the chords that it is to be played with, and what there is to say."""
-    if source is Chords.NONE:
-        return replace(tune, bars=tuple(replace(bar, chords=()) for bar in tune.bars)), ()
-    if source is Chords.TUNE or (source is None and tune.has_chords):
-        return tune, ()
-    from backing.harmony.suggest import suggest_chords, with_chords
+def _side(tune: Tune, style: Style, manner: Manner, layout: Layout, profile: str) -> Side:
+    """The bass side of a box under the tune's fingering; what it lacks is said."""
+    from backing.box.words import gap_words, sits
+    from backing.practice.on_box import on_box
 
-    harmony = suggest_chords(tune)
-    found = with_chords(tune, harmony)
-    names = dict.fromkeys(symbol.text for bar in found.bars for symbol in bar.chords)
-    said = Notice(
-        f"{'' if tune.has_chords else 'the tune gives no chords: '}"
-        f"chords were found for it: {' '.join(names)}",
-        "backing chords writes them into the tune; --chords none does without",
-    )
-    return found, (*harmony.notices, said)
+    found = on_box(tune, style, manner, layout, load_costs(profile) if profile else None)
+    if not found.fit.fits:
+        warn(sits(found.fit), "backing fit says what helps")
+    for gap in found.fit.gaps:
+        warn(f"left hand: {gap_words(found.fit.layout, gap)}")
+    return found.side
 
 
 def _usual_style(tune: Tune, manner: Manner) -> str:

@@ -6,6 +6,7 @@ from functools import lru_cache
 from backing.music.chord import Chord
 from backing.music.key import Key
 from backing.music.pitch import SEMITONES, Pitch, pitch_of
+from backing.music.tune import Bar, ChordSymbol, Note, Tune, Voice
 
 _LETTERS = "CDEFGAB"
 #: Letters moved for 0 to 11 semitones: unison, minor second, major second, … as usual.
@@ -84,6 +85,67 @@ def move_key(key: Key, interval: Interval) -> Key:
         step, alter = _name(moved.tonic)
         moved = replace(moved, step=step, alter=alter)
     return moved
+
+
+def move_tune(tune: Tune, interval: Interval) -> Tune:
+    """The tune moved by an interval: notes, chord symbols and keys."""
+    if interval.unison:
+        return tune
+    return replace(
+        tune,
+        key=move_key(tune.key, interval),
+        bars=tuple(_move_bar(bar, interval) for bar in tune.bars),
+        voices=tuple(
+            Voice(
+                voice.name,
+                tuple(tuple(_move_note(note, interval) for note in bar) for bar in voice.bars),
+            )
+            for voice in tune.voices
+        ),
+    )
+
+
+def _move_bar(bar: Bar, interval: Interval) -> Bar:
+    return replace(
+        bar,
+        key=move_key(bar.key, interval),
+        chords=tuple(_move_symbol(symbol, interval) for symbol in bar.chords),
+    )
+
+
+def _move_symbol(symbol: ChordSymbol, interval: Interval) -> ChordSymbol:
+    chord = move_chord(symbol.chord, interval)
+    return replace(symbol, chord=chord, text=symbol.text if chord.silent else str(chord))
+
+
+def _move_note(note: Note, interval: Interval) -> Note:
+    def moved(pitches: tuple[Pitch, ...]) -> tuple[Pitch, ...]:
+        return tuple(move_pitch(pitch, interval) for pitch in pitches)
+
+    return note._replace(
+        pitches=moved(note.pitches),
+        ties=moved(note.ties),
+        graces=tuple(grace._replace(pitches=moved(grace.pitches)) for grace in note.graces),
+    )
+
+
+def readable_interval(key: Key, semitones: int) -> Interval:
+    """So many semitones, spelled so that the key that comes out has the fewest signs.
+
+    >>> from backing.music.key import parse_key
+    >>> str(move_key(parse_key("G"), readable_interval(parse_key("G"), 6)))
+    'Db major'
+    """
+    usual = interval_of(semitones)
+    ways = [usual, replace(usual, steps=usual.steps + 1), replace(usual, steps=usual.steps - 1)]
+    return min(ways, key=lambda way: (_signs(key, way), way is not usual))
+
+
+def _signs(key: Key, interval: Interval) -> int:
+    """How many signs the moved tonic's key has; many where its name would have two."""
+    step, alter = _move_name(key.step, key.alter, interval)
+    moved = replace(key, step=step, alter=alter, changes=())
+    return abs(moved.fifths) if abs(alter) < 2 else 99
 
 
 def _move_change(key: Key, step: str, alter: int, change: tuple[str, int]) -> tuple[str, int]:

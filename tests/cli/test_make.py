@@ -44,7 +44,7 @@ def test_a_slowed_loop_of_two_bars(cli, tmp_path):
     assert bass[0][0] == 2 * bar
     one = [(tick, key) for tick, key in bass if tick < 4 * bar]
     assert bass == [(tick + 2 * bar * time, key) for time in range(4) for tick, key in one]
-    assert "bars 5-6, 4 times, alternating, 3/8 = 67.2" in result.err
+    assert "bars 5-6, 4 times, alternating, band backing, 3/8 = 67.2" in result.err
     assert "60 % of 3/8 = 112, usual for a jig" in result.err
     assert "33.6 bars a minute" in result.err
     assert "count-in 2 bars, melody muted, 17.9 seconds" in result.err
@@ -56,7 +56,10 @@ def test_one_line_on_stderr_says_what_was_made(cli, tmp_path):
     result = cli("make", JIG, "-o", tmp_path / "a.mid")
     assert result.err.count("\n") == 1
     assert result.err.startswith("made ")
-    assert "the whole tune, 32 bars, once, jig, 3/8 = 112 (usual for a jig; 56 bars" in (result.err)
+    assert (
+        "the whole tune, 32 bars, once, jig, band backing, 3/8 = 112 (usual for a jig; 56 bars"
+        in (result.err)
+    )
 
 
 @pytest.mark.parametrize(
@@ -199,3 +202,33 @@ def test_the_tune_survives(cli, tmp_path):
         assert result.code == 1
         assert "is the tune itself" in result.err
     assert tune.read_bytes() == before
+
+
+def test_a_backing_that_a_box_can_play(cli, tmp_path):
+    """With `--box` the left hand is another, and the line says which box can play it; what
+    it lacks is said with its bars and what stands for it."""
+    free, boxed = tmp_path / "free.mid", tmp_path / "boxed.mid"
+    cli("make", JIG, "-o", free)
+    result = cli("make", JIG, "--box", "D/G", "-o", boxed)
+    assert "jig, playable on D/G," in result.err
+    assert "left hand: G chord missing in bars" in result.err
+    assert "Em instead" in result.err
+    assert notes_of(free, "melody") == notes_of(boxed, "melody")
+    assert notes_of(free, "chords") != notes_of(boxed, "chords")
+
+
+def test_a_box_that_lacks_notes(cli, tmp_path):
+    """A tune that does not sit on the box is played all the same, and what is missing said."""
+    result = cli("make", JIG, "--box", "C", "-o", tmp_path / "a.mid")
+    assert result.code == 0
+    assert "Does not sit on your C: " in result.err
+    assert "backing fit says what helps" in result.err
+
+
+def test_an_unknown_box_is_refused(cli, tmp_path):
+    """An unknown box is an error with the nearest name, and nothing is written."""
+    out = tmp_path / "a.mid"
+    result = cli("make", JIG, "--box", "D/H", "-o", out)
+    assert result.code == 1
+    assert "did you mean D/G?" in result.err
+    assert not out.exists()

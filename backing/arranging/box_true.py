@@ -1,0 +1,82 @@
+"""A left hand that a box can really play: only what it has in the direction of the bellows.
+
+Both hands share one direction at every moment.  At a reversal a left-hand note ends; where
+it was to go on it is struck again on the next beat, with what the other direction has.
+"""
+
+from bisect import bisect_left
+from collections.abc import Callable, Iterator, Sequence
+from fractions import Fraction
+from typing import Protocol
+
+from backing.arranging.arrangement import MappedBar
+from backing.arranging.figures import SHORTEST, Press
+from backing.music.chord import Chord
+
+#: From one position to another the bellows go one way, "push" or "pull".
+Stretch = tuple[Fraction, Fraction, str]
+
+
+class Side(Protocol):
+    """The bass side of a box under a melody's bellows."""
+
+    @property
+    def thirds(self) -> bool:
+        """False where its chords sound root and fifth."""
+
+    @property
+    def lowest_bass(self) -> int:
+        """The lowest MIDI key of its bass reeds."""
+
+    @property
+    def lowest_chord(self) -> int:
+        """The lowest MIDI key of its chord reeds."""
+
+    def stretches(self, start: Fraction, stop: Fraction) -> Sequence[Stretch]:
+        """Which way the bellows go from one position to another, without gaps."""
+
+    def chord(self, wanted: Chord, way: str) -> Chord | None:
+        """The chord button for a chord, or what stands for it; None: rest."""
+
+    def bass(self, wanted: Chord, tone: int, way: str) -> int | None:
+        """The bass button for a pitch class under a chord, or what stands for it."""
+
+
+def on_side(
+    found: Sequence[Press],
+    bars: Sequence[MappedBar],
+    side: Side,
+    keys: Callable[[int, str], tuple[int, ...]],
+) -> Iterator[tuple[Press, tuple[int, ...]]]:
+    """The presses of one hand as a box can play them, each with the MIDI keys that sound.
+
+    `keys` gives what the box sounds for the press of this number in a direction; nothing
+    where it has nothing.
+    """
+    beats = [bar.onset + at for bar in bars for at, _, _ in bar.beats()]
+    for number, press in enumerate(found):
+        ends = found[number + 1].onset if number + 1 < len(found) else None
+        for onset, length, way in _pieces(press, ends, beats, side):
+            sounding = keys(number, way)
+            if sounding:
+                yield press._replace(onset=onset, length=length), sounding
+
+
+def _pieces(
+    press: Press, ends: Fraction | None, beats: Sequence[Fraction], side: Side
+) -> Iterator[tuple[Fraction, Fraction, str]]:
+    """Where a press sounds in one direction: from its onset, and from the first beat after
+    each reversal in it."""
+    stop = press.onset + press.length
+    if ends is not None:
+        stop = min(stop, ends)
+    for start, end, way in side.stretches(press.onset, stop):
+        onset = start
+        if onset > press.onset:
+            at = bisect_left(beats, onset)
+            if at == len(beats):
+                return
+            onset = beats[at]
+        length = end - onset
+        if length >= SHORTEST or (length > 0 and length == press.length):
+            yield onset, length, way

@@ -1,0 +1,231 @@
+"""How far the bellows are out through a tune, when air runs out, and where to take some.
+
+Every sounding reed lets air through; push closes the bellows by it, pull opens them.  How
+much is a setting of the costs (`travel-seconds`, `left-hand-air`): no source, a working
+choice, since every box and every player's touch differs.
+"""
+
+from bisect import bisect_left
+from collections.abc import Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import NamedTuple, Protocol
+
+from backing.box.fingering import Fingered, Fingering
+from backing.box.layout import Direction
+
+#: A player starts with the bellows so far out, of these the best; no source.
+_STARTS = (0.25, 0.0, 0.5, 0.75, 1.0)
+#: Where the bellows are after air was taken; no source.
+_MIDDLE = 0.5
+#: What one left-hand reed takes, in melody notes: a held bass and chord three times the
+#: tune; no source.
+_LEFT_REED = 0.6
+#: A note this many beats long is long enough for the air button; no source.
+_LONG = Fraction(3, 2)
+#: Drifts smaller than this are not worth a word; no source.
+SMALL = 0.1
+#: The slow speeds that are looked at, in per cent.
+SLOW = (75, 50)
+
+
+class Sounds(Protocol):
+    """What the left hand holds: onset and length in whole notes, keys that sound."""
+
+    @property
+    def onset(self) -> Fraction:
+        """Where it begins."""
+
+    @property
+    def length(self) -> Fraction:
+        """How long it lasts."""
+
+    @property
+    def pitches(self) -> tuple[int, ...]:
+        """The keys that sound."""
+
+
+class Point(NamedTuple):
+    """How far out the bellows are at a position: 0 closed, 1 as far as they go."""
+
+    position: Fraction
+    out: float
+
+
+class Limit(NamedTuple):
+    """A place where the bellows can go no further: closed on the push, or full."""
+
+    position: Fraction
+    bar: int
+    closed: bool
+
+
+class Drift(NamedTuple):
+    """How much further out the bellows end than a part began, in shares of the travel
+    (negative: further in) and in felt beats of playing."""
+
+    section: str
+    part: int
+    share: float
+    beats: float
+
+
+class Spot(NamedTuple):
+    """A place where the air button can be used: why there, and for how many seconds."""
+
+    bar: int
+    part: int
+    why: str
+    pitch: int
+    seconds: float
+
+
+@dataclass(frozen=True, slots=True)
+class Bellows:
+    """The bellows through a tune: the curve from `start` on, its limits, what each part
+    drifts, what that costs, and where air can be taken."""
+
+    start: float
+    points: tuple[Point, ...]
+    limits: tuple[Limit, ...]
+    drifts: tuple[Drift, ...]
+    cost: float
+    spots: tuple[Spot, ...]
+
+    @property
+    def lowest(self) -> float:
+        """The furthest in."""
+        return min(point.out for point in self.points)
+
+    @property
+    def highest(self) -> float:
+        """The furthest out."""
+        return max(point.out for point in self.points)
+
+    @property
+    def drift(self) -> float:
+        """The sum of all drifts."""
+        return sum(drift.share for drift in self.drifts)
+
+    @property
+    def steady(self) -> bool:
+        """True where nothing runs out and the bellows come back to where they were."""
+        return not self.limits and abs(self.drift) <= SMALL
+
+
+def bellows(
+    fingering: Fingering, *, percent: float = 100.0, left: Sequence[Sounds] = ()
+) -> Bellows:
+    """The bellows through a fingered melody, at so many per cent of its tempo.
+
+    `left` is what the left hand plays; without it a bass and chord by turns are reckoned
+    with where the tune has chords.
+    """
+    steps = _steps(fingering, 100 / percent, left)
+    start = min(_STARTS, key=lambda out: _times_out(steps, out))
+    points, limits = _walk(fingering, steps, start)
+    drifts = _drifts(fingering, steps, percent)
+    cost = sum(abs(drift.share) / 0.25 * fingering.costs["drift"] for drift in drifts)
+    outwards = sum(drift.share for drift in drifts) > 0
+    spots = _spots(fingering, 100 / percent, outwards=outwards)
+    return Bellows(start, tuple(points), tuple(limits), drifts, cost, tuple(spots))
+
+
+def _steps(fingering: Fingering, slower: float, left: Sequence[Sounds]) -> list[float]:
+    """The share of the travel that each moment moves the bellows by, out positive."""
+    usual = fingering.costs["left-hand-air"] if fingering.line.has_chords and not left else 0.0
+    travel = fingering.costs["travel-seconds"] / slower
+    hands = _left_air(fingering, left) if left else [0.0] * len(fingering.notes)
+    steps = []
+    for note, hand in zip(fingering.notes, hands, strict=True):
+        air = note.moment.seconds * (len(note.presses) + usual * bool(note.presses)) + hand
+        steps.append(air / travel if note.direction is Direction.PULL else -air / travel)
+    return steps
+
+
+def _left_air(fingering: Fingering, left: Sequence[Sounds]) -> list[float]:
+    """What the left hand takes from each moment's onset to the next one's, in seconds of a
+    melody note."""
+    onsets = [note.moment.onset for note in fingering.notes]
+    air = [0.0] * len(onsets)
+    for sound in left:
+        at = max(bisect_left(onsets, sound.onset + Fraction(1, 10**6)) - 1, 0)
+        stop = sound.onset + sound.length
+        while at < len(onsets) and onsets[at] < stop:
+            until = onsets[at + 1] if at + 1 < len(onsets) else stop
+            moment = fingering.notes[at].moment
+            heard = min(stop, until) - max(sound.onset, onsets[at])
+            second = moment.seconds / float(moment.length)
+            air[at] += max(float(heard), 0.0) * second * len(sound.pitches) * _LEFT_REED
+            at += 1
+    return air
+
+
+def _walk(
+    fingering: Fingering, steps: Sequence[float], start: float
+) -> tuple[list[Point], list[Limit]]:
+    """The curve, and where it meets its ends; there the player takes air to the middle."""
+    line, out = fingering.line, start
+    points, limits = [Point(fingering.notes[0].moment.onset, start)], []
+    for note, step in zip(fingering.notes, steps, strict=True):
+        after = out + step
+        if not 0 <= after <= 1:
+            number = line.bars[note.moment.bar].number
+            limits.append(Limit(note.moment.onset, number, closed=after < 0))
+            points.append(Point(note.moment.onset, _MIDDLE))
+            after = min(1.0, max(0.0, _MIDDLE + step))
+        out = after
+        points.append(Point(note.moment.stop, out))
+    return points, limits
+
+
+def _times_out(steps: Sequence[float], out: float) -> int:
+    """How often the bellows meet an end from a start."""
+    count = 0
+    for step in steps:
+        if not 0 <= out + step <= 1:
+            count, out = count + 1, _MIDDLE
+        out = min(1.0, max(0.0, out + step))
+    return count
+
+
+def _drifts(fingering: Fingering, steps: Sequence[float], percent: float) -> tuple[Drift, ...]:
+    line = fingering.line
+    shares: dict[int, float] = {}
+    beats: dict[int, float] = {}
+    costs = fingering.costs.table()
+    travel = costs["travel-seconds"] / (1 + (costs["left-hand-air"] if line.has_chords else 0.0))
+    for note, step in zip(fingering.notes, steps, strict=True):
+        part = line.bars[note.moment.bar].part
+        beat = note.moment.beat * 100 / percent
+        shares[part] = shares.get(part, 0.0) + step
+        beats[part] = beats.get(part, 0.0) + step * travel / beat
+    names = {bar.part: bar.section for bar in line.bars}
+    return tuple(Drift(names[part], part, shares[part], beats[part]) for part in shares)
+
+
+def _spots(fingering: Fingering, slower: float, *, outwards: bool) -> list[Spot]:
+    """Where the air button can be used, the roomiest first: in rests, and on long notes and
+    ends of phrases that go the way in which the bellows must move."""
+    wanted = Direction.PUSH if outwards else Direction.PULL
+    notes, found = fingering.notes, []
+    for note, after in zip(notes, (*notes[1:], None), strict=True):
+        moment = note.moment
+        bar = fingering.line.bars[moment.bar]
+        pitch = moment.pitches[-1]
+        seconds = moment.seconds * slower
+        if after is not None and after.moment.rested:
+            room = seconds * float((after.moment.onset - moment.stop) / moment.length)
+            found.append(Spot(bar.number, bar.part, "rest", pitch, room))
+        elif note.direction is wanted and note.presses and _roomy(note, after):
+            ends = after is None or after.moment.phrase
+            why = "end of phrase" if ends else "long note"
+            found.append(Spot(bar.number, bar.part, why, pitch, seconds))
+    return sorted(found, key=lambda spot: (-round(spot.seconds, 3), spot.part, spot.bar))
+
+
+def _roomy(note: Fingered, after: Fingered | None) -> bool:
+    """True for a note of a beat and a half, or of a beat at the end of a phrase."""
+    beats = note.moment.seconds / note.moment.beat
+    ends = after is None or after.moment.phrase
+    return beats >= (0.99 if ends else float(_LONG))

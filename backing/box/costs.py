@@ -1,0 +1,151 @@
+"""What a fingering costs: one table of named costs, four profiles, and a player's own.
+
+A cost of 1 is a change of bellows off the beat between quavers 180 ms apart.  The values are
+a teacher's starting values, no published source; a player may change each of them.
+"""
+
+import tomllib
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from typing import Any
+
+from backing.errors import BoxError, did_you_mean
+
+PROFILES = ("balance", "along-the-row", "cross-row", "basses-first")
+USUAL = "balance"
+#: The pace at which costs that depend on it count once, and how far they grow and shrink.
+PACE_MS, SLACKEST, TIGHTEST = 180, 0.3, 3.0
+
+#: One line a cost, one column a profile; "a button", "a beat" and "a note" say what it counts.
+#: Those marked * go by the pace: twice as dear between notes 90 ms apart.
+_TABLE: dict[str, tuple[float, float, float, float]] = {
+    # bellows
+    "change-off-beat": (1.0, 0.5, 1.8, 1.0),  # *
+    "change-on-beat": (0.6, 0.25, 1.6, 0.6),  # *
+    "change-at-phrase": (0.0, -0.2, 0.0, 0.0),  # also after a rest
+    "flip": (0.5, 0.2, 1.0, 0.5),  # one note in the other direction, and back
+    "change-on-repeated": (1.0, 1.0, 1.5, 1.0),
+    "change-in-slur": (1.5, 1.5, 2.0, 1.5),
+    # rows
+    "cross": (0.8, 2.0, 0.35, 0.8),
+    "cross-and-change": (0.5, 1.0, 0.5, 0.5),
+    "slide": (0.6, 0.6, 0.6, 0.6),  # * the same finger, from one row to the other
+    "off-home-row": (0.15, 0.3, 0.0, 0.15),  # a note
+    # hand
+    "shift": (0.4, 0.4, 0.4, 0.4),
+    "shift-a-button": (0.25, 0.25, 0.25, 0.25),
+    "shift-at-rest": (0.5, 0.5, 0.5, 0.5),  # times so much
+    "shift-in-run": (2.0, 2.0, 2.0, 2.0),  # times so much
+    "hop": (0.8, 0.8, 0.8, 0.8),  # * a finger reaches one button beyond the four
+    "first-button": (0.8, 0.8, 0.8, 0.8),
+    "stop-of-three": (0.2, 0.2, 0.2, 0.2),  # a double stop spread to three buttons
+    "stop-of-four": (0.8, 0.8, 0.8, 0.8),
+    # left hand
+    "chord-missing": (1.5, 0.5, 1.5, 4.0),
+    "missing-on-one": (1.0, 1.0, 1.0, 1.0),  # times so much
+    "missing-on-beat": (0.6, 0.6, 0.6, 0.6),  # times so much
+    "missing-off-beat": (0.1, 0.1, 0.1, 0.1),  # times so much
+    "missing-at-end": (2.5, 2.5, 2.5, 2.5),  # times so much, on a part's last note
+    "substitute": (0.4, 0.4, 0.4, 0.4),  # of a missing chord
+    "bass-alone": (0.5, 0.5, 0.5, 0.5),  # of a missing chord
+    # air, in one run
+    "air-to-three-quarters": (0.2, 0.2, 0.2, 0.2),  # a beat, past half of the travel
+    "air-beyond": (1.0, 1.0, 1.0, 1.0),  # a beat
+    "air-past-end": (10.0, 10.0, 10.0, 10.0),  # a beat: as good as forbidden
+    "drift": (0.5, 0.5, 0.5, 0.5),  # a quarter of the travel, a part
+    # settings, no source, working choices
+    "run-ms": (125.0, 125.0, 125.0, 125.0),  # notes closer than this are a fast run
+    "travel-seconds": (20.0, 20.0, 20.0, 20.0),  # one melody note, from closed to open
+    "left-hand-air": (0.6, 0.6, 0.6, 0.6),  # bass and chord by turns, in melody notes
+}
+#: What may lie below nothing.
+_MAY_PAY = ("change-at-phrase",)
+_POSITIVE = ("travel-seconds",)
+_MOST = 1000.0
+
+
+@dataclass(frozen=True, slots=True)
+class Costs:
+    """A profile: its name and each cost of the table.
+
+    >>> profile("along-the-row")["cross"]
+    2.0
+    """
+
+    name: str
+    values: tuple[tuple[str, float], ...]
+
+    def __getitem__(self, name: str) -> float:
+        return dict(self.values)[name]
+
+    def table(self) -> dict[str, float]:
+        """Each cost by its name."""
+        return dict(self.values)
+
+
+def profile(name: str = USUAL) -> Costs:
+    """One of the four profiles; BoxError for another name.
+
+    `along-the-row` would rather change than cross, `cross-row` rather cross than change,
+    `basses-first` gives way to the left hand, `balance` lies between.
+    """
+    if name not in PROFILES:
+        raise BoxError(
+            f"there is no profile {name!r}",
+            did_you_mean(name, PROFILES) or f"the profiles are {', '.join(PROFILES)}",
+        )
+    column = PROFILES.index(name)
+    return Costs(name, tuple((cost, row[column]) for cost, row in _TABLE.items()))
+
+
+def parse_costs(text: str, source: str = "") -> Costs:
+    """A player's own costs: TOML with `profile` to start from, and costs by their names.
+
+    Raises BoxError with every fault at once.
+
+    >>> parse_costs('profile = "cross-row"\\ncross = 0.5')["cross"]
+    0.5
+    """
+    try:
+        data = tomllib.loads(text)
+    except (ValueError, RecursionError) as error:
+        raise BoxError(f"the costs cannot be read: {error}", source=source) from None
+    start = data.pop("profile", USUAL)
+    faults = [*_profile_faults(start), *(fault for item in data.items() for fault in _faults(item))]
+    if faults:
+        raise BoxError(
+            "the costs have faults", "a cost is a number: cross = 0.9", source=source,
+            faults=tuple(faults),
+        )  # fmt: skip
+    costs = profile(start)
+    changed: Mapping[str, float] = costs.table() | {key: float(x) for key, x in data.items()}
+    return replace(costs, name=source or start, values=tuple(changed.items()))
+
+
+def _profile_faults(start: object) -> list[str]:
+    if start in PROFILES:
+        return []
+    hint = did_you_mean(str(start), PROFILES)
+    return [f"profile: expected {', '.join(PROFILES)}, got {start!r}{f' ({hint})' if hint else ''}"]
+
+
+def _faults(item: tuple[str, Any]) -> list[str]:
+    name, value = item
+    if name not in _TABLE:
+        hint = did_you_mean(name, list(_TABLE))
+        return [f"{name}: there is no such cost{f' ({hint})' if hint else ''}"]
+    if isinstance(value, bool) or not isinstance(value, int | float):
+        return [f"{name}: expected a number, got {value!r}"]
+    lowest = -_MOST if name in _MAY_PAY else 0
+    if not lowest <= value <= _MOST or (name in _POSITIVE and not value):
+        return [f"{name}: expected a number from {lowest:g} to {_MOST:g}, got {float(value):g}"]
+    return []
+
+
+def pace(milliseconds: float) -> float:
+    """How dear a quick movement is between two notes so far apart.
+
+    >>> pace(180), pace(90), pace(5000)
+    (1.0, 2.0, 0.3)
+    """
+    return min(TIGHTEST, max(SLACKEST, PACE_MS / max(milliseconds, 1.0)))

@@ -1,0 +1,366 @@
+"""Whether a tune sits on a box, and what there is to say about it.
+
+Which notes are missing, which need an accidental button, which way each can be played, which
+of the tune's chords the left hand has in the direction that the melody needs, how the
+fingering goes, and the air.
+"""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import NamedTuple
+
+from backing.box.at_hand import AtHand, Found, at_hand
+from backing.box.bellows import Bellows, bellows
+from backing.box.costs import Costs
+from backing.box.fingering import Fingered, Fingering, finger
+from backing.box.grips import tonic_of
+from backing.box.layout import Direction, Layout
+from backing.box.line import Line, Place, Wish
+from backing.music.chord import Chord
+from backing.music.key import Key
+from backing.music.pitch import Pitch, pitch_of
+from backing.music.tonality import spell_class
+
+Bars = tuple[int, ...]
+
+
+class Note(NamedTuple):
+    """A note of the tune, its bars as numbered in print, and how often it is played."""
+
+    pitch: Pitch
+    bars: Bars
+    times: int
+
+
+class Ways(NamedTuple):
+    """The notes of the tune that a box has one way only, or both."""
+
+    push: tuple[Pitch, ...]
+    pull: tuple[Pitch, ...]
+    both: tuple[Pitch, ...]
+
+
+class Gap(NamedTuple):
+    """A chord that the left hand lacks on a beat in the direction of the melody, and what is
+    played in its place."""
+
+    chord: Chord
+    direction: Direction
+    bars: Bars
+    instead: AtHand
+
+
+class Part(NamedTuple):
+    """How often the bellows and the row change in a section, once through."""
+
+    section: str
+    changes: int
+    crossings: int
+    bars: int
+
+
+@dataclass(frozen=True, slots=True)
+class Fit:
+    """A tune on a box.
+
+    `octave` says in which octave of its home row it lies, "low" or "high"; `homes` are the
+    home rows of the sections, `off_home` the bars that leave them.  `unreached` are notes of
+    stops that no hand can hold together.  `share` is the part of the time in which the chord
+    that the tune wants is at hand whole, None where it gives none.
+    """
+
+    fingering: Fingering
+    missing: tuple[Note, ...]
+    unreached: tuple[Note, ...]
+    accidentals: tuple[Note, ...]
+    ways: Ways
+    octave: str
+    homes: tuple[int, ...]
+    off_home: Bars
+    bars: int
+    gaps: tuple[Gap, ...]
+    share: float | None
+    parts: tuple[Part, ...]
+    bellows: Bellows
+
+    @property
+    def layout(self) -> Layout:
+        """The box."""
+        return self.fingering.layout
+
+    @property
+    def line(self) -> Line:
+        """The melody."""
+        return self.fingering.line
+
+    @property
+    def fits(self) -> bool:
+        """True where every note of the tune is on the box."""
+        return not self.missing
+
+
+def fit(line: Line, layout: Layout, costs: Costs | None = None, *, percent: float = 100.0) -> Fit:
+    """A melody on a box, fingered at its tempo; the air at so many per cent of it."""
+    fingering = finger(line, layout, costs)
+    gaps, share = _chords(fingering)
+    lacking = [pitch for note in fingering.notes for pitch in note.missing]
+    has = {pitch for pitch in lacking if layout.presses(pitch)}
+    return Fit(
+        fingering,
+        _notes(line, set(lacking) - has),
+        _notes(line, has) if has else (),
+        _notes(line, set(_accidentals(fingering))),
+        _ways(line, layout),
+        _octave(fingering),
+        tuple(sorted(set(fingering.homes))),
+        _off_home(fingering),
+        len({bar.number for bar in line.bars if not bar.pickup}),
+        gaps,
+        share,
+        _parts(fingering),
+        bellows(fingering, percent=percent),
+    )
+
+
+def spelled(midi: int, key: Key) -> Pitch:
+    """A MIDI key as a note of a key.
+
+    >>> from backing.music.key import parse_key
+    >>> str(spelled(61, parse_key("D"))), str(spelled(70, parse_key("F")))
+    ('C#4', 'Bb4')
+    """
+    step, alter = spell_class(midi % 12, key)
+    return pitch_of(step, alter, (midi - alter) // 12 - 1)
+
+
+def _notes(line: Line, wanted: set[int]) -> tuple[Note, ...]:
+    """These of the tune's notes, the lowest first, with their bars."""
+    bars: dict[int, dict[int, None]] = {pitch: {} for pitch in sorted(wanted)}
+    times = dict.fromkeys(wanted, 0)
+    if wanted:
+        for moment in line.moments:
+            for pitch in moment.pitches:
+                if pitch in wanted:
+                    bars[pitch][line.bars[moment.bar].number] = None
+                    times[pitch] += 1
+    return tuple(
+        Note(spelled(pitch, line.key), tuple(sorted(at)), times[pitch])
+        for pitch, at in bars.items()
+    )
+
+
+def _accidentals(fingering: Fingering) -> Iterable[int]:
+    """The notes that are played on accidental buttons."""
+    for note in fingering.notes:
+        for press in note.presses:
+            if press.button.accidental:
+                yield press.midi
+
+
+def _ways(line: Line, layout: Layout) -> Ways:
+    sides: dict[tuple[Direction, ...], list[Pitch]] = {}
+    for pitch in sorted({pitch for moment in line.moments for pitch in moment.pitches}):
+        directions = {press.direction for press in layout.presses(pitch)}
+        side = tuple(direction for direction in Direction if direction in directions)
+        sides.setdefault(side, []).append(spelled(pitch, line.key))
+    push, pull = (Direction.PUSH,), (Direction.PULL,)
+    return Ways(*(tuple(sides.get(side, ())) for side in (push, pull, push + pull)))
+
+
+def _octave(fingering: Fingering) -> str:
+    """Where most of the tune lies on its home row: below the second key note on the push,
+    or above."""
+    row = fingering.layout.rows[max(sorted(set(fingering.homes)), key=fingering.homes.count)]
+    tonic = tonic_of(row)
+    lowest = min(
+        (b.push for b in row if b.push % 12 == tonic and not b.accidental), default=row[0].push
+    )
+    moments = fingering.line.moments
+    total = sum(moment.seconds for moment in moments)
+    mean = sum(moment.pitches[-1] * moment.seconds for moment in moments) / total
+    return "low" if mean <= lowest + 12 else "high"
+
+
+def _off_home(fingering: Fingering) -> Bars:
+    """The bars in which a note is played on another row than the home row."""
+    bars = fingering.line.bars
+    return tuple(
+        sorted(
+            {
+                bars[note.moment.bar].number
+                for note, home in zip(fingering.notes, fingering.homes, strict=True)
+                if note.presses and note.row != home
+            }
+        )
+    )
+
+
+def _chords(fingering: Fingering) -> tuple[tuple[Gap, ...], float | None]:
+    """The chords that are lacking on beats, and the share of the time in which they are not."""
+    bars, layout = fingering.line.bars, fingering.layout
+    known: dict[tuple[Chord, Direction], AtHand] = {}
+    places: dict[tuple[Chord, Direction], dict[int, None]] = {}
+    wanted = whole = 0.0
+    for note in fingering.notes:
+        for wish in note.moment.wishes:
+            key = (wish.chord, note.direction)
+            have = known.get(key) or known.setdefault(key, at_hand(layout, *key))
+            if have.found is not Found.WHOLE and wish.place is not Place.OFF:
+                places.setdefault(key, {})[bars[note.moment.bar].number] = None
+        if note.moment.wishes:
+            wanted += note.moment.seconds
+            first = known[note.moment.wishes[0].chord, note.direction]
+            whole += note.moment.seconds * (first.found is Found.WHOLE)
+    gaps = [
+        Gap(chord, direction, tuple(sorted(at)), known[chord, direction])
+        for (chord, direction), at in places.items()
+    ]
+    gaps.sort(key=lambda gap: (-len(gap.bars), gap.bars, str(gap.chord), gap.direction))
+    return tuple(gaps), (whole / wanted if wanted else None)
+
+
+def _parts(fingering: Fingering) -> tuple[Part, ...]:
+    """The sections, each the first time through."""
+    line = fingering.line
+    first: dict[str, int] = {}
+    for bar in line.bars:
+        first.setdefault(bar.section, bar.part)
+    found = []
+    for section, part in first.items():
+        notes = [note for note in fingering.notes if line.bars[note.moment.bar].part == part]
+        bars = sum(bar.part == part and not bar.pickup for bar in line.bars)
+        found.append(
+            Part(section, sum(n.changed for n in notes), sum(n.crossed for n in notes), bars)
+        )
+    return tuple(found)
+
+
+# -- what helps -----------------------------------------------------------------------
+
+
+class Change(NamedTuple):
+    """A note that the box lacks, and one to play in its place: in the direction that the
+    bellows have there."""
+
+    note: Pitch
+    instead: Pitch
+    bars: Bars
+
+
+class OnBox(NamedTuple):
+    """A box and the tune on it."""
+
+    layout: Layout
+    fit: Fit
+
+
+class InKey(NamedTuple):
+    """A key: so many semitones higher, and the tune in it."""
+
+    key: Key
+    semitones: int
+    fit: Fit
+
+
+#: More odd notes than this are another tune.
+_MOST_CHANGES = 4
+#: Notes are changed by this much at most.
+_NEAR = 5
+
+
+def octaves(line: Line, layout: Layout) -> tuple[int, ...]:
+    """The octaves, up or down, in which every note of the tune is on the box; nearest first."""
+    return tuple(
+        12 * octave for octave in (-1, 1, -2, 2) if not _lacking(line, layout, 12 * octave)
+    )
+
+
+def changes(found: Fit) -> tuple[Change, ...]:
+    """What to play for the odd notes that the box lacks; () where there are too many, or
+    nothing near.
+
+    In the direction that is played there, a note of the chord where there is one, then the
+    nearest; common practice, no source.
+    """
+    made: dict[tuple[int, int], dict[int, None]] = {}
+    line, layout = found.line, found.layout
+    for note in found.fingering.notes:
+        for pitch in note.missing:
+            instead = _instead(note, pitch, layout, line.key)
+            if instead is None:
+                return ()
+            made.setdefault((pitch, instead), {})[line.bars[note.moment.bar].number] = None
+    if len(made) > _MOST_CHANGES or sum(map(len, made.values())) > 2 * _MOST_CHANGES:
+        return ()
+    return tuple(
+        Change(spelled(pitch, line.key), spelled(other, line.key), tuple(sorted(bars)))
+        for (pitch, other), bars in sorted(made.items())
+    )
+
+
+def _instead(note: Fingered, pitch: int, layout: Layout, key: Key) -> int | None:
+    wishes: tuple[Wish, ...] = note.moment.wishes
+    tones = wishes[0].chord.pitch_classes if wishes else key.scale
+    near = [
+        other
+        for other in range(pitch - _NEAR, pitch + _NEAR + 1)
+        if other != pitch
+        and other % 12 in key.scale
+        and any(press.direction is note.direction for press in layout.presses(other))
+    ]
+    return min(
+        near, key=lambda other: (other % 12 not in tones, abs(other - pitch), other), default=None
+    )
+
+
+def best_keys(line: Line, layout: Layout, costs: Costs | None = None) -> tuple[InKey, ...]:
+    """The tune in each of the twelve keys, each in its best octave, the best key first.
+
+    Keys in which fewest notes are missing come first, then those that are cheapest to play,
+    chords that are not at hand counted.
+    """
+    found = []
+    for step in range(-6, 6):
+        moves = (step, step - 12, step + 12) if step >= 0 else (step, step + 12, step - 12)
+        least = min(_lacking(line, layout, move) for move in moves)
+        tried = []
+        for move in moves:
+            if _lacking(line, layout, move) == least:
+                moved = line.moved(move)
+                tried.append(InKey(moved.key, move, fit(moved, layout, costs)))
+        found.append(min(tried, key=_rank))
+    return tuple(sorted(found, key=_rank))
+
+
+def _rank(one: InKey) -> tuple[int, float, int, int]:
+    lacking = sum(note.times for note in one.fit.missing)
+    return lacking, round(one.fit.fingering.cost, 6), abs(one.semitones), one.semitones
+
+
+def on_boxes(
+    line: Line, layouts: Iterable[Layout], costs: Costs | None = None
+) -> tuple[OnBox, ...]:
+    """The tune on each box, the best first: all notes there, then cheapest to play."""
+    found = [OnBox(layout, fit(line, layout, costs)) for layout in layouts]
+    return tuple(
+        sorted(
+            found,
+            key=lambda one: (
+                sum(note.times for note in one.fit.missing),
+                round(one.fit.fingering.cost, 6),
+            ),
+        )
+    )
+
+
+def _lacking(line: Line, layout: Layout, semitones: int) -> int:
+    """How many of the tune's notes a box lacks when it is moved."""
+    have: dict[int, bool] = {}
+    count = 0
+    for moment in line.moments:
+        for pitch in moment.pitches:
+            there = have.get(pitch)
+            if there is None:
+                there = have[pitch] = bool(layout.presses(pitch + semitones))
+            count += not there
+    return count

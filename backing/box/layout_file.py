@@ -1,0 +1,260 @@
+"""A box from its file: every key read, every fault kept with its path.
+
+A layout file is TOML, in a player's terms::
+
+    name = "D/G"
+    title = "Two rows in D and G"
+    family = "rows a fourth apart"      # boxes of one family share their fingerings
+    outer = ["G#4 A#4", "A3 C#4"]       # from the chin: what sounds on the push, on the pull
+    inner = ["F5 D#5", "D4 F#4"]        # none on a one-row
+    left = [{ pair = "outer upper", push = "D", pull = "A" }]   # a chord and its bass
+    thirds = true
+
+    [variant.low-notes]                 # asked for as D/G:low-notes
+    use = "Low notes at the chin end."
+    outer = { 1 = "F#3 A3" }            # a button's notes; left = { "inner a" = "Bm Em" }
+    without = ["inner 10"]              # buttons that it lacks; also thirds, octave
+"""
+
+import re
+import tomllib
+from typing import Any
+
+from backing.box.layout import Button, Layout, LeftButton, Variant, pair_of, with_accidentals
+from backing.errors import BoxError, did_you_mean
+from backing.music.chord import Chord, parse_chord
+from backing.music.pitch import parse_pitch
+
+_KEYS = ("name", "title", "family", "outer", "inner", "left", "thirds", "variant")
+_VARIANT_KEYS = ("use", "outer", "inner", "left", "without", "thirds", "octave")
+_ROWS = ("outer", "inner")
+_BUTTON = re.compile(r"(outer|inner) (\d{1,2})$")
+_MOST_BUTTONS = 30
+
+
+def parse_layout(text: str, name: str) -> Layout:
+    """A box from TOML text; BoxError with all faults of the file at once."""
+    try:
+        data = tomllib.loads(text)
+    except (ValueError, RecursionError) as error:
+        raise BoxError(f"not a TOML file: {error}", source=name) from None
+    reader = _Reader()
+    layout = reader.layout(data, name)
+    if reader.faults:
+        count = len(reader.faults)
+        raise BoxError(
+            f"the box has {count} fault{'s' if count > 1 else ''}",
+            "backing boxes D/G --file prints a box, as a pattern",
+            source=name,
+            faults=tuple(reader.faults),
+        )
+    return layout
+
+
+class _Reader:
+    """Checks a layout's data key by key and keeps every fault."""
+
+    def __init__(self) -> None:
+        self.faults: list[str] = []
+
+    def fault(self, path: str, message: str) -> None:
+        self.faults.append(f"{path}: {message}")
+
+    def layout(self, data: dict[str, Any], name: str) -> Layout:
+        self.known(data, "", _KEYS)
+        rows = [self.row(data[key], key, at) for at, key in enumerate(_ROWS) if key in data]
+        if "outer" not in data:
+            self.fault("outer", "missing; it lists what each button sounds, from the chin")
+        self.alike(rows)
+        return Layout(
+            name=self.text(data, "name") or name,
+            title=self.text(data, "title"),
+            rows=with_accidentals(rows),
+            left=self.left(data.get("left")),
+            family=self.text(data, "family"),
+            thirds=self.flag(data, "thirds"),
+            variants=self.variants(data.get("variant", {}), rows),
+        )
+
+    def row(self, cells: object, path: str, row: int) -> list[Button]:
+        if not isinstance(cells, list) or not cells:
+            self.fault(path, 'expected buttons like ["A3 C#4", "D4 E4"], from the chin')
+            return []
+        if len(cells) > _MOST_BUTTONS:
+            self.fault(path, f"{len(cells)} buttons in a row; at most {_MOST_BUTTONS}")
+            return []
+        found = []
+        for at, cell in enumerate(cells):
+            push, pull = self.notes(cell, f"{path}[{at}]")
+            found.append(Button(row, at + 1, push, pull))
+        return found
+
+    def notes(self, cell: object, path: str) -> tuple[int, int]:
+        words = cell.split() if isinstance(cell, str) else []
+        if len(words) != 2:
+            missing = "; a direction is missing" if len(words) == 1 else ""
+            self.fault(path, f'expected push and pull like "A3 C#4", got {cell!r}{missing}')
+            return 60, 60
+        return self.pitch(words[0], path), self.pitch(words[1], path)
+
+    def pitch(self, word: str, path: str) -> int:
+        try:
+            midi = parse_pitch(word).midi
+        except ValueError as error:
+            self.fault(path, str(error))
+            return 60
+        if not 0 <= midi <= 127:
+            self.fault(path, f"{word} is out of range")
+            return 60
+        return midi
+
+    def alike(self, rows: list[list[Button]]) -> None:
+        """Faults between the rows: very unequal ones, a button given twice."""
+        if len(rows) == 2 and rows[0] and rows[1] and abs(len(rows[0]) - len(rows[1])) > 2:
+            self.fault(
+                "inner", f"{len(rows[1])} buttons beside {len(rows[0])} in the outer row; "
+                "rows differ by one, seldom by two"
+            )  # fmt: skip
+        for key, row in zip(_ROWS, rows, strict=False):
+            seen: dict[tuple[int, int], int] = {}
+            for button in row:
+                notes = (button.push, button.pull)
+                if notes in seen:
+                    self.fault(
+                        f"{key}[{button.number - 1}]",
+                        f"the same as button {seen[notes]}; is one given twice?",
+                    )
+                seen.setdefault(notes, button.number)
+
+    # -- the left hand ----------------------------------------------------------
+
+    def left(self, data: object) -> tuple[LeftButton, ...]:
+        if not isinstance(data, list) or not data:
+            self.fault(
+                "left", 'expected pairs like { pair = "outer upper", push = "D", pull = "A" }'
+            )
+            return ()
+        found: list[LeftButton] = []
+        for at, item in enumerate(data):
+            path = f"left[{at}]"
+            if not isinstance(item, dict):
+                self.fault(path, "expected pair, push and pull")
+                continue
+            self.known(item, path, ("pair", "push", "pull"))
+            pair = self.text(item, "pair", path)
+            if pair in {button.pair for button in found}:
+                self.fault(f"{path}.pair", f"{pair!r} is given twice")
+            push, pull = (self.chord(item.get(key), f"{path}.{key}") for key in ("push", "pull"))
+            found += pair_of(pair, push, pull)
+        return tuple(found)
+
+    def chord(self, value: object, path: str) -> Chord:
+        try:
+            return parse_chord(value) if isinstance(value, str) else self.no_chord(value, path)
+        except ValueError as error:
+            self.fault(path, str(error))
+            return Chord()
+
+    def no_chord(self, value: object, path: str) -> Chord:
+        self.fault(path, "missing" if value is None else f"expected a chord, got {value!r}")
+        return Chord()
+
+    # -- variants ---------------------------------------------------------------
+
+    def variants(self, data: object, rows: list[list[Button]]) -> tuple[Variant, ...]:
+        if not isinstance(data, dict):
+            self.fault("variant", "expected tables like [variant.low-notes]")
+            return ()
+        return tuple(
+            self.variant(name, entry, rows)
+            for name, entry in data.items()
+            if self.is_table(entry, f"variant.{name}")
+        )
+
+    def variant(self, name: str, data: dict[str, Any], rows: list[list[Button]]) -> Variant:
+        path = f"variant.{name}"
+        self.known(data, path, _VARIANT_KEYS)
+        octave = data.get("octave", 0)
+        if octave not in (-1, 0, 1):
+            self.fault(f"{path}.octave", f"expected -1 or 1, got {octave!r}")
+        return Variant(
+            name,
+            self.text(data, "use", path),
+            tuple(self.changes(data, path, rows)),
+            tuple(self.left_changes(data.get("left", {}), f"{path}.left")),
+            tuple(self.lacking(data.get("without", []), f"{path}.without")),
+            self.flag(data, "thirds", path) if "thirds" in data else None,
+            octave if octave in (-1, 1) else 0,
+        )
+
+    def changes(
+        self, data: dict[str, Any], path: str, rows: list[list[Button]]
+    ) -> list[tuple[int, int, int, int]]:
+        found = []
+        for row, key in enumerate(_ROWS):
+            entries = data.get(key, {})
+            if not self.is_table(entries, f"{path}.{key}"):
+                continue
+            for number, cell in entries.items():
+                where = f"{path}.{key}.{number}"
+                if (
+                    not number.isdigit()
+                    or row >= len(rows)
+                    or not 1 <= int(number) <= len(rows[row])
+                ):
+                    self.fault(where, f"the {key} row has no button {number}")
+                    continue
+                found.append((row, int(number), *self.notes(cell, where)))
+        return found
+
+    def left_changes(self, data: object, path: str) -> list[tuple[str, Chord, Chord]]:
+        found: list[tuple[str, Chord, Chord]] = []
+        if not isinstance(data, dict):
+            self.fault(path, f"expected a table, got {data!r}")
+            return []
+        for pair, cell in data.items():
+            words = cell.split() if isinstance(cell, str) else []
+            if len(words) != 2:
+                self.fault(f"{path}.{pair}", f'expected push and pull like "Bm Em", got {cell!r}')
+                continue
+            push, pull = (self.chord(word, f"{path}.{pair}") for word in words)
+            found.append((pair, push, pull))
+        return found
+
+    def lacking(self, data: object, path: str) -> list[tuple[int, int]]:
+        found = []
+        for item in data if isinstance(data, list) else [data]:
+            match = _BUTTON.match(item) if isinstance(item, str) else None
+            if match is None:
+                self.fault(path, f'expected buttons like "inner 10", got {item!r}')
+                continue
+            found.append((_ROWS.index(match[1]), int(match[2])))
+        return found
+
+    # -- single values ----------------------------------------------------------
+
+    def known(self, data: dict[str, Any], path: str, keys: tuple[str, ...]) -> None:
+        for key in data:
+            if key not in keys:
+                near = did_you_mean(key, keys) or f"known here are {', '.join(keys)}"
+                self.fault(f"{path}.{key}" if path else key, f"unknown key; {near}")
+
+    def is_table(self, value: object, path: str) -> bool:
+        if not isinstance(value, dict):
+            self.fault(path, f"expected a table, got {value!r}")
+        return isinstance(value, dict)
+
+    def text(self, data: dict[str, Any], key: str, path: str = "") -> str:
+        value = data.get(key)
+        if not isinstance(value, str) or not value.strip():
+            where = f"{path}.{key}" if path else key
+            self.fault(where, "missing" if value is None else "expected a text")
+            return ""
+        return " ".join(value.split())
+
+    def flag(self, data: dict[str, Any], key: str, path: str = "") -> bool:
+        value = data.get(key, True)
+        if not isinstance(value, bool):
+            self.fault(f"{path}.{key}" if path else key, "expected true or false")
+            return True
+        return value

@@ -1,0 +1,217 @@
+"""A fit in a player's words."""
+
+from collections.abc import Iterator, Sequence
+
+from backing.box.bellows import SMALL, Bellows, Drift, Spot
+from backing.box.fit import Change, Fit, Gap, Note, spelled
+from backing.box.grips import tonic_of
+from backing.box.layout import Layout
+from backing.music.key import Key
+from backing.music.pitch import name_of
+from backing.music.tonality import spell_class
+
+#: No more gaps than this in a paragraph, nor bars in a sentence.
+_MOST_GAPS, _MOST_BARS = 4, 8
+_INTERVALS = (
+    "", "a semitone", "a tone", "a minor third", "a third", "a fourth", "an augmented fourth",
+    "a fifth", "a minor sixth", "a sixth", "a minor seventh", "a seventh", "an octave",
+)  # fmt: skip
+
+
+def paragraph(found: Fit) -> str:
+    """The fit in a few sentences."""
+    return " ".join([sits(found), *_going(found), *_missing_chords(found), _air(found)])
+
+
+def listed(words: Sequence[str]) -> str:
+    """Words in a row.
+
+    >>> listed(["3"]), listed(["3", "7", "9"])
+    ('3', '3, 7 and 9')
+    """
+    return " and ".join([", ".join(words[:-1]), words[-1]] if len(words) > 1 else words)
+
+
+def in_bars(bars: Sequence[int]) -> str:
+    """Bars in words, neighbours taken together.
+
+    >>> in_bars([6]), in_bars([3, 7]), in_bars([1, 2, 3, 9]), in_bars([0, 4])
+    ('bar 6', 'bars 3 and 7', 'bars 1-3 and 9', 'the pickup and bar 4')
+    """
+    if 0 in bars and len(bars) > 1:
+        return f"the pickup and {in_bars([bar for bar in bars if bar])}"
+    if tuple(bars) == (0,):
+        return "the pickup"
+    runs: list[list[int]] = []
+    for bar in bars:
+        if runs and bar == runs[-1][1] + 1:
+            runs[-1][1] = bar
+        else:
+            runs.append([bar, bar])
+    words: list[str] = []
+    for first, last in runs:
+        words += [str(first)] if first == last else (
+            [str(first), str(last)] if last == first + 1 else [f"{first}-{last}"]
+        )  # fmt: skip
+    if len(words) > _MOST_BARS:
+        words = [*words[: _MOST_BARS - 1], f"{len(words) - _MOST_BARS + 1} more"]
+    return f"bar{'s' if len(bars) > 1 else ''} {listed(words)}"
+
+
+def row_name(layout: Layout, row: int) -> str:
+    """A row by its key note: the D row."""
+    return name_of(*spell_class(tonic_of(layout.rows[row]), Key()))
+
+
+def moved_by(semitones: int) -> str:
+    """A move in words.
+
+    >>> moved_by(5), moved_by(-12), moved_by(14), moved_by(0)
+    ('a fourth up', 'an octave down', 'an octave and a tone up', 'as written')
+    """
+    if not semitones:
+        return "as written"
+    size = abs(semitones)
+    words = [_INTERVALS[12]] if size > 12 else []
+    words.append(_INTERVALS[size - 12 if size > 12 else size])
+    return f"{' and '.join(words)} {'up' if semitones > 0 else 'down'}"
+
+
+def sits(found: Fit) -> str:
+    """Whether the tune sits on the box, and where not."""
+    box = found.layout.name
+    if not found.fits:
+        gone = listed([f"{note.pitch} ({in_bars(note.bars)})" for note in found.missing[:6]])
+        more = f" and {len(found.missing) - 6} more notes" if len(found.missing) > 6 else ""
+        verb = "is" if len(found.missing) == 1 else "are"
+        return f"Does not sit on your {box}: {gone}{more} {verb} not there."
+    return f"Sits on your {box}, {found.octave} octave, {_rows(found)}.{_buttons(found)}"
+
+
+def _rows(found: Fit) -> str:
+    """Whether it stays in a row."""
+    if len(found.layout.rows) == 1:
+        return "on its one row"
+    names = [row_name(found.layout, row) for row in found.homes]
+    rows = f"{' and '.join(names)} row{'s by turns' if len(names) > 1 else ''}"
+    if not found.off_home:
+        return f"all in one row, the {rows}" if len(names) == 1 else f"all on the {rows}"
+    if 2 * len(found.off_home) <= found.bars:
+        return f"all on the {rows} except {in_bars(found.off_home)}"
+    return f"across the rows ({rows} as home)"
+
+
+def _buttons(found: Fit) -> str:
+    """What must be said of single notes."""
+    said = []
+    if found.accidentals:
+        said.append(
+            f"{_names(found.accidentals)} need{'s' if len(found.accidentals) == 1 else ''} "
+            "an accidental button"
+        )
+    if found.unreached:
+        said.append(f"{_names(found.unreached)}: the lower note of a stop is left out")
+    return "".join(f" {text}." for text in said)
+
+
+def _names(notes: Sequence[Note]) -> str:
+    return listed([f"{note.pitch} ({in_bars(note.bars)})" for note in notes])
+
+
+def _going(found: Fit) -> Iterator[str]:
+    """How often the bellows change."""
+    words: list[str] = []
+    for part in found.parts:
+        if not words:
+            changes = "change" if part.changes == 1 else "changes"
+            words.append(f"{part.changes} {changes} {article(part.section)} {part.section} part")
+        else:
+            words.append(f"{part.changes} {article(part.section)} {part.section} part")
+    if len(words) <= 4:
+        yield f"{listed(words)}."
+    else:
+        yield f"{found.fingering.reversals} changes in all."
+
+
+def article(name: str) -> str:
+    """The article before a section's name: an A part, a B part."""
+    return "an" if name[:1].upper() in "AEFHILMNORSX" else "a"
+
+
+def _missing_chords(found: Fit) -> Iterator[str]:
+    if found.share is None:
+        yield "No chords are given."
+        return
+    for gap in found.gaps[:_MOST_GAPS]:
+        yield gap_words(found.layout, gap)
+    if len(found.gaps) > _MOST_GAPS:
+        yield f"{len(found.gaps) - _MOST_GAPS} more chords are missing now and then."
+    if not found.gaps:
+        yield "Every chord is at hand on its beats."
+
+
+def gap_words(layout: Layout, gap: Gap) -> str:
+    """A chord that is missing, and what is played instead."""
+    instead = gap.instead.words(layout)
+    instead = {"rest": "rest"}.get(instead, instead if "alone" in instead else f"{instead} instead")
+    return f"{gap.chord} chord missing in {in_bars(gap.bars)} ({gap.direction}): {instead}."
+
+
+# -- air ----------------------------------------------------------------------------
+
+
+def _air(found: Fit) -> str:
+    air = found.bellows
+    said = []
+    if air.limits:
+        said.append(runs_out(air))
+    drifts = {drift.section: drift for drift in air.drifts if abs(drift.share) > SMALL}
+    if drifts:
+        said.append(f"ends {listed([_drift(drift) for drift in drifts.values()])}")
+    if not said:
+        return "Air: the bellows come back to where they were."
+    return f"Air: {'; '.join([*said, _spot(found, air)])}."
+
+
+def runs_out(air: Bellows) -> str:
+    """Where the bellows meet their ends."""
+    words = []
+    for closed, text in ((True, "the bellows close"), (False, "air runs out")):
+        bars = sorted({limit.bar for limit in air.limits if limit.closed is closed})
+        if bars:
+            words.append(f"{text} in {in_bars(bars)}")
+    return ", ".join(words)
+
+
+def _drift(drift: Drift) -> str:
+    number = max(round(abs(drift.beats)), 1)
+    beats = f"{number} beat{'s' if number > 1 else ''}"
+    way = "out" if drift.share > 0 else "in"
+    return f"{beats} further {way} each {drift.section} part"
+
+
+def _spot(found: Fit, air: Bellows) -> str:
+    wanted = "push" if air.drift > 0 else "pull"
+    if not air.spots:
+        return f"no long note to use air on: press the button briefly on a {wanted} note"
+    return f"use air {spot_words(found, air.spots[0])}"
+
+
+def spot_words(found: Fit, spot: Spot) -> str:
+    """A place for the air button."""
+    note = spelled(spot.pitch, found.line.key)
+    name = name_of(note.step, note.alter)
+    where = f"bar {spot.bar}" if spot.bar else "the pickup"
+    if spot.why == "rest":
+        return f"in the rest of {where}"
+    if spot.why == "end of phrase":
+        return f"on the {name} at the end of the phrase in {where}"
+    return f"on the long {name} in {where}"
+
+
+# -- what helps -----------------------------------------------------------------------
+
+
+def change_words(change: Change) -> str:
+    """An odd note and what to play for it."""
+    return f"{change.instead} for {change.note} in {in_bars(change.bars)}"

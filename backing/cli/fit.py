@@ -1,0 +1,207 @@
+"""`backing fit`: does a tune sit on a box, on which buttons, and what helps if not."""
+
+from collections.abc import Iterator, Sequence
+from fractions import Fraction
+from textwrap import wrap
+from typing import Annotated
+
+import typer
+
+from backing.box.bellows import SLOW, bellows
+from backing.box.costs import PROFILES, USUAL, Costs
+from backing.box.fit import Fit, best_keys, changes, octaves, on_boxes
+from backing.box.fit import fit as fit_line
+from backing.box.layout import Layout
+from backing.box.line import Line, line_of
+from backing.box.words import change_words, listed, moved_by
+from backing.cli.chording import Chords, with_chords_from
+from backing.cli.fit_text import (
+    WIDTH,
+    bellows_text,
+    boxes_table,
+    buttons,
+    costs_text,
+    head,
+    keys_table,
+    report,
+)
+from backing.cli.talk import TuneArgument, say_notices
+from backing.errors import PracticeError
+from backing.files import box_names, load_box, load_costs, read_tune
+from backing.music.dance import Dance, find_dance
+from backing.music.tempo import Tempo, parse_tempo
+from backing.music.tune import Tune
+
+_USUAL_BOX = "D/G"
+
+
+def fit(
+    tune: TuneArgument,
+    box: Annotated[
+        str,
+        typer.Option(help="The box: a name from 'backing boxes', or a layout file (.toml)."),
+    ] = _USUAL_BOX,
+    all_boxes: Annotated[
+        bool, typer.Option("--all-boxes", help="Compare all the boxes in a table.")
+    ] = False,
+    best_key: Annotated[
+        bool, typer.Option("--best-key", help="Show in which keys it sits best on the box.")
+    ] = False,
+    show_buttons: Annotated[
+        bool, typer.Option("--buttons", help="Print the buttons under the notes, bar by bar.")
+    ] = False,
+    show_bellows: Annotated[
+        bool, typer.Option("--bellows", help="Print how far the bellows are out, as a curve.")
+    ] = False,
+    profile: Annotated[
+        str,
+        typer.Option(help=f"How to finger it: {', '.join(PROFILES)}, or a file of yours (.toml)."),
+    ] = USUAL,
+    tempo: Annotated[
+        str,
+        typer.Option(
+            help="The speed you mean to play it at, in felt beats a minute: 60, or 3/8=60. "
+            "It is fingered for that.",
+            show_default=False,
+        ),
+    ] = "",
+    percent: Annotated[
+        float | None,
+        typer.Option(
+            help="Practise at so many per cent of it: the buttons stay, the air changes.",
+            show_default=False,
+        ),
+    ] = None,
+    chords: Annotated[
+        Chords | None,
+        typer.Option(
+            help="tune: the tune's own. suggest: found for the melody. none: the left hand "
+            "rests. Without it: the tune's, found where it has none.",
+            show_default=False,
+        ),
+    ] = None,
+    dance: Annotated[
+        str, typer.Option(help="Take it as this dance (reel, jig, waltz ...).", show_default=False)
+    ] = "",
+    number: Annotated[
+        str,
+        typer.Option(
+            "--tune",
+            help="Which tune of a book: its number or part of its title.",
+            show_default=False,
+        ),
+    ] = "",
+    voice: Annotated[
+        str, typer.Option(help="Which voice of the file is the melody.", show_default=False)
+    ] = "",
+) -> None:
+    """Show whether a tune sits on a box, how it is fingered, and what helps if it does not.
+
+    Examples:
+
+      backing fit reel.abc --box D/G
+
+      backing fit reel.abc --box D/G --buttons --profile along-the-row
+
+      backing fit reel.abc --all-boxes
+    """
+    layout = load_box(box)
+    costs = load_costs(profile)
+    reading = read_tune(tune, number, voice=voice)
+    chorded, said = with_chords_from(reading.tune, chords, layout.all_chords)
+    line = _line(chorded, tempo, dance)
+    say_notices(reading._replace(notices=(*reading.notices, *said)))
+    if all_boxes:
+        _show(boxes_table(on_boxes(line, _boxes(), costs)))
+        return
+    if best_key:
+        _show(keys_table(best_keys(line, layout, costs)))
+        return
+    found = fit_line(line, layout, costs, percent=_percent(percent))
+    print(f"{head(found)}\n")
+    _show(report(found))
+    if not found.fits:
+        _show(_what_helps(found, costs))
+    if show_buttons:
+        print()
+        _show(costs_text(found.fingering, costs))
+        print()
+        _show(buttons(found))
+    if show_bellows:
+        print()
+        slower = [(slow, bellows(found.fingering, percent=slow)) for slow in SLOW]
+        _show(bellows_text(found, slower))
+
+
+def _show(lines: Iterator[str]) -> None:
+    for line in lines:
+        print(line)
+
+
+def _line(tune: Tune, tempo: str, dance: str) -> Line:
+    named = _dance(dance)
+    line = line_of(tune, dance=named)
+    if not tempo:
+        return line
+    first = next((bar for bar in line.bars if not bar.pickup), line.bars[0])
+    unit = first.metre.beats[0] if first.metre.beats else line.tempo.unit
+    return line_of(tune, dance=named, tempo=_tempo(tempo, unit))
+
+
+def _dance(name: str) -> Dance | None:
+    found = find_dance(name) if name else None
+    if name and found is None:
+        raise PracticeError(f"{name!r} is not a dance that is known here", "try reel, jig, waltz")
+    return found
+
+
+def _tempo(text: str, unit: Fraction) -> Tempo:
+    try:
+        return parse_tempo(text, unit)
+    except ValueError as error:
+        raise PracticeError(f"--tempo: {error}", "give felt beats a minute, 60 or 3/8=60") from None
+
+
+def _percent(percent: float | None) -> float:
+    if percent is None:
+        return 100.0
+    if not 1 <= percent <= 1000:
+        raise PracticeError(f"{percent:g} per cent", "give 1 to 1000 per cent")
+    return percent
+
+
+def _boxes() -> list[Layout]:
+    return [load_box(name) for name in box_names()]
+
+
+def _what_helps(found: Fit, costs: Costs) -> Iterator[str]:
+    """What to do about a tune that does not fit, best first."""
+    yield ""
+    yield "What helps, best first:"
+    place = 0
+    for text in _remedies(found, costs):
+        place += 1
+        yield from wrap(text, WIDTH, initial_indent=f"  {place}. ", subsequent_indent="     ")
+    if not place:
+        yield "  nothing: no octave, key or box here has all its notes"
+
+
+def _remedies(found: Fit, costs: Costs) -> Iterator[str]:
+    line, layout = found.line, found.layout
+    for semitones in octaves(line, layout)[:1]:
+        yield f"play it {moved_by(semitones)}: every note is there"
+    odd = changes(found)
+    if odd:
+        yield f"change the odd note: play {listed([change_words(change) for change in odd])}"
+    keys = [one for one in best_keys(line, layout, costs) if one.fit.fits and one.semitones % 12]
+    if keys:
+        names = [f"{one.key} ({moved_by(one.semitones)})" for one in keys[:3]]
+        yield f"another key on this box: {', '.join(names)}"
+    yield from _other_boxes(line, layout, costs)
+
+
+def _other_boxes(line: Line, layout: Layout, costs: Costs) -> Iterator[str]:
+    others: Sequence[Layout] = [other for other in _boxes() if other.name != layout.name]
+    boxes = [one.layout.name for one in on_boxes(line, others, costs) if one.fit.fits]
+    if boxes:
+        yield f"another box: {', '.join(boxes[:4])}"

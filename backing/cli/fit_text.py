@@ -1,0 +1,337 @@
+"""What `backing fit` prints: the buttons under the notes, tables, the bellows as a curve."""
+
+from collections.abc import Iterator, Sequence
+from itertools import groupby
+from textwrap import wrap
+from typing import NamedTuple
+
+from backing.box.at_hand import AtHand, Found, at_hand, bass_name
+from backing.box.bellows import Bellows
+from backing.box.costs import Costs
+from backing.box.fingering import Fingered, Fingering
+from backing.box.fit import Fit, InKey, OnBox, spelled
+from backing.box.layout import Direction, Layout
+from backing.box.line import Place
+from backing.box.words import (
+    gap_words,
+    listed,
+    moved_by,
+    paragraph,
+    row_name,
+    runs_out,
+    spot_words,
+)
+from backing.music.pitch import name_of
+
+WIDTH = 80
+_LABEL = 7
+_CURVE_HEIGHT, _CURVE_WIDTH = 8, 64
+
+
+def head(found: Fit) -> str:
+    """The first line: tune, box, profile, tempo."""
+    line = found.line
+    return f"{line.title}: {found.layout.name}, {found.fingering.costs.name}, {line.tempo}"
+
+
+def report(found: Fit) -> Iterator[str]:
+    """The paragraph and what stands behind it."""
+    yield from wrap(paragraph(found), WIDTH)
+    yield ""
+    for label, pitches in zip(("push only", "pull only", "both ways"), found.ways, strict=True):
+        if pitches:
+            yield from _item(label, " ".join(map(str, pitches)))
+    if found.share is not None:
+        yield from _item("chords", f"at hand {found.share:.0%} of the time")
+        for gap in found.gaps:
+            yield from _item("", gap_words(found.layout, gap))
+    yield from _item("counts", counts(found.fingering.notes))
+
+
+def _item(label: str, text: str) -> Iterator[str]:
+    for place, row in enumerate(wrap(text, WIDTH - 13)):
+        yield f"  {'' if place else label:<11}{row}"
+
+
+def counts(notes: Sequence[Fingered]) -> str:
+    """Reversals, crossings, notes each way."""
+    pushed = sum(bool(n.presses) and n.direction is Direction.PUSH for n in notes)
+    pulled = sum(bool(n.presses) and n.direction is Direction.PULL for n in notes)
+    return (
+        f"{sum(n.changed for n in notes)} bellows changes, "
+        f"{sum(n.crossed for n in notes)} row crossings, "
+        f"{pushed} notes on the push, {pulled} on the pull"
+    )
+
+
+def costs_text(fingering: Fingering, costs: Costs) -> Iterator[str]:
+    """What the fingering costs, by name."""
+    terms = sorted(fingering.terms.items(), key=lambda term: -term[1])
+    text = ", ".join(f"{name} {cost:.1f}" for name, cost in terms)
+    yield from _item("cost", f"{fingering.cost:.1f} by {costs.name}: {text}")
+
+
+# -- the buttons ------------------------------------------------------------------------
+
+
+class _Cell(NamedTuple):
+    """One note as it is printed."""
+
+    chord: str
+    note: str
+    push: str
+    pull: str
+    beat: bool
+
+
+def buttons(found: Fit) -> Iterator[str]:
+    """The buttons under the notes, bar by bar, each written bar once."""
+    fingering = found.fingering
+    yield from wrap(_key(found.layout), WIDTH)
+    heard = _written(fingering)
+    for section, indices in groupby(sorted(heard), key=lambda index: _bar(heard, index).section):
+        bars = list(indices)
+        notes = [note for index in bars for note in heard[index][1]]
+        yield ""
+        yield f"{section} part: {counts(notes)}"
+        left = _LeftLine(found.layout)
+        cells = [
+            (_bar(heard, index).number, _cells(fingering, heard[index][1], left)) for index in bars
+        ]
+        yield from _systems(cells)
+
+
+class _Bar(NamedTuple):
+    number: int
+    section: str
+
+
+_Heard = dict[int, tuple[_Bar, list[Fingered]]]
+
+
+def _bar(heard: _Heard, index: int) -> _Bar:
+    return heard[index][0]
+
+
+def _written(fingering: Fingering) -> _Heard:
+    """Each written bar with its notes, as played the first time."""
+    line, heard = fingering.line, {}
+    by_bar: dict[int, list[Fingered]] = {}
+    for note in fingering.notes:
+        by_bar.setdefault(note.moment.bar, []).append(note)
+    for played, bar in enumerate(line.bars):
+        if bar.written not in heard:
+            heard[bar.written] = (_Bar(bar.number, bar.section), by_bar.get(played, []))
+    return heard
+
+
+def _key(layout: Layout) -> str:
+    """What the signs mean."""
+    rows = f"6 is on the outer row ({row_name(layout, 0)})"
+    if len(layout.rows) > 1:
+        rows += f", 6' on the inner ({row_name(layout, 1)})"
+    else:
+        rows = "there is one row"
+    return (
+        f"Buttons are counted from the chin; {rows}. On the line 'push' the bellows close, on "
+        "'pull' they open. A chord in brackets takes the place of one that is not there in that "
+        "direction: (C/A) is a C chord over an A bass, (A bass) the bass alone, (-) a rest."
+    )
+
+
+class _LeftLine:
+    """What the left hand plays, said where it changes."""
+
+    def __init__(self, layout: Layout) -> None:
+        self._layout = layout
+        self._before = ""
+
+    def at(self, note: Fingered) -> str:
+        """What is new at a note."""
+        wishes = note.moment.wishes
+        if not wishes:
+            return ""
+        have = at_hand(self._layout, wishes[0].chord, note.direction)
+        text = str(wishes[0].chord) if have.found is Found.WHOLE else f"({self._instead(have)})"
+        off_beat = wishes[0].place is Place.OFF
+        if text == self._before or (off_beat and not _begins(note)):
+            return ""
+        self._before = text
+        return text
+
+    def _instead(self, have: AtHand) -> str:
+        bass = "" if have.bass is None else bass_name(self._layout, have.bass)
+        if have.chord is None:
+            return f"{bass} bass" if bass else "-"
+        if have.bass in (None, have.chord.root):
+            return str(have.chord)
+        return f"{have.chord}/{bass}"
+
+
+def _begins(note: Fingered) -> bool:
+    """True for the first note of a bar."""
+    return note.moment.note == 0
+
+
+def _cells(fingering: Fingering, notes: Sequence[Fingered], left: _LeftLine) -> list[_Cell]:
+    cells = []
+    for note in notes:
+        names = [spelled(pitch, fingering.line.key) for pitch in note.moment.pitches]
+        name = "+".join(name_of(pitch.step, pitch.alter) for pitch in names)
+        pressed = (
+            "+".join(f"{press.button.number}{chr(39) * press.button.row}" for press in note.presses)
+            or "?"
+        )
+        push = note.direction is Direction.PUSH
+        cells.append(
+            _Cell(
+                left.at(note), name, pressed if push else "", "" if push else pressed,
+                note.moment.place is not Place.OFF,
+            )
+        )  # fmt: skip
+    return cells
+
+
+def _systems(bars: Sequence[tuple[int, list[_Cell]]]) -> Iterator[str]:
+    """Bars side by side, as many as a line holds."""
+    line: list[list[str]] = []
+    for number, cells in bars:
+        block = _block(number, cells)
+        if line and len(line[0]) and _LABEL + sum(len(b[0]) for b in line) + len(block[0]) > WIDTH:
+            yield from _lay(line)
+            line = []
+        line.append(block)
+    if line:
+        yield from _lay(line)
+
+
+def _lay(blocks: Sequence[Sequence[str]]) -> Iterator[str]:
+    yield ""
+    for label, rows in zip(
+        ("", "left", "note", "push", "pull"), zip(*blocks, strict=True), strict=True
+    ):
+        yield f"{label:<{_LABEL}}{''.join(rows)}".rstrip()
+
+
+def _block(number: int, cells: Sequence[_Cell]) -> list[str]:
+    """A bar as five rows of one width, a bar line at its end."""
+    rows = ["", "", "", "", ""]
+    width = max((len(text) for cell in cells for text in (cell.note, cell.push, cell.pull)),
+                default=1) + 1  # fmt: skip
+    spill = 0
+    for place, cell in enumerate(cells):
+        gap = " " if place and cell.beat else ""
+        room = max(width, len(cell.chord) + 1 - spill if cell.chord else 0)
+        following = cells[place + 1] if place + 1 < len(cells) else None
+        if cell.chord and following is not None and not following.chord:
+            room = width
+        for row, text in enumerate((cell.note, cell.push, cell.pull)):
+            rows[row + 2] += gap + f"{text:<{room}}"
+        start = len(rows[2]) - room
+        if cell.chord:
+            rows[1] = f"{rows[1]:<{start}}{cell.chord} "
+    rows[0] = f"{number} " if number else "pickup "
+    full = max(len(row) for row in rows)
+    return [f"{row:<{full}}{'| ' if place > 1 else '  '}" for place, row in enumerate(rows)]
+
+
+# -- tables -----------------------------------------------------------------------------
+
+
+def boxes_table(found: Sequence[OnBox]) -> Iterator[str]:
+    """The tune on each box, the best first."""
+    width = max([len(one.layout.name) for one in found] + [3])
+    yield f"{'box':<{width}}  fits      changes  crossings  chords   octave  not there"
+    yield f"{'':<{width}}            a bar      a bar  at hand"
+    for one in found:
+        yield f"{one.layout.name:<{width}}  {_row(one.fit)}".rstrip()
+
+
+def keys_table(found: Sequence[InKey]) -> Iterator[str]:
+    """The tune in each key, the best first."""
+    names = [str(one.key) for one in found]
+    moves = [moved_by(one.semitones) for one in found]
+    width, wide = max(map(len, names)), max(map(len, moves))
+    yield f"{'':<{width}}  {'':<{wide}}            changes  crossings  chords   octave"
+    start = f"{'key':<{width}}  {'moved':<{wide}}"
+    yield f"{start}  fits      a bar      a bar  at hand          not there"
+    for one, name, move in zip(found, names, moves, strict=True):
+        yield f"{name:<{width}}  {move:<{wide}}  {_row(one.fit)}".rstrip()
+
+
+def _row(found: Fit) -> str:
+    bars = max(sum(not bar.pickup for bar in found.line.bars), 1)
+    fits = "yes" if found.fits else "no"
+    if found.fits and found.accidentals:
+        fits = "acc."
+    share = "-" if found.share is None else f"{found.share:.0%}"
+    gone = " ".join(str(note.pitch) for note in found.missing[:4])
+    more = f" +{len(found.missing) - 4}" if len(found.missing) > 4 else ""
+    return (
+        f"{fits:<6}  {found.fingering.reversals / bars:7.1f}  "
+        f"{found.fingering.crossings / bars:9.1f}  {share:>7}  {found.octave:<6}  {gone}{more}"
+    )
+
+
+# -- the bellows ------------------------------------------------------------------------
+
+
+def bellows_text(found: Fit, slower: Sequence[tuple[int, Bellows]]) -> Iterator[str]:
+    """The bellows in figures and as a curve."""
+    air = found.bellows
+    yield "How far the bellows are out (top: as far as they go, bottom: closed)"
+    yield ""
+    yield from _curve(found, air)
+    yield ""
+    yield from _item("start", f"{_quarters(air.start)}")
+    yield from _item("goes", f"from {air.lowest:.0%} to {air.highest:.0%} of the travel")
+    for drift in air.drifts:
+        beats = f"({abs(drift.beats):.0f} beats)"
+        text = f"{drift.section} part: ends {_way(drift.share)} {beats}"
+        yield from _item("" if drift.part else "drift", text)
+    if air.limits:
+        yield from _item("limits", f"{runs_out(air)}")
+    if air.spots:
+        places = dict.fromkeys(spot_words(found, spot) for spot in air.spots)
+        yield from _item("air button", listed(list(places)[:5]))
+    for percent, slow in slower:
+        words = runs_out(slow) if slow.limits else "nothing runs out"
+        yield from _item(f"at {percent} %", f"{words}; {_way(slow.drift)} in all")
+
+
+def _way(share: float) -> str:
+    """A drift in words."""
+    return f"{abs(share):.0%} further {'out' if share > 0 else 'in'}"
+
+
+def _quarters(out: float) -> str:
+    names = {0.0: "with the bellows closed", 0.25: "a quarter out", 0.5: "half out",
+             0.75: "three quarters out", 1.0: "all the way out"}  # fmt: skip
+    return names[out]
+
+
+def _curve(found: Fit, air: Bellows) -> Iterator[str]:
+    """The curve as text: one column for each stretch of the tune."""
+    bars = found.line.bars
+    first, last = bars[0].onset, bars[-1].onset + bars[-1].length
+    columns = [0.0] * _CURVE_WIDTH
+    at, out = 0, air.start
+    for column in range(_CURVE_WIDTH):
+        until = first + (last - first) * (column + 1) / _CURVE_WIDTH
+        while at < len(air.points) and air.points[at].position <= until:
+            out = air.points[at].out
+            at += 1
+        columns[column] = out
+    for row in range(_CURVE_HEIGHT, -1, -1):
+        marks = "".join("*" if round(out * _CURVE_HEIGHT) == row else " " for out in columns)
+        label = {_CURVE_HEIGHT: "full", _CURVE_HEIGHT // 2: "half", 0: "closed"}.get(row, "")
+        yield f"  {label:>6} |{marks}".rstrip()
+    ruler = [" "] * _CURVE_WIDTH
+    part = -1
+    for bar in bars:
+        column = int((bar.onset - first) / (last - first) * _CURVE_WIDTH)
+        if bar.part != part and column < _CURVE_WIDTH:
+            ruler[column] = bar.section[:1]
+        part = bar.part
+    yield f"         +{'-' * _CURVE_WIDTH}"
+    yield f"          {''.join(ruler)}".rstrip()
