@@ -58,7 +58,7 @@ POLKA = """
 00 C0 15                     channel 1: program 22, accordion
 00 B0 07 6E                  channel 1: volume 110
 00 C1 17                     channel 2: program 24, tango accordion
-00 B1 07 60                  channel 2: volume 96
+00 B1 07 58                  channel 2: volume 88
 00 FF 51 03 0F 42 40         1,000,000 microseconds a quarter
 00 FF 01 0A 6D 65 74 72 65 3A 20 32 2F 34   text "metre: 2/4"
 00 FF 58 04 01 03 0C 08      1/8, the pickup; its click would be 12 clocks
