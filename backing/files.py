@@ -44,11 +44,14 @@ class Reading(NamedTuple):
     text: abc.TuneText | None = None
 
 
-def read_tune(path: Path, wanted: str = "", *, voice: str = "") -> Reading:
+def read_tune(
+    path: Path, wanted: str = "", *, voice: str = "", strict: bool | None = None
+) -> Reading:
     """The tune in a file; of a book the one with this number or title, else the first.
 
     The path "-" is standard input.  `voice` names the voice, part or track that is the
-    melody.  Raises FileError where the file cannot be read, TuneError where the tune
+    melody.  `strict` refuses what ABC 2.1 disallows; None goes by what the text says of
+    itself.  Raises FileError where the file cannot be read, TuneError where the tune
     cannot.
     """
     data = _read_bytes(path)
@@ -69,7 +72,9 @@ def read_tune(path: Path, wanted: str = "", *, voice: str = "") -> Reading:
         tunes = _book(text)
         chosen = abc.pick_tune(tunes, wanted) if wanted else tunes[0]
         notices += _book_notices(tunes, wanted)
-        return Reading(abc.read_tune(chosen, voice=voice), name, tuple(notices), chosen)
+        return Reading(
+            abc.read_tune(chosen, voice=voice, strict=strict), name, tuple(notices), chosen
+        )
     except TuneError as error:
         error.source = name
         raise
@@ -314,9 +319,7 @@ def load_box(name: str) -> Layout:
         box, words = _own_box(Path(name[:end])), name[end:].split(":")[1:]
     else:
         box, words = _known_box(name)
-    for word in words:
-        box = box.variant(word)
-    return box
+    return box.with_variants(words)
 
 
 def _known_box(name: str) -> tuple[Layout, list[str]]:

@@ -153,17 +153,34 @@ def _on_beats(
     shapes: dict[tuple[object, ...], list[Placed]] = {}
     mentioned = {id(figure): figure.mentioned for figure in figures}
     harmony, tonic = _Walk(grounds.harmony), _Walk(grounds.tonic)
+    inside: dict[int, bool] = {}
     for bar, stand, figure in zip(bars, where, figures, strict=True):
         places = stand.places & mentioned[id(figure)]
         key = (bar.shape, id(figure), stand.position % figure.bars, places)
         shape = shapes.get(key)
         if shape is None:
             shape = shapes[key] = laid(bar, figure, stand.position, places)
+            inside[id(shape)] = _stays_inside(shape, bar)
+        # Mostly one chord holds all bar: then nothing can reach out of it.
+        whole = harmony.through(bar) if inside[id(shape)] else None
+        if whole is not None:
+            for onset, length, stroke in shape:
+                assert length is not None
+                yield Press(bar.onset + onset, length, stroke, whole, bar)
+            continue
         for onset, length, stroke in shape:
             position = bar.onset + onset
             span = (tonic if stroke.on_tonic else harmony).at(position)
             if span:
                 yield Press(position, _within(span, position, length), stroke, span, bar)
+
+
+def _stays_inside(shape: Sequence[Placed], bar: MappedBar) -> bool:
+    """True where every stroke goes by the harmony and ends within the bar."""
+    return all(
+        length is not None and onset + length <= bar.length and not stroke.on_tonic
+        for onset, length, stroke in shape
+    )
 
 
 def _within(span: HarmonySpan, position: Fraction, length: Fraction | None) -> Fraction:
@@ -178,6 +195,11 @@ class _Walk:
     def __init__(self, spans: Iterable[HarmonySpan]) -> None:
         self._spans = iter(spans)
         self._span = next(self._spans, None)
+
+    def through(self, bar: MappedBar) -> HarmonySpan | None:
+        """The span that holds all of a bar."""
+        span = self.at(bar.onset)
+        return span if span and span.stop >= bar.stop else None
 
     def at(self, position: Fraction) -> HarmonySpan | None:
         """The span in which a position lies."""

@@ -9,6 +9,7 @@ from bisect import bisect_left
 from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from itertools import groupby
 from typing import NamedTuple, Protocol
 
 from backing.box.fingering import Fingered, Fingering
@@ -71,7 +72,8 @@ class Drift(NamedTuple):
 
 
 class Spot(NamedTuple):
-    """A place where the air button can be used: why there, and for how many seconds."""
+    """A place where the air button can be used: why there ("rest", "long note", "end of
+    phrase", "run"), and for how many seconds."""
 
     bar: int
     part: int
@@ -206,7 +208,7 @@ def _drifts(fingering: Fingering, steps: Sequence[float], percent: float) -> tup
 
 def _spots(fingering: Fingering, slower: float, *, outwards: bool) -> list[Spot]:
     """Where the air button can be used, the roomiest first: in rests, and on long notes and
-    ends of phrases that go the way in which the bellows must move."""
+    ends of phrases that go the way in which the bellows must move; then in runs that do."""
     wanted = Direction.PUSH if outwards else Direction.PULL
     notes, found = fingering.notes, []
     for note, after in zip(notes, (*notes[1:], None), strict=True):
@@ -221,7 +223,24 @@ def _spots(fingering: Fingering, slower: float, *, outwards: bool) -> list[Spot]
             ends = after is None or after.moment.phrase
             why = "end of phrase" if ends else "long note"
             found.append(Spot(bar.number, bar.part, why, pitch, seconds))
-    return sorted(found, key=lambda spot: (-round(spot.seconds, 3), spot.part, spot.bar))
+    return [*sorted(found, key=_by_room), *_runs(fingering, slower, wanted)]
+
+
+def _by_room(spot: Spot) -> tuple[float, int, int]:
+    return -round(spot.seconds, 3), spot.part, spot.bar
+
+
+def _runs(fingering: Fingering, slower: float, wanted: Direction) -> list[Spot]:
+    """Stretches of notes in a direction, of a beat and a half or more, the longest first."""
+    found: list[Spot] = []
+    for direction, run in groupby(fingering.notes, key=lambda note: note.direction):
+        notes = list(run)
+        bar = fingering.line.bars[notes[0].moment.bar]
+        seconds = sum(note.moment.seconds for note in notes)
+        if direction is wanted and seconds >= float(_LONG) * notes[0].moment.beat:
+            pitch = notes[0].moment.pitches[-1]
+            found.append(Spot(bar.number, bar.part, "run", pitch, seconds * slower))
+    return sorted(found, key=_by_room)
 
 
 def _roomy(note: Fingered, after: Fingered | None) -> bool:

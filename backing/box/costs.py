@@ -30,6 +30,7 @@ _TABLE: dict[str, tuple[float, float, float, float]] = {
     "cross": (0.8, 2.0, 0.35, 0.8),
     "cross-and-change": (0.5, 1.0, 0.5, 0.5),
     "slide": (0.6, 0.6, 0.6, 0.6),  # * the same finger, from one row to the other
+    "cross-on-repeated": (0.5, 0.5, 0.5, 0.5),  # no source: a player stays on the button
     "off-home-row": (0.15, 0.3, 0.0, 0.15),  # a note
     # hand
     "shift": (0.4, 0.4, 0.4, 0.4),
@@ -138,7 +139,7 @@ def _faults(item: tuple[str, Any]) -> list[str]:
         return [f"{name}: expected a number, got {value!r}"]
     lowest = -_MOST if name in _MAY_PAY else 0
     if not lowest <= value <= _MOST or (name in _POSITIVE and not value):
-        return [f"{name}: expected a number from {lowest:g} to {_MOST:g}, got {float(value):g}"]
+        return [f"{name}: expected a number from {lowest:g} to {_MOST:g}, got {str(value)[:20]}"]
     return []
 
 

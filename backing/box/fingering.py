@@ -14,9 +14,10 @@ from typing import NamedTuple
 
 from backing.box.costs import Costs, profile
 from backing.box.grips import FINGERS, tonic_of
+from backing.box.layers import Way
 from backing.box.layout import Direction, Layout, Press
 from backing.box.line import Line, Moment
-from backing.box.search import Search, Way
+from backing.box.search import Search
 from backing.box.settle import settled
 from backing.music.key import Key
 

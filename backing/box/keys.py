@@ -6,7 +6,12 @@ from backing.music.tonality import keys_of_modes
 
 
 def keys_on(box: Layout) -> tuple[Key, ...]:
-    """The major, mixolydian, dorian and minor keys of which the box has every note, in some
+    """The major, minor, mixolydian and dorian keys of which the box has every note, in some
     octave and direction."""
-    at_hand = {key % 12 for b in box.buttons if not b.accidental for key in (b.push, b.pull)}
-    return tuple(key for key in keys_of_modes() if at_hand.issuperset(key.scale))
+    return tuple(key for key in keys_of_modes() if lies_on(key, box))
+
+
+def lies_on(key: Key, box: Layout) -> bool:
+    """Whether the box has every note of a key without its accidental buttons."""
+    at_hand = {tone % 12 for b in box.buttons if not b.accidental for tone in (b.push, b.pull)}
+    return at_hand.issuperset(key.scale)

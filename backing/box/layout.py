@@ -4,13 +4,14 @@ Buttons are counted from the chin, where the lowest notes lie.  Pitches are MIDI
 the principal reed.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from enum import StrEnum
+from itertools import combinations
 from typing import NamedTuple
 
 from backing.errors import BoxError, did_you_mean
 from backing.music.chord import Chord
-from backing.music.pitch import name_of
 
 
 class Direction(StrEnum):
@@ -77,23 +78,37 @@ class Variant(NamedTuple):
     thirds: bool | None = None
     octave: int = 0
 
+    @property
+    def touched(self) -> set[str]:
+        """What it changes, in words."""
+        places = [*(button[:2] for button in self.buttons), *self.without]
+        found = {f"{ROWS[row]} {number}" for row, number in places}
+        found |= {pair for pair, _, _ in self.left}
+        if self.thirds is not None:
+            found.add("the thirds")
+        return found | ({"the octave"} if self.octave else set())
+
+
+#: The rows of the right hand, in a player's words.
+ROWS = ("outer", "inner")
+
 
 @dataclass(frozen=True, slots=True)
 class Layout:
-    """A box.  `family` names the boxes among which a fingering moves; `thirds` False means
-    that chords sound root and fifth.  Bass fundamentals lie in the octave from
-    `lowest_bass`, doubled an octave up; chords are folded into the one from `lowest_chord`
-    (working values: no table of left-hand reeds is published)."""
+    """A box.  `thirds` False means that chords sound root and fifth.  Bass fundamentals lie
+    in the octave from `lowest_bass`, doubled an octave up; chords are folded into the one
+    from `lowest_chord` (working values: no table of left-hand reeds is published).  `names`
+    are the notes as the box's file spells them."""
 
     name: str
     title: str
     rows: tuple[tuple[Button, ...], ...]
     left: tuple[LeftButton, ...]
-    family: str = ""
     thirds: bool = True
     lowest_bass: int = 40
     lowest_chord: int = 55
     variants: tuple[Variant, ...] = field(default=(), compare=False, repr=False)
+    names: dict[int, str] = field(default_factory=dict, compare=False, repr=False)
     _ways: dict[int, tuple[Press, ...]] = field(
         init=False, compare=False, repr=False, default_factory=dict
     )
@@ -148,15 +163,37 @@ class Layout:
         """The highest MIDI key of the right hand."""
         return max(self._ways)
 
-    def variant(self, name: str) -> "Layout":
-        """The box with one of its variants; BoxError where it has none such."""
-        names = [variant.name for variant in self.variants]
-        if name not in names:
-            raise BoxError(
-                f"the box {self.name} has no variant {name!r}",
-                did_you_mean(name, names) or ("it has " + ", ".join(names) if names else ""),
-            )
-        return _varied(self, self.variants[names.index(name)])
+    def named(self, midi: int) -> str:
+        """A MIDI key as the box's file spells it, else with sharps, but E and B flat."""
+        return self.names.get(midi) or f"{_NAMES[midi % 12]}{midi // 12 - 1}"
+
+    def with_variants(self, names: Sequence[str]) -> "Layout":
+        """The box with some of its variants, in whatever order.
+
+        BoxError where it has none of that name, or where two of them change the same thing.
+        """
+        known = {variant.name: variant for variant in self.variants}
+        for name in names:
+            if name not in known:
+                raise BoxError(
+                    f"the box {self.name} has no variant {name!r}",
+                    did_you_mean(name, list(known)) or f"it has {', '.join(known) or 'none'}",
+                )
+        chosen = [known[name] for name in names]
+        for one, other in combinations(chosen, 2):
+            if both := sorted(one.touched & other.touched):
+                raise BoxError(
+                    f"{self.name} cannot have both {one.name} and {other.name}: "
+                    f"each changes {' and '.join(both)}",
+                    "leave one of them out",
+                )
+        box = self
+        for variant in sorted(chosen, key=lambda each: each.octave != 0):
+            box = _varied(box, variant)
+        return replace(box, name=":".join([self.name, *names]))
+
+
+_NAMES = ("C", "C#", "D", "Eb", "E", "F", "F#", "G", "G#", "A", "Bb", "B")
 
 
 def _varied(box: Layout, variant: Variant) -> Layout:
@@ -180,7 +217,6 @@ def _varied(box: Layout, variant: Variant) -> Layout:
     added = [pair_of(*entry) for entry in variant.left if entry[0] not in known]
     return replace(
         box,
-        name=f"{box.name}:{variant.name}",
         rows=with_accidentals(rows),
         left=(*left, *(button for pair in added for button in pair)),
         thirds=box.thirds if variant.thirds is None else variant.thirds,
@@ -202,18 +238,3 @@ def with_accidentals(rows: list[list[Button]]) -> tuple[tuple[Button, ...], ...]
         )
         for row in rows
     )
-
-
-def name_of_key(midi: int) -> str:
-    """A MIDI key as a note with its octave, sharps but B flat.
-
-    >>> name_of_key(66), name_of_key(70)
-    ('F#4', 'Bb4')
-    """
-    return f"{_NAMES[midi % 12]}{midi // 12 - 1}"
-
-
-_NAMES = [name_of(*spelled) for spelled in (
-    ("C", 0), ("C", 1), ("D", 0), ("E", -1), ("E", 0), ("F", 0), ("F", 1), ("G", 0), ("G", 1),
-    ("A", 0), ("B", -1), ("B", 0),
-)]  # fmt: skip

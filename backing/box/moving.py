@@ -1,151 +1,155 @@
-"""The same buttons on another box: by which interval a fingering moves a tune."""
+"""A tune on another box, every button kept: by which interval it moves, and what differs."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
+from itertools import zip_longest
 from typing import NamedTuple
 
-from backing.box.layout import Button, Layout, name_of_key
-from backing.errors import BoxError, Notice
+from backing.box.layout import ROWS, Layout, LeftButton
+from backing.box.same import Same, same_fingering
+from backing.box.words import in_bars, listed
+from backing.errors import Notice
+from backing.music.chord import Chord
 from backing.music.pitch import Pitch
-from backing.music.transpose import move_tune, readable_interval
-from backing.music.tune import Tune
+from backing.music.transpose import (
+    Interval,
+    interval_of,
+    move_chord,
+    move_pitch,
+    move_tune,
+    readable_interval,
+)
+from backing.music.tune import Note, Tune
 
-#: Where a tune reads without many ledger lines: D4 to A5.
+#: Where a tune reads with hardly a ledger line: D4 to A5.
 _LOWEST, _HIGHEST = 62, 81
-_FARTHEST = 2
-
-
-class Same(NamedTuple):
-    """How one box answers another: semitones to add, and for each row by how many a button's
-    number changes."""
-
-    semitones: int
-    shifts: tuple[int, ...]
+_MOST_NOTES = 6
 
 
 class Moved(NamedTuple):
-    """A tune on another box, and what there is to say."""
+    """A tune on another box, the semitones between what is sounded, and what there is to say."""
 
     tune: Tune
     semitones: int
     notices: tuple[Notice, ...]
 
 
-def same_fingering(source: Layout, target: Layout) -> Same:
-    """The interval between what the same buttons sound on two boxes, accidentals left out.
-
-    BoxError where their buttons do not answer each other.
-    """
-    if source.family != target.family:
-        raise BoxError(
-            f"a fingering for {source.name} does not go on {target.name}: "
-            f"{source.family} and {target.family}",
-            "transpose with --to-key, and finger it anew",
-        )
-    pairs = zip(source.rows, target.rows, strict=True)
-    found = [_answer(row, other) for row, other in pairs]
-    answers = {semitones for semitones, _ in found}
-    if len(answers) != 1 or None in answers:
-        raise BoxError(
-            f"the buttons of {source.name} and {target.name} do not answer each other",
-            "transpose with --to-key, and finger it anew",
-        )
-    semitones = found[0][0]
-    assert semitones is not None
-    return Same(semitones, tuple(shift for _, shift in found))
-
-
-def _answer(row: tuple[Button, ...], other: tuple[Button, ...]) -> tuple[int | None, int]:
-    """By what interval a row answers another, and by how many its numbers are shifted.
-
-    The first button, accidentals or low notes, may differ; one other may be turned round.
-    """
-    best = (0, 0, 0)
-    for shift in sorted(range(-_FARTHEST, _FARTHEST + 1), key=abs):
-        pairs = list(_pairs(row, other, shift))
-        for semitones in {there.push - here.push for here, there in pairs}:
-            alike = sum(
-                (there.push - here.push, there.pull - here.pull) == (semitones, semitones)
-                for here, there in pairs
-            )
-            if alike > best[0]:
-                best = (alike, semitones, shift)
-    alike, semitones, shift = best
-    enough = min(len(row), len(other)) - 3
-    return (semitones, shift) if alike and alike >= enough else (None, 0)
-
-
-def _pairs(
-    row: tuple[Button, ...], other: tuple[Button, ...], shift: int
-) -> Iterator[tuple[Button, Button]]:
-    by_number = {button.number: button for button in other}
-    for button in row:
-        if button.number > 1 and button.number + shift in by_number:
-            yield button, by_number[button.number + shift]
-
-
 def move_to_box(tune: Tune, source: Layout, target: Layout, octaves: int = 0) -> Moved:
-    """The tune as the same buttons sound it on another box, `octaves` written higher or lower.
+    """The tune as the same buttons sound it on another box, written `octaves` higher.
 
-    A note that the source box lacks moves with the others, and is named.  Raises BoxError
-    where the fingering does not go on the target box.
+    A note that the source box lacks moves with the others, and is named; so are notes whose
+    buttons sound something else there.  Raises BoxError where the fingering does not go on
+    the target box.
     """
-    semitones = same_fingering(source, target).semitones + 12 * octaves
-    notices = [*_lacking(tune, source)]
-    moved = move_tune(tune, readable_interval(tune.key, semitones))
+    same = same_fingering(source, target)
+    moved = move_tune(tune, readable_interval(tune.key, same.semitones + 12 * octaves))
+    notices = [*_numbers(same, source, target), *_notes(tune, same, source, target)]
+    if tune.has_chords:
+        notices += _left_hand(same, source, target)
     if not octaves:
         notices += _reading(moved)
-    notices += _differing(tune, source, target)
-    return Moved(moved, semitones, tuple(notices))
+    return Moved(moved, same.semitones, tuple(notices))
 
 
-def _lacking(tune: Tune, source: Layout) -> Iterator[Notice]:
-    """Notes that the source box does not have, with their bars."""
-    places: dict[Pitch, list[int]] = {}
-    for bar, notes in zip(tune.bars, tune.melody.bars, strict=True):
-        for note in notes:
-            for pitch in note.pitches:
-                if not source.presses(pitch.midi):
-                    places.setdefault(pitch, []).append(bar.number)
-    for pitch, bars in places.items():
+def _numbers(same: Same, source: Layout, target: Layout) -> Iterator[Notice]:
+    """Which row it is, where the boxes do not have as many, and whether the numbers differ."""
+    rows = [(row, answer[0]) for row, answer in enumerate(same.rows) if answer]
+    if len(source.rows) < len(target.rows):
+        yield Notice(f"the row of {source.name} is the {ROWS[rows[0][1]]} row of {target.name}")
+    if len(source.rows) > len(target.rows):
+        yield Notice(f"only the {ROWS[rows[0][0]]} row of {source.name} is there on {target.name}")
+    shift = next(answer[1] for answer in same.rows if answer)
+    if shift:
+        way = "higher" if shift > 0 else "lower"
         yield Notice(
-            f"{source.name} has no {pitch} ({_bars(bars)})",
-            "it is moved by the same interval; there is no button for it to keep",
+            f"button numbers are {('one', 'two')[abs(shift) - 1]} {way} on {target.name}: "
+            f"4 becomes {4 + shift}",
+            "counted from the key note of the row the buttons are the same",
         )
 
 
-def _bars(numbers: list[int]) -> str:
-    found = list(dict.fromkeys(numbers))
-    shown = ", ".join(map(str, found[:8]))
-    return f"bar{'s' if len(found) > 1 else ''} {shown}{' …' if len(found) > 8 else ''}"
+def _notes(tune: Tune, same: Same, source: Layout, target: Layout) -> Iterator[Notice]:
+    """Notes that have no button to keep, or whose button sounds something else there."""
+    interval = readable_interval(tune.key, same.semitones)
+    lacking: dict[Pitch, list[int]] = {}
+    elsewhere: dict[Pitch, list[int]] = {}
+    nowhere: dict[Pitch, list[int]] = {}
+    for pitch, bars in _places(tune).items():
+        ways = source.presses(pitch.midi)
+        if not ways:
+            lacking[pitch] = bars
+        elif not any(same.keeps(press, target) for press in ways):
+            there = target.presses(pitch.midi + same.semitones)
+            (elsewhere if there else nowhere)[move_pitch(pitch, interval)] = bars
+    if lacking:
+        yield Notice(
+            f"{source.name} has no {_named(lacking)}",
+            "moved by the same interval; there is no button to keep",
+        )
+    if elsewhere:
+        yield Notice(
+            f"other buttons of {target.name} than of {source.name} sound {_named(elsewhere)}",
+            "buttons at the chin end, or one that is turned round, differ: finger these bars anew",
+        )
+    if nowhere:
+        yield Notice(f"{target.name} has no {_named(nowhere)}", "change these notes")
 
 
-def _differing(tune: Tune, source: Layout, target: Layout) -> Iterator[Notice]:
-    """Notes whose buttons sound something else on the target: swapped accidentals, low
-    notes, a button turned round."""
-    same = same_fingering(source, target)
-    there = {(button.row, button.number): button for button in target.buttons}
-    midis = dict.fromkeys(pitch.midi for note in tune.notes() for pitch in note.pitches)
-    for midi in midis:
-        ways = source.presses(midi)
-        answers = [
-            (there.get((button.row, button.number + same.shifts[button.row])), direction)
-            for button, direction in ways
-        ]
-        if ways and not any(
-            button and button.sounding(direction) == midi + same.semitones
-            for button, direction in answers
-        ):
-            yield Notice(
-                f"{name_of_key(midi)} of {source.name} has no such button on {target.name}",
-                "finger it anew: buttons at the chin end, or one turned round, differ",
-            )
+def _places(tune: Tune) -> dict[Pitch, list[int]]:
+    """The melody's notes, grace notes too, and the bars that they stand in."""
+    found: dict[Pitch, dict[int, None]] = {}
+    for bar, notes in zip(tune.bars, tune.melody.bars, strict=True):
+        for note in notes:
+            for pitch in _pitches(note):
+                found.setdefault(pitch, {})[bar.number] = None
+    return {pitch: list(bars) for pitch, bars in found.items()}
+
+
+def _pitches(note: Note) -> Iterator[Pitch]:
+    yield from note.pitches
+    for grace in note.graces:
+        yield from grace.pitches
+
+
+def _named(notes: Mapping[Pitch, list[int]]) -> str:
+    words = [f"{pitch} ({in_bars(bars)})" for pitch, bars in notes.items()]
+    more = [f"{len(words) - _MOST_NOTES} more"] if len(words) > _MOST_NOTES else []
+    return listed([*words[:_MOST_NOTES], *more])
+
+
+def _left_hand(same: Same, source: Layout, target: Layout) -> Iterator[Notice]:
+    """Pairs of the left hand that are not the same, moved; they come in the rows' order."""
+    interval = interval_of(same.semitones)
+    row, other = next((row, answer[0]) for row, answer in enumerate(same.rows) if answer)
+    pairs = zip_longest(_chord_buttons(source)[row:], _chord_buttons(target)[other:])
+    differing = [
+        f"{there.pair} {there.push} and {there.pull}" if there else f"no {here.pair} pair"
+        for here, there in pairs
+        if here and not (there and _alike(here, there, interval))
+    ]
+    if differing:
+        yield Notice(
+            f"the left hand of {target.name} is another: {listed(differing)}",
+            f"backing boxes {target.name} draws it",
+        )
+
+
+def _chord_buttons(box: Layout) -> list[LeftButton]:
+    return [button for button in box.left if button.hand == "chord"]
+
+
+def _alike(here: LeftButton, there: LeftButton, interval: Interval) -> bool:
+    def sounds(chord: Chord) -> tuple[int, str]:
+        return chord.root, chord.kind
+
+    return all(
+        sounds(move_chord(one, interval)) == sounds(other)
+        for one, other in ((here.push, there.push), (here.pull, there.pull))
+    )
 
 
 def _reading(tune: Tune) -> Iterator[Notice]:
     """Which octave reads best, where it is another."""
     midis = [pitch.midi for note in tune.notes() for pitch in note.pitches]
-    if not midis:
-        return
 
     def outside(octaves: int) -> int:
         moved = [midi + 12 * octaves for midi in midis]
@@ -153,8 +157,8 @@ def _reading(tune: Tune) -> Iterator[Notice]:
 
     best = min((0, 1, -1), key=outside)
     if best:
-        where = "higher" if best > 0 else "lower"
+        written, sounding = ("higher", "below") if best > 0 else ("lower", "above")
         yield Notice(
-            f"it reads best written an octave {where}",
-            f"--octave {best} writes it there; the same buttons sound as before",
+            f"it reads best written an octave {written}",
+            f"--octave {best} writes it there; the buttons stay, and sound an octave {sounding} it",
         )

@@ -97,6 +97,8 @@ def pair_terms(
         terms.append(("cross", costs["cross"]))
         if changed:
             terms.append(("cross-and-change", costs["cross-and-change"]))
+        if before.pitch == now.pitch:
+            terms.append(("cross-on-repeated", costs["cross-on-repeated"]))
         if before.number == now.number:
             terms.append(("slide", costs["slide"] * quick))
     return terms

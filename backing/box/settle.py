@@ -1,17 +1,18 @@
 """The same bar gets the same buttons, each time through.
 
 The cheapest way may finger a bar otherwise when it is repeated, for what comes before and
-after.  Then one of the times through (the first, the second or the last) is taken for all: the
-one with which the whole costs least, worked out exactly.  Where every time through agrees, as
-in most tunes, nothing changes, and the way is the best of all.
+after.  Then each section that differs takes one of its times through for all of them: the
+first, the second or the last, whichever makes the whole cheapest, worked out exactly.  Where
+every time through agrees nothing changes, and the way is the best of all.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from backing.box.grips import Grip
+from backing.box.layers import Way
 from backing.box.line import Line
 from backing.box.price import Stand
-from backing.box.search import Search, Way
+from backing.box.search import Search
 
 _Note = tuple[int, int]
 _Ways = Sequence[Way | None]
@@ -20,14 +21,21 @@ _Ways = Sequence[Way | None]
 def settled(search: Search, line: Line, stands: Sequence[Stand], ways: _Ways) -> _Ways:
     """The ways with one fingering for every written note."""
     notes = [(line.bars[moment.bar].written, moment.note) for moment in line.moments]
-    for section in sorted(_odd_sections(line, notes, ways)):
-        parts = sorted({bar.part for bar in line.bars if bar.section == section})
-        tried = [
-            search.best(line.moments, stands, _kept(line, notes, ways, parts, part, section))
-            for part in dict.fromkeys((*parts[:2], parts[-1]))
-        ]
-        ways = min(tried, key=lambda best: best.cost).ways
-    return ways
+    odd = _odd_sections(line, notes, ways)
+    if not odd:
+        return ways
+    parts = {name: sorted({b.part for b in line.bars if b.section == name}) for name in odd}
+    choices = (
+        {name: own[0] for name, own in parts.items()},
+        {name: own[min(1, len(own) - 1)] for name, own in parts.items()},
+        {name: own[-1] for name, own in parts.items()},
+    )
+    tried = [
+        search.best(line.moments, stands, _kept(line, notes, ways, chosen))
+        for place, chosen in enumerate(choices)
+        if chosen not in choices[:place]
+    ]
+    return min(tried, key=lambda best: best.cost).ways
 
 
 def _odd_sections(line: Line, notes: Sequence[_Note], ways: _Ways) -> set[str]:
@@ -41,19 +49,13 @@ def _odd_sections(line: Line, notes: Sequence[_Note], ways: _Ways) -> set[str]:
 
 
 def _kept(
-    line: Line, notes: Sequence[_Note], ways: _Ways, parts: list[int], part: int, section: str
+    line: Line, notes: Sequence[_Note], ways: _Ways, chosen: Mapping[str, int]
 ) -> list[Grip | None]:
-    """The grips of one time through a section for all of them, those of the others for bars
-    that it leaves out; other sections keep what they have."""
-    order = [part, *(other for other in parts if other != part)]
-    chosen: dict[_Note, tuple[int, Grip]] = {}
+    """The grips of the chosen time through each section for all of them, those of the first
+    that has them for bars that it leaves out; other sections keep what they have."""
+    grips: dict[_Note, Grip] = {}
     for moment, note, way in zip(line.moments, notes, ways, strict=True):
         bar = line.bars[moment.bar]
-        if way is not None and bar.section == section:
-            rank = order.index(bar.part)
-            if note not in chosen or rank < chosen[note][0]:
-                chosen[note] = (rank, way.grip)
-    return [
-        chosen[note][1] if note in chosen else (way.grip if way else None)
-        for note, way in zip(notes, ways, strict=True)
-    ]
+        if way is not None and (note not in grips or chosen.get(bar.section) == bar.part):
+            grips[note] = way.grip
+    return [grips.get(note) for note in notes]

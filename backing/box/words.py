@@ -202,6 +202,9 @@ def spot_words(found: Fit, spot: Spot) -> str:
     note = spelled(spot.pitch, found.line.key)
     name = name_of(note.step, note.alter)
     where = f"bar {spot.bar}" if spot.bar else "the pickup"
+    if spot.why == "run":
+        way = "push" if found.bellows.drift > 0 else "pull"
+        return f"with the {way} that begins on the {name} in {where}"
     if spot.why == "rest":
         return f"in the rest of {where}"
     if spot.why == "end of phrase":

@@ -1,18 +1,17 @@
 """`backing boxes`: the boxes that are known, one a line, or one of them drawn."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from itertools import groupby
 from typing import Annotated
 
 import typer
 
 from backing.box.keys import keys_on
-from backing.box.layout import Button, Direction, Layout, LeftButton, name_of_key
+from backing.box.layout import ROWS, Button, Direction, Layout
 from backing.files import box_names, box_text, load_box
 from backing.music.pitch import name_of
 
 _CELL = 5
-_SIDES = ("outer", "inner")
 
 
 def boxes(
@@ -27,11 +26,13 @@ def boxes(
         bool, typer.Option("--file", help="Print the box's file, as a pattern for one of your own.")
     ] = False,
 ) -> None:
-    """List the boxes, or draw one: what each button sounds on the push and on the pull.
+    """List the boxes with their range and major keys, or draw one: what each button sounds.
 
     A box of your own is a file too. Begin with one of these, and change it to what your
     tuner says:  backing boxes D/G --file > my-box.toml
     """
+    if file and not name:
+        raise typer.BadParameter("--file: name the box whose file to print")
     if file:
         print(box_text(name), end="")
     elif name:
@@ -42,52 +43,74 @@ def boxes(
 
 def _list() -> None:
     known = [load_box(each) for each in box_names()]
-    width = max(len(box.name) for box in known)
-    for box in known:
-        print(f"{box.name:<{width}}  {box.title}, {_range(box)}")
+    lines = [(box.name, box.title, _range(box), _majors(box)) for box in known]
+    widths = [max(map(len, column)) for column in zip(*lines, strict=True)]
+    for line in lines:
+        cells = (f"{cell:<{width}}" for cell, width in zip(line, widths, strict=True))
+        print("  ".join(cells).rstrip())
+
+
+def _majors(box: Layout) -> str:
+    return " ".join(_keys(box).get("major", []))
 
 
 def drawn(box: Layout) -> Iterator[str]:
     """A box as lines of text."""
     yield f"{box.name}: {box.title}, {_range(box)}"
     yield ""
-    yield "Right hand; buttons count from the chin. Above what the push sounds, below the pull."
+    yield "Right hand: the numbers are buttons, counted from the chin; C4 is middle C."
+    if len(box.rows) > 1:
+        yield "The outer row is the one away from the bellows."
+    if any(button.accidental for button in box.buttons):
+        yield "Buttons with a * have accidentals."
     for row in box.rows:
-        yield from _row(row, _SIDES[row[0].row] if len(box.rows) > 1 else "row")
+        yield ""
+        yield from _row(box, row)
     yield ""
-    thirds = "" if box.thirds else " (thirds out: root and fifth)"
-    yield f"Left hand: each pair is a chord and its bass{thirds}."
-    yield f"  {'':13}{'push':8}pull"
+    yield "Left hand: in each pair a chord and, below it, its bass."
+    if not box.thirds:
+        yield "Thirds out: chords sound root and fifth."
+    yield ""
+    yield f"  {'':12} push  pull"
     for pair, buttons in groupby(box.left, key=lambda button: button.pair):
-        yield f"  {pair:13}{_pair(list(buttons))}".rstrip()
+        chord = next(buttons)
+        yield f"  {pair:12} {chord.push!s:5} {chord.pull}"
     yield ""
-    yield f"Without accidental buttons: {_keys(box)}"
+    yield "Keys of which it has every note, accidental buttons left out:"
+    yield from (f"  {mode:12} {' '.join(names)}" for mode, names in _keys(box).items())
     if box.variants:
         yield ""
-        yield "Variants, several may be named one after the other:"
-        yield from (
-            f"  {box.name.split(':')[0]}:{variant.name}  {variant.use}" for variant in box.variants
-        )
+        yield f"Variants, named after the box, as in {_example(box)}:"
+        width = max(len(variant.name) for variant in box.variants)
+        yield from (f"  :{variant.name:<{width}}  {variant.use}" for variant in box.variants)
+
+
+def _example(box: Layout) -> str:
+    names = [variant.name for variant in box.variants]
+    plain = [word for word in box.name.split(":") if word not in names]
+    return ":".join([*plain, names[0]])
 
 
 def _range(box: Layout) -> str:
-    return f"{name_of_key(box.lowest)} to {name_of_key(box.highest)}"
+    return f"{box.named(box.lowest)} to {box.named(box.highest)}"
 
 
-def _row(row: tuple[Button, ...], side: str) -> Iterator[str]:
-    yield f"  {side:6}" + "".join(f"{button.number:<{_CELL}}" for button in row).rstrip()
+def _row(box: Layout, row: tuple[Button, ...]) -> Iterator[str]:
+    side = ROWS[row[0].row] if len(box.rows) > 1 else "row"
+    numbers = (f"{button.number}{'*' * button.accidental}" for button in row)
+    yield f"  {side:6} {_cells(numbers)}"
     for direction in Direction:
-        cells = "".join(f"{name_of_key(b.sounding(direction)):<{_CELL}}" for b in row)
-        yield f"  {direction.value:6}{cells}".rstrip()
+        notes = (box.named(button.sounding(direction)) for button in row)
+        yield f"  {direction.value:6} {_cells(notes)}"
 
 
-def _pair(buttons: list[LeftButton]) -> str:
-    chord = next((button for button in buttons if button.hand == "chord"), buttons[0])
-    return f"{chord.push!s:8}{chord.pull}"
+def _cells(words: Iterable[str]) -> str:
+    return "".join(f"{word:<{_CELL}}" for word in words).rstrip()
 
 
-def _keys(box: Layout) -> str:
+def _keys(box: Layout) -> dict[str, list[str]]:
+    """The keys that lie on the box, mode by mode; "all" for twelve."""
     by_mode: dict[str, list[str]] = {}
     for key in keys_on(box):
         by_mode.setdefault(key.mode, []).append(name_of(key.step, key.alter))
-    return "; ".join(f"{' '.join(names)} {mode}" for mode, names in by_mode.items())
+    return {mode: ["all"] if len(names) == 12 else names for mode, names in by_mode.items()}

@@ -15,11 +15,11 @@ from backing.box.layout import Layout
 from backing.box.line import Line, line_of
 from backing.box.words import change_words, listed, moved_by
 from backing.cli.chording import Chords, with_chords_from
+from backing.cli.fit_buttons import buttons
 from backing.cli.fit_text import (
     WIDTH,
     bellows_text,
     boxes_table,
-    buttons,
     costs_text,
     head,
     keys_table,
@@ -117,8 +117,9 @@ def fit(
     if best_key:
         _show(keys_table(best_keys(line, layout, costs)))
         return
-    found = fit_line(line, layout, costs, percent=_percent(percent))
-    print(f"{head(found)}\n")
+    speed = _percent(percent)
+    found = fit_line(line, layout, costs, percent=speed)
+    print(f"{head(found, speed)}\n")
     _show(report(found))
     if not found.fits:
         _show(_what_helps(found, costs))

@@ -1,37 +1,32 @@
 """What `backing fit` prints: the buttons under the notes, tables, the bellows as a curve."""
 
 from collections.abc import Iterator, Sequence
-from itertools import groupby
 from textwrap import wrap
-from typing import NamedTuple
 
-from backing.box.at_hand import AtHand, Found, at_hand, bass_name
 from backing.box.bellows import Bellows
 from backing.box.costs import Costs
 from backing.box.fingering import Fingered, Fingering
-from backing.box.fit import Fit, InKey, OnBox, spelled
-from backing.box.layout import Direction, Layout
-from backing.box.line import Place
+from backing.box.fit import Fit, InKey, OnBox
+from backing.box.layout import Direction
 from backing.box.words import (
     gap_words,
     listed,
     moved_by,
     paragraph,
-    row_name,
     runs_out,
     spot_words,
 )
-from backing.music.pitch import name_of
 
 WIDTH = 80
 _LABEL = 7
 _CURVE_HEIGHT, _CURVE_WIDTH = 8, 64
 
 
-def head(found: Fit) -> str:
-    """The first line: tune, box, profile, tempo."""
+def head(found: Fit, percent: float = 100.0) -> str:
+    """The first line: tune, box, profile, tempo; at which share of it the air is reckoned."""
     line = found.line
-    return f"{line.title}: {found.layout.name}, {found.fingering.costs.name}, {line.tempo}"
+    slow = "" if percent == 100 else f", practised at {percent:g} %"
+    return f"{line.title}: {found.layout.name}, {found.fingering.costs.name}, {line.tempo}{slow}"
 
 
 def report(found: Fit) -> Iterator[str]:
@@ -69,170 +64,6 @@ def costs_text(fingering: Fingering, costs: Costs) -> Iterator[str]:
     terms = sorted(fingering.terms.items(), key=lambda term: -term[1])
     text = ", ".join(f"{name} {cost:.1f}" for name, cost in terms)
     yield from _item("cost", f"{fingering.cost:.1f} by {costs.name}: {text}")
-
-
-# -- the buttons ------------------------------------------------------------------------
-
-
-class _Cell(NamedTuple):
-    """One note as it is printed."""
-
-    chord: str
-    note: str
-    push: str
-    pull: str
-    beat: bool
-
-
-def buttons(found: Fit) -> Iterator[str]:
-    """The buttons under the notes, bar by bar, each written bar once."""
-    fingering = found.fingering
-    yield from wrap(_key(found.layout), WIDTH)
-    heard = _written(fingering)
-    for section, indices in groupby(sorted(heard), key=lambda index: _bar(heard, index).section):
-        bars = list(indices)
-        notes = [note for index in bars for note in heard[index][1]]
-        yield ""
-        yield f"{section} part: {counts(notes)}"
-        left = _LeftLine(found.layout)
-        cells = [
-            (_bar(heard, index).number, _cells(fingering, heard[index][1], left)) for index in bars
-        ]
-        yield from _systems(cells)
-
-
-class _Bar(NamedTuple):
-    number: int
-    section: str
-
-
-_Heard = dict[int, tuple[_Bar, list[Fingered]]]
-
-
-def _bar(heard: _Heard, index: int) -> _Bar:
-    return heard[index][0]
-
-
-def _written(fingering: Fingering) -> _Heard:
-    """Each written bar with its notes, as played the first time."""
-    line, heard = fingering.line, {}
-    by_bar: dict[int, list[Fingered]] = {}
-    for note in fingering.notes:
-        by_bar.setdefault(note.moment.bar, []).append(note)
-    for played, bar in enumerate(line.bars):
-        if bar.written not in heard:
-            heard[bar.written] = (_Bar(bar.number, bar.section), by_bar.get(played, []))
-    return heard
-
-
-def _key(layout: Layout) -> str:
-    """What the signs mean."""
-    rows = f"6 is on the outer row ({row_name(layout, 0)})"
-    if len(layout.rows) > 1:
-        rows += f", 6' on the inner ({row_name(layout, 1)})"
-    else:
-        rows = "there is one row"
-    return (
-        f"Buttons are counted from the chin; {rows}. On the line 'push' the bellows close, on "
-        "'pull' they open. A chord in brackets takes the place of one that is not there in that "
-        "direction: (C/A) is a C chord over an A bass, (A bass) the bass alone, (-) a rest."
-    )
-
-
-class _LeftLine:
-    """What the left hand plays, said where it changes."""
-
-    def __init__(self, layout: Layout) -> None:
-        self._layout = layout
-        self._before = ""
-
-    def at(self, note: Fingered) -> str:
-        """What is new at a note."""
-        wishes = note.moment.wishes
-        if not wishes:
-            return ""
-        have = at_hand(self._layout, wishes[0].chord, note.direction)
-        text = str(wishes[0].chord) if have.found is Found.WHOLE else f"({self._instead(have)})"
-        off_beat = wishes[0].place is Place.OFF
-        if text == self._before or (off_beat and not _begins(note)):
-            return ""
-        self._before = text
-        return text
-
-    def _instead(self, have: AtHand) -> str:
-        bass = "" if have.bass is None else bass_name(self._layout, have.bass)
-        if have.chord is None:
-            return f"{bass} bass" if bass else "-"
-        if have.bass in (None, have.chord.root):
-            return str(have.chord)
-        return f"{have.chord}/{bass}"
-
-
-def _begins(note: Fingered) -> bool:
-    """True for the first note of a bar."""
-    return note.moment.note == 0
-
-
-def _cells(fingering: Fingering, notes: Sequence[Fingered], left: _LeftLine) -> list[_Cell]:
-    cells = []
-    for note in notes:
-        names = [spelled(pitch, fingering.line.key) for pitch in note.moment.pitches]
-        name = "+".join(name_of(pitch.step, pitch.alter) for pitch in names)
-        pressed = (
-            "+".join(f"{press.button.number}{chr(39) * press.button.row}" for press in note.presses)
-            or "?"
-        )
-        push = note.direction is Direction.PUSH
-        cells.append(
-            _Cell(
-                left.at(note), name, pressed if push else "", "" if push else pressed,
-                note.moment.place is not Place.OFF,
-            )
-        )  # fmt: skip
-    return cells
-
-
-def _systems(bars: Sequence[tuple[int, list[_Cell]]]) -> Iterator[str]:
-    """Bars side by side, as many as a line holds."""
-    line: list[list[str]] = []
-    for number, cells in bars:
-        block = _block(number, cells)
-        if line and len(line[0]) and _LABEL + sum(len(b[0]) for b in line) + len(block[0]) > WIDTH:
-            yield from _lay(line)
-            line = []
-        line.append(block)
-    if line:
-        yield from _lay(line)
-
-
-def _lay(blocks: Sequence[Sequence[str]]) -> Iterator[str]:
-    yield ""
-    for label, rows in zip(
-        ("", "left", "note", "push", "pull"), zip(*blocks, strict=True), strict=True
-    ):
-        yield f"{label:<{_LABEL}}{''.join(rows)}".rstrip()
-
-
-def _block(number: int, cells: Sequence[_Cell]) -> list[str]:
-    """A bar as five rows of one width, a bar line at its end."""
-    rows = ["", "", "", "", ""]
-    width = max((len(text) for cell in cells for text in (cell.note, cell.push, cell.pull)),
-                default=1) + 1  # fmt: skip
-    spill = 0
-    for place, cell in enumerate(cells):
-        gap = " " if place and cell.beat else ""
-        room = max(width, len(cell.chord) + 1 - spill if cell.chord else 0)
-        following = cells[place + 1] if place + 1 < len(cells) else None
-        if cell.chord and following is not None and not following.chord:
-            room = width
-        for row, text in enumerate((cell.note, cell.push, cell.pull)):
-            rows[row + 2] += gap + f"{text:<{room}}"
-        start = len(rows[2]) - room
-        if cell.chord:
-            rows[1] = f"{rows[1]:<{start}}{cell.chord} "
-    rows[0] = f"{number} " if number else "pickup "
-    full = max(len(row) for row in rows)
-    return [f"{row:<{full}}{'| ' if place > 1 else '  '}" for place, row in enumerate(rows)]
 
 
 # -- tables -----------------------------------------------------------------------------

@@ -25,12 +25,21 @@ def look(
         str, typer.Option(help="Which voice of the file is the melody.", show_default=False)
     ] = "",
     dance: Annotated[str, typer.Option(help="Take it as this dance (reel, jig, waltz ...).")] = "",
+    strict: Annotated[
+        bool | None,
+        typer.Option(
+            "--strict/--loose",
+            help="Refuse what ABC 2.1 disallows, or read it as it was meant. Without either: as "
+            "the file's first line says.",
+            show_default=False,
+        ),
+    ] = None,
 ) -> None:
     """Show what a tune is: key, metre, tempo, its parts with their bars, chords, range.
 
     Example:  backing look examples/the-towpath-mare.abc
     """
-    reading = read_tune(tune, number, voice=voice)
+    reading = read_tune(tune, number, voice=voice, strict=strict)
     for line in describe(reading.tune, dance):
         print(line)
     _, keys = keys_of(reading.tune)

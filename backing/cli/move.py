@@ -6,11 +6,12 @@ from typing import Annotated
 import typer
 
 from backing.box.moving import Moved, move_to_box
+from backing.box.words import moved_by
 from backing.cli.talk import TuneArgument, say, say_notices
 from backing.errors import PracticeError
 from backing.files import check_output, load_box, read_tune, save
 from backing.music.key import parse_key
-from backing.music.transpose import move_tune, readable_interval
+from backing.music.transpose import Interval, interval_to_key, move_tune
 from backing.music.tune import Tune
 from backing.render.abc import render_abc
 
@@ -62,14 +63,12 @@ def move(
         check_output(output, tune, _SUFFIXES)
     reading = read_tune(tune, number, voice=voice)
     if to_key:
-        moved = _to_key(reading.tune, to_key, octave)
-        what = "transposed"
+        moved, what = _to_key(reading.tune, to_key, octave), "transposed"
     else:
         moved = move_to_box(reading.tune, load_box(source), load_box(target), octave)
         what = f"the buttons of {source} on {target}"
     say_notices(reading._replace(notices=(*reading.notices, *moved.notices)))
-    key = "" if moved.tune.key.mode == "none" else f", now in {moved.tune.key}"
-    said = f"{moved.tune.title}, {what}: {_interval(moved.semitones)}{key}"
+    said = f"{moved.tune.title}, {what}: {_where(moved, octave)}"
     if output is None:
         print(render_abc(moved.tune), end="")
         say(said)
@@ -81,32 +80,29 @@ def move(
 def _to_key(tune: Tune, wanted: str, octave: int) -> Moved:
     try:
         key = parse_key(wanted)
+        if key.mode == "none":
+            raise ValueError(f"{wanted!r} is not a key")
     except ValueError as error:
         raise PracticeError(f"--to-key: {error}", "give a key like D, Em or Ador") from None
-    if tune.key.mode == "none" or key.mode == "none":
+    if tune.key.mode == "none":
         raise PracticeError("the tune names no key to move from", "write one into it (K: in ABC)")
     if key.minor != tune.key.minor:
         raise PracticeError(
             f"{tune.key} cannot be moved to {key}: one is major, the other minor",
             f"give a {'minor' if tune.key.minor else 'major'} key",
         )
-    semitones = (key.tonic - tune.key.tonic + 5) % 12 - 5 + 12 * octave
-    interval = readable_interval(tune.key, semitones)
-    return Moved(move_tune(tune, interval), semitones, ())
+    interval = interval_to_key(tune.key, key)
+    written = Interval(interval.steps + 7 * octave, interval.semitones + 12 * octave)
+    return Moved(move_tune(tune, written), interval.semitones, ())
 
 
-def _interval(semitones: int) -> str:
-    """An interval in words."""
-    if not semitones:
-        return "at the same pitch"
-    way = "up" if semitones > 0 else "down"
-    size = abs(semitones)
-    names = (
-        "", "a semitone", "a tone", "a minor third", "a third", "a fourth", "half an octave",
-        "a fifth", "a minor sixth", "a sixth", "a minor seventh", "a major seventh",
-    )  # fmt: skip
-    octaves = {0: "", 1: "an octave", 2: "two octaves", 3: "three octaves"}[size // 12]
-    return f"{way} {' and '.join(part for part in (octaves, names[size % 12]) if part)}"
+def _where(moved: Moved, octave: int) -> str:
+    """How far it was moved, in which octave it is written, and its key."""
+    sounding = moved_by(moved.semitones) if moved.semitones else "at the same pitch"
+    octaves = "an octave" if abs(octave) == 1 else "two octaves"
+    written = f", written {octaves} {'up' if octave > 0 else 'down'}" if octave else ""
+    key = "" if moved.tune.key.mode == "none" else f", now in {moved.tune.key}"
+    return sounding + written + key
 
 
 def _render(tune: Tune, output: Path) -> bytes:

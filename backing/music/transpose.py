@@ -3,6 +3,7 @@
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
+from backing.errors import PracticeError
 from backing.music.chord import Chord
 from backing.music.key import Key
 from backing.music.pitch import SEMITONES, Pitch, pitch_of
@@ -88,9 +89,13 @@ def move_key(key: Key, interval: Interval) -> Key:
 
 
 def move_tune(tune: Tune, interval: Interval) -> Tune:
-    """The tune moved by an interval: notes, chord symbols and keys."""
+    """The tune moved by an interval: notes, chord symbols and keys.
+
+    PracticeError where a note would lie beyond what can be written (MIDI keys 0 to 127).
+    """
     if interval.unison:
         return tune
+    _check_range(tune, interval)
     return replace(
         tune,
         key=move_key(tune.key, interval),
@@ -103,6 +108,17 @@ def move_tune(tune: Tune, interval: Interval) -> Tune:
             for voice in tune.voices
         ),
     )
+
+
+def _check_range(tune: Tune, interval: Interval) -> None:
+    for voice in tune.voices:
+        for bar, notes in zip(tune.bars, voice.bars, strict=True):
+            for pitch in (pitch for note in notes for pitch in note.pitches):
+                if not 0 <= pitch.midi + interval.semitones <= 127:
+                    raise PracticeError(
+                        f"bar {bar.number}: {pitch} would be moved beyond what can be written",
+                        "choose another key or octave",
+                    )
 
 
 def _move_bar(bar: Bar, interval: Interval) -> Bar:
@@ -141,11 +157,28 @@ def readable_interval(key: Key, semitones: int) -> Interval:
     return min(ways, key=lambda way: (_signs(key, way), way is not usual))
 
 
+def interval_to_key(key: Key, wanted: Key) -> Interval:
+    """The nearest way from a key's tonic to another's, spelled as the other is; up where
+    both ways are as far.
+
+    >>> from backing.music.key import parse_key
+    >>> interval_to_key(parse_key("G"), parse_key("C#"))
+    Interval(steps=3, semitones=6)
+    """
+    semitones = (wanted.tonic - key.tonic + 5) % 12 - 5
+    letters = (_LETTERS.index(wanted.step) - _LETTERS.index(key.step)) % 7
+    near = interval_of(semitones).steps
+    steps = min((letters - 7, letters), key=lambda way: abs(way - near))
+    spelled = Interval(steps, semitones)
+    return spelled if _signs(key, spelled) <= 7 else readable_interval(key, semitones)
+
+
 def _signs(key: Key, interval: Interval) -> int:
-    """How many signs the moved tonic's key has; many where its name would have two."""
+    """How many signs the moved tonic's key has; many where its name would have two or more."""
     step, alter = _move_name(key.step, key.alter, interval)
+    spelled = _LETTERS[(_LETTERS.index(key.step) + interval.steps) % 7]
     moved = replace(key, step=step, alter=alter, changes=())
-    return abs(moved.fifths) if abs(alter) < 2 else 99
+    return abs(moved.fifths) if step == spelled and abs(alter) < 2 else 99
 
 
 def _move_change(key: Key, step: str, alter: int, change: tuple[str, int]) -> tuple[str, int]:

@@ -17,8 +17,8 @@ def velocities(music):
 
 @pytest.mark.parametrize(
     ("name", "velocity"),
-    [("ppp", 30), ("pp", 45), ("p", 60), ("mp", 75), ("mf", 90), ("f", 105), ("ff", 120),
-     ("fff", 127)],
+    [("pppp", 30), ("ppp", 30), ("pp", 45), ("p", 60), ("mp", 75), ("mf", 90), ("f", 105),
+     ("ff", 120), ("fff", 127), ("ffff", 127)],
 )  # fmt: skip
 def test_dynamics_hold_until_the_next(name, velocity):
     """A dynamic acts from its note on; without one the melody is mezzo forte."""

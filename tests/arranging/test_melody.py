@@ -27,6 +27,8 @@ TIES = {
     "over two bar lines": ("C4-|C4-|C2D2|", [("0", "5/2", (C,)), ("5/2", "1/2", (D,))]),
     "space before the note": ("C2- C2|", [("0", "1", (C,))]),
     "an accidental carried": ("^C4-|C4|", [("0", "2", (61,))]),
+    "an accidental carried once": ("^C4-|C4|C4|", [("0", "2", (61,)), ("2", "1", (C,))]),
+    "the bar after is struck": ("D2-D2|D4|", [("0", "1", (D,)), ("1", "1", (D,))]),
     "whole chords": ("[CE]2-[CE]2|", [("0", "1", (C,)), ("0", "1", (E,))]),
     "all notes of a chord": ("[C-E-]2[CE]2|", [("0", "1", (C,)), ("0", "1", (E,))]),
     "one note of a chord": (

@@ -13,6 +13,7 @@ from backing.box.costs import PROFILES, parse_costs, profile
 from backing.box.fingering import finger, home_rows
 from backing.box.layout import Button, Direction, Layout, LeftButton
 from backing.box.line import Line, LineBar, Moment, Place, Wish, line_of
+from backing.box.search import Search
 from backing.errors import BoxError
 from backing.files import load_box
 from backing.music.chord import parse_chord
@@ -196,6 +197,9 @@ def _score(moments: list[Moment], way: tuple[Held, ...], home: int, c: dict[str,
                 total += c["change-in-slur"] * moment.slurred
             if old.row != lead.row:
                 total += c["cross"] + c["cross-and-change"] * changed
+                total += c["cross-on-repeated"] * (
+                    max(moment.pitches) == max(moments[index - 1].pitches)
+                )
                 total += c["slide"] * quick * (old.number == lead.number)
             if there != hand:
                 times = 1.0
@@ -224,6 +228,8 @@ def _air(run: float, c: dict[str, float]) -> float:
 
 NAMES = ("A3", "C#4", "D4", "E4", "F#4", "G4", "A4", "B4", "C5", "C#5", "D5", "E5", "F#5", "G5")
 SCALE = [parse_pitch(name).midi for name in NAMES]
+#: Those that go both ways: runs of them can be long, so that air counts.
+BOTH_WAYS = [parse_pitch(name).midi for name in ("F#4", "G4", "A4", "B4", "F#5", "G5")]
 CHORDS = [parse_chord(name) for name in ("D", "G", "A", "Em", "Bm", "Am", "F")]
 
 
@@ -233,11 +239,12 @@ def phrases(draw: st.DrawFn) -> list[Moment]:
     moments: list[Moment] = []
     onset, gap = Fraction(0), 0.0
     chorded = draw(st.booleans())
+    scale = draw(st.sampled_from([SCALE, BOTH_WAYS]))
     free = draw(st.sets(st.integers(0, 6), max_size=2))
     for index in range(draw(st.integers(1, 7))):
-        lowest, *others = sorted(draw(st.lists(st.sampled_from(SCALE), min_size=1, max_size=2,
+        lowest, *others = sorted(draw(st.lists(st.sampled_from(scale), min_size=1, max_size=2,
                                                 unique=True) if draw(st.integers(0, 3)) == 0
-                                       else st.lists(st.sampled_from(SCALE), min_size=1,
+                                       else st.lists(st.sampled_from(scale), min_size=1,
                                                      max_size=1)))  # fmt: skip
         pitches = (lowest, *others)
         rested = index in free and draw(st.booleans())
@@ -268,7 +275,7 @@ def made_line(moments: list[Moment]) -> Line:
 
 
 @settings(max_examples=300, deadline=None)
-@given(phrases(), st.sampled_from(PROFILES), st.sampled_from(["20", "4", "1.5"]))
+@given(phrases(), st.sampled_from(PROFILES), st.sampled_from(["20", "6", "3", "1.5"]))
 def test_no_fingering_is_cheaper(moments, name, travel):
     """Of all fingerings of a phrase of up to seven notes the one found costs least (every one
     is tried and its named costs summed by other code)."""
@@ -296,6 +303,13 @@ def test_repeated_notes_keep_the_bellows():
     """Repeated notes are struck on one button (a teacher's rule: change finger rather than
     bellows on repeated notes)."""
     assert len(set(pressed("A2AA A2AA|A8|").split())) == 1
+
+
+def test_a_repeated_note_stays_on_its_button_where_the_row_changes_after_it():
+    """A note of both rows that is struck twice before the tune goes to the inner row is struck
+    on one button both times (common practice, no source)."""
+    buttons = pressed("dcBA GFED|D4 D4|G2B2 d2B2|", head="M:4/4\nL:1/8\nK:G").split()
+    assert buttons[8] == buttons[9]
 
 
 def test_a_slur_is_not_split_where_it_can_be_held():
@@ -345,10 +359,12 @@ def test_a_stop_too_wide_for_the_hand_keeps_its_highest_note():
 def test_octaves_on_a_row_lie_three_buttons_apart_on_the_push_and_four_on_the_pull():
     """An octave spreads to three buttons on the push, four on the pull: push notes repeat
     every three buttons, pull notes every four (the rule of the rows)."""
-    assert pressed("[Dd]8|") == "3<+6<"
-    assert terms("[Dd]8|") == {"stop-of-three": 0.2}
-    assert pressed("[Ee]8|") == "3>+7>"
-    assert terms("[Ee]8|") == {"stop-of-four": 0.8}
+    row_in_d = load_box("D")
+    push, pull = (finger(tune_line(body), row_in_d) for body in ("[Dd]8|", "[Ee]8|"))
+    assert [press.button.number for press in push.notes[0].presses] == [3, 6]
+    assert push.terms == {"stop-of-three": 0.2}
+    assert [press.button.number for press in pull.notes[0].presses] == [3, 7]
+    assert pull.terms == {"stop-of-four": 0.8}
 
 
 @pytest.mark.parametrize(
@@ -380,10 +396,10 @@ def test_along_the_row_stays_and_cross_row_crosses():
 
 
 def test_basses_first_gives_way_to_the_chord():
-    """With the basses first an A is played on the push under a D chord and on the pull under
-    an A chord (D/G: D chord both ways, G push, A and Em pull)."""
-    notes = finger(tune_line('"G"B4 B4|"Em"B4 B4|"G"B8|'), DG, profile("basses-first")).notes
-    assert [note.direction for note in notes] == [PUSH, PUSH, PULL, PULL, PUSH]
+    """With the basses first notes that go both ways go where their chord is (D/G: G push, A and
+    Em pull)."""
+    notes = finger(tune_line('"G"B8|"A"A8|"G"B8|"Em"G8|'), DG, profile("basses-first")).notes
+    assert [note.direction for note in notes] == [PUSH, PULL, PUSH, PULL]
 
 
 def test_the_same_bar_gets_the_same_buttons():
@@ -393,6 +409,22 @@ def test_the_same_bar_gets_the_same_buttons():
     for note in found.notes:
         place = (found.line.bars[note.moment.bar].written, note.moment.note)
         assert seen.setdefault(place, note.presses) == note.presses
+
+
+def test_a_part_that_would_be_fingered_in_two_ways_takes_the_cheaper_for_both():
+    """Where times through would differ, one of them serves for all, and no other of them is
+    cheaper."""
+    line = tune_line("|:cFGcgAef|afDDfAac:|")
+    search = Search(DG, profile("cross-row").table())
+    stands = [search.stand(moment, 0) for moment in line.moments]
+    free = search.best(line.moments, stands)
+    half = len(line.moments) // 2
+    assert [way.grip for way in free.ways[:half]] != [way.grip for way in free.ways[half:]]
+    found = finger(line, DG, profile("cross-row"))
+    assert [note.presses for note in found.notes[:half]] == [
+        note.presses for note in found.notes[half:]
+    ]
+    assert found.cost >= free.cost - 1e-9
 
 
 def test_a_fingering_is_always_the_same():
@@ -415,11 +447,9 @@ def test_directions_hold_from_onset_to_the_change_and_rests_are_free():
 def test_a_long_run_is_broken_for_air():
     """A run that would take more than the whole travel is broken where it can be (a teacher's
     table: forbidden past the end)."""
-    body = "G8|A8|" * 12
-    found = finger(tune_line(body, "M:4/4\nL:1/8\nQ:1/4=40\nK:G"), DG)
-    assert found.reversals > 0
-    dear = parse_costs("travel-seconds = 1000")
-    assert finger(tune_line(body, "M:4/4\nL:1/8\nQ:1/4=40\nK:G"), DG, dear).reversals == 0
+    line = tune_line("F8|A8|" * 6, "M:4/4\nL:1/8\nQ:1/4=40\nK:D")
+    assert finger(line, DG).reversals > 0
+    assert finger(line, DG, parse_costs("travel-seconds = 1000")).reversals == 0
 
 
 @pytest.mark.parametrize(("section", "home"), [("A", 0), ("B", 1)])

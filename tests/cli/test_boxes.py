@@ -1,108 +1,125 @@
-"""`backing boxes` and `backing move`."""
-
-from pathlib import Path
+"""`backing boxes`."""
 
 import pytest
 
-from backing.files import box_names, read_tune
-from backing.parse.abc import parse_abc
-
-EXAMPLES = Path(__file__).parents[2] / "examples"
-TRAP = EXAMPLES / "the-eel-trap.abc"
+from backing.files import box_names
 
 
 def test_the_list(cli):
-    """`backing boxes` names every box, one a line."""
-    lines = cli("boxes").out.splitlines()
-    assert [line.split()[0] for line in lines] == box_names()
-
-
-@pytest.mark.parametrize("name", box_names())
-def test_every_box_is_drawn(cli, name):
-    """A drawing shows both directions of every row and all pairs, on a screen of 80."""
-    out = cli("boxes", name).out
-    rows = 1 if "/" not in name else 2
+    """`backing boxes` names every box, one a line, with its range and major keys."""
+    out = cli("boxes").out
     lines = out.splitlines()
+    assert [line.split()[0] for line in lines] == box_names()
+    assert max(map(len, lines)) < 80
+    d_g = next(line for line in lines if line.startswith("D/G "))
+    assert d_g.endswith("8 basses   A3 to B6    G D")
+
+
+@pytest.mark.parametrize("name", [*box_names(), "D/G:low-notes", "C:thirds-out"])
+def test_every_box_is_drawn(cli, name):
+    """A drawing shows both directions of every row, fits a screen of 80, and says how buttons
+    are counted, which the conventions do not agree on."""
+    lines = cli("boxes", name).out.splitlines()
+    assert lines[0].startswith(f"{name}: ")
+    rows = 2 if "/" in name else 1
     assert sum(line.startswith("  push ") for line in lines) == rows
     assert sum(line.startswith("  pull ") for line in lines) == rows
-    picture = out.split("Without accidental buttons")[0]
-    assert max(map(len, picture.splitlines())) <= 85
+    assert any("counted from the chin" in line for line in lines)
+    assert any("away from the bellows" in line for line in lines) == (rows == 2)
+    assert max(map(len, lines)) <= 80
 
 
-def test_a_drawing_shows_what_sounds(cli):
-    """On a D/G the third outer button pushes D4 and pulls E4, the third inner G4 and A4
-    (bellowsandstrings.blogspot.com)."""
-    lines = [line.split() for line in cli("boxes", "D/G").out.splitlines()]
-    pushes = [line for line in lines if line[:1] == ["push"] and len(line) > 3]
-    pulls = [line for line in lines if line[:1] == ["pull"]]
-    assert (pushes[0][3], pulls[0][3]) == ("D4", "E4")
-    assert (pushes[1][3], pulls[1][3]) == ("G4", "A4")
+def test_the_drawing(cli):
+    """A D/G drawn in full."""
+    assert (
+        cli("boxes", "D/G").out
+        == """\
+D/G: Two rows in D and G, 21 buttons, 8 basses, A3 to B6
 
+Right hand: the numbers are buttons, counted from the chin; C4 is middle C.
+The outer row is the one away from the bellows.
+Buttons with a * have accidentals.
 
-def test_a_drawn_file_is_a_box(cli, tmp_path):
-    """What `--file` prints is a box file that reads as the same box."""
-    path = tmp_path / "mine.toml"
-    path.write_text(cli("boxes", "D/G", "--file").out, encoding="utf-8")
-    assert cli("boxes", path).out.splitlines()[2:] == cli("boxes", "D/G").out.splitlines()[2:]
+  outer  1*   2    3    4    5    6    7    8    9    10   11
+  push   G#4  A3   D4   F#4  A4   D5   F#5  A5   D6   F#6  A6
+  pull   A#4  C#4  E4   G4   B4   C#5  E5   G5   B5   C#6  E6
 
+  inner  1*   2    3    4    5    6    7    8    9    10
+  push   F5   D4   G4   B4   D5   G5   B5   D6   G6   B6
+  pull   D#5  F#4  A4   C5   E5   F#5  A5   C6   E6   F#6
 
-def test_an_unknown_box(cli):
-    """An unknown box is an error with the nearest name."""
-    result = cli("boxes", "D/H")
-    assert result.code == 1
-    assert "did you mean D/G?" in result.err
+Left hand: in each pair a chord and, below it, its bass.
 
+               push  pull
+  outer upper  D     A
+  outer lower  G     D
+  inner upper  B     Em
+  inner lower  C     C
 
-def test_there_and_back(cli, tmp_path):
-    """Moved from G/C to D/G and back, every example has the same notes, chords and key."""
-    for example in sorted(EXAMPLES.glob("*.abc")):
-        there, back = tmp_path / "there.abc", tmp_path / "back.abc"
-        assert cli("move", example, "--from", "G/C", "--to", "D/G", "-o", there).code == 0
-        assert cli("move", there, "--from", "D/G", "--to", "G/C", "-o", back).code == 0
-        first, last = read_tune(example).tune, read_tune(back).tune
-        assert last.voices == first.voices
-        assert [bar.chords for bar in last.bars] == [bar.chords for bar in first.bars]
-        assert last.key == first.key
+Keys of which it has every note, accidental buttons left out:
+  major        G D
+  minor        E B
+  mixolydian   D A
+  dorian       A E
 
-
-def test_what_is_said(cli):
-    """The key in which the tune now stands and the interval are said."""
-    result = cli("move", TRAP, "--from", "G/C", "--to", "D/G")
-    assert "the buttons of G/C on D/G: up a fifth, now in E dorian" in result.err
-    assert str(parse_abc(result.out).key) == "E dorian"
-
-
-@pytest.mark.parametrize(("key", "said"), [("Em", "down a fourth"), ("Bdor", "up a tone")])
-def test_to_another_key(cli, key, said):
-    """`--to-key` transposes the nearest way, whatever of the mode is written."""
-    result = cli("move", TRAP, "--to-key", key)
-    assert said in result.err
-    assert str(parse_abc(result.out).key) == str(parse_abc(result.out).key).replace(
-        "minor", "dorian"
+Variants, named after the box, as in D/G:accidentals-swapped:
+  :accidentals-swapped  The accidentals at the chin end the other way round.
+  :low-notes            Low notes at the chin end in the place of accidentals.
+  :low-notes-sixth      Low notes that pull the sixth of the row, not the fifth.
+  :fifth-reversed       The fifth button of the inner row turned round.
+  :19-buttons           Without the top button of each row.
+  :thirds-out           The thirds of the chords taken out or silent.
+  :b-minor              B minor on the push, not B major.
+  :b-third-out          Only the third of the B chord taken out.
+  :e-major              E major on the pull, not E minor, by special order.
+  :a-minor-on-the-pull  C on the push, A minor on the pull (from memory).
+"""
     )
 
 
-def test_musicxml_out(cli, tmp_path):
-    """A moved tune is written as MusicXML by its suffix."""
-    out = tmp_path / "moved.musicxml"
-    assert cli("move", TRAP, "--to-key", "Edor", "-o", out).code == 0
-    assert str(read_tune(out).tune.key) == "E dorian"
+def test_thirds_out_is_said(cli):
+    """A drawing says when the chords have no thirds."""
+    assert "Thirds out: chords sound root and fifth." in cli("boxes", "B/C:23:thirds-out").out
+
+
+def test_a_printed_file_is_a_box(cli, tmp_path):
+    """What `--file` prints is a box file that reads as the same box."""
+    path = tmp_path / "mine.toml"
+    path.write_text(cli("boxes", "D/G", "--file").out, encoding="utf-8")
+    assert cli("boxes", path).out == cli("boxes", "D/G").out
+
+
+def test_faults_of_an_own_box(cli, tmp_path):
+    """All faults of a player's file are listed, each in its line, with where to find a pattern."""
+    path = tmp_path / "mine.toml"
+    path.write_text('name = "Mine"\nouter = ["A3"]\nleft = 3\n', encoding="utf-8")
+    result = cli("boxes", path)
+    assert result.code == 1
+    assert (
+        result.err
+        == """\
+error: mine.toml: the box has 3 faults
+  outer[0]: expected push and pull like "A3 C#4", got 'A3'; a direction is missing
+  title: missing
+  left: expected pairs like { pair = "outer upper", push = "D", pull = "A" }
+hint: backing boxes D/G --file prints a box, as a pattern
+"""
+    )
 
 
 @pytest.mark.parametrize(
-    ("arguments", "message"),
+    ("arguments", "code", "message"),
     [
-        (["--from", "G/C"], "give --from and --to, or --to-key"),
-        ([], "give --from and --to, or --to-key"),
-        (["--from", "G/C", "--to", "B/C"], "does not go on B/C"),
-        (["--to-key", "G"], "one is major, the other minor"),
-        (["--to-key", "H"], "give a key like D"),
-        (["--to-key", "Edor", "-o", "x.mid"], "does not end in .abc"),
-        (["--to-key", "Edor", "--octave", "5"], "give -2 to 2"),
+        (["D/H"], 1, "did you mean D/G?"),
+        (["DG"], 1, "did you mean D/G?"),
+        (["D/G:thirds"], 1, "did you mean thirds-out?"),
+        (["nowhere.toml"], 1, "nowhere.toml"),
+        (["--file"], 2, "name the box"),
+        (["D/H", "--file"], 1, "did you mean D/G?"),
     ],
 )
-def test_faults(cli, arguments, message):
-    """What cannot be moved is said, with what to do."""
-    result = cli("move", TRAP, *arguments)
-    assert result.code in (1, 2)
+def test_faults(cli, arguments, code, message):
+    """A box that is not there is an error with the nearest name."""
+    result = cli("boxes", *arguments)
+    assert result.code == code
     assert message in result.err

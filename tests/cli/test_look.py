@@ -67,3 +67,18 @@ def test_help_is_there(cli, command):
     result = cli(*command)
     assert result.code == 0
     assert "Usage" in result.out
+
+
+def test_strict_and_loose_reading(cli, tmp_path):
+    """`--strict` refuses what ABC 2.1 disallows, `--loose` reads it even in a file that says
+    it is 2.1 (clauses 12.2, 12.3); without either the file's first line decides."""
+    old = "X:1\nT:Old Rope\nM:4/4\nL:1/8\nK:D\n+DFA+4 d4|\n"
+    plain, new = tmp_path / "plain.abc", tmp_path / "new.abc"
+    plain.write_text(old, encoding="utf-8")
+    new.write_text("%abc-2.1\n" + old, encoding="utf-8")
+    assert cli("look", plain).code == 0
+    assert cli("look", new).code == 1
+    assert cli("look", new, "--loose").code == 0
+    result = cli("look", plain, "--strict")
+    assert result.code == 1
+    assert "is not allowed in ABC 2.1" in result.err

@@ -8,6 +8,7 @@ from fractions import Fraction
 import pytest
 
 from backing.errors import TuneError
+from backing.files import read_tune as read_file
 from backing.parse.abc import (
     double_numbers,
     looks_like_abc,
@@ -124,19 +125,32 @@ def test_typeset_text_is_not_played(place):
 
 
 @pytest.mark.parametrize(
-    "line", ["%%text some words", "%%center a title", "%%scale 0.7", "I:titlecaps", "%%vskip 3cm"]
+    "line",
+    [
+        "%%text some words",
+        "%%center a title",
+        "%%scale 0.7",
+        "I:titlecaps",
+        "%%vskip 3cm",
+        "%%nobody-knows 3",
+        "I:nobody-knows 3",
+    ],
 )
 @pytest.mark.parametrize("place", ["K:G\n", "M:4/4\n"])
 def test_directives_that_do_not_sound(line, place):
-    """Directives about the page are ignored (clause 11)."""
+    """Directives about the page, and those that are not known, are ignored (clauses 11, 11.0.2)."""
     changed = parse_abc(TUNE.replace(place, f"{place}{line}\n"))
     assert changed == parse_abc(TUNE)
     assert changed.notices == ()
 
 
-@pytest.mark.parametrize("joint", ["\\\n", "\\ \n", "\\ % a comment\n", "\n"])
+@pytest.mark.parametrize(
+    "joint",
+    ["\\\n", "\\ \n", "\\ % a comment\n", "\n", "\\\n% between\n", "\\\n %\n%%vskip 1cm\n"],
+)  # fmt: skip
 def test_continued_music(joint):
-    """A backslash at the line's end joins two lines of music (clause 6.1.1)."""
+    """A backslash at the line's end joins two lines of music, whatever comments and directives
+    stand between them (clauses 6.1.1, 2.2.6)."""
     whole = "X:1\nM:4/4\nL:1/8\nK:C\nCDEF GABc|c8|\n"
     assert parse_abc(whole.replace(" GAB", f"{joint}GAB")) == parse_abc(whole)
 
@@ -248,7 +262,8 @@ def test_a_text_without_a_tune(text):
 
 
 @pytest.mark.parametrize(
-    ("text", "abc"), [(TUNE, True), (BOOK, True), ("hello", False), ("", False)]
+    ("text", "abc"),
+    [(TUNE, True), (BOOK, True), ("M:2/4\nGA|", True), ("hello", False), ("", False)],
 )
 def test_what_looks_like_abc(text, abc):
     """A text that has a header's line looks like ABC."""
@@ -287,6 +302,7 @@ def test_strict_files(head, strict):
     [
         ("C4", "Q:120", "a tempo that counts unit lengths"),
         ("C4", "Q:C=120", "a tempo that counts unit lengths"),
+        ("C4", "A:by the weir", "a field A: for the area"),
         ("C4|[Q:90]D4", "N:x", "a tempo that counts unit lengths"),
         ("C2!D2", "N:x", "a line break '!'"), ("C2+trill+D2", "N:x", "a decoration between plus"),
     ],
@@ -375,6 +391,28 @@ def test_line_breaks_with_exclamation_marks(directive):
     assert tune.notices == ()
 
 
+@pytest.mark.parametrize("directive", ["I:linebreak !", "%%linebreak !"])
+def test_line_breaks_are_chosen_above_the_music(directive):
+    """In the body `I:linebreak` is not allowed (clause 6.1.1): left out, and said."""
+    tune = parse_abc(f"X:1\nL:1/8\nK:C\nC\n{directive}\nD!trill!E|\n")
+    assert tune.melody.bars[0][2].decorations == ("trill",)
+    (notice,) = tune.notices
+    assert (notice.line, notice.column) == (5, 1)
+
+
+@pytest.mark.parametrize(
+    "music", ["CD!EF|GA!Bc|", "CD!EF GA!Bc|", "CD!EF:|GA!Bc|", "CD!E[F]!G|", "CD!\nEF!\nG|"]
+)
+def test_old_line_breaks(music):
+    """A "!" without another before a bar line, a space or the line's end was a line break:
+    it does nothing in a file that is not ABC 2.1 (clause 12.2)."""
+    tune = parse_abc(f"X:1\nL:1/8\nK:C\n{music}\n")
+    steps = "".join(note.pitches[0].step for bar in tune.melody.bars for note in bar)
+    assert steps == "".join(sign for sign in music.upper() if sign.isalpha())
+    assert all(note.decorations == () for bar in tune.melody.bars for note in bar)
+    assert tune.notices == ()
+
+
 @pytest.mark.parametrize("breaks", ["<EOL>", "$", "<EOL> $", "<none>"])
 def test_line_breaks_do_not_sound(breaks):
     """Other line breaks are in the score only (clause 6.1.1)."""
@@ -446,3 +484,83 @@ def test_escapes(written, meant):
 def test_quotation_marks_in_annotations(written):
     """A quotation mark inside an annotation is an entity or a code point (clause 8.2)."""
     assert parse_abc(f'X:1\nK:C\n"^{written}"C|\n').melody.bars[0][0].texts == ('^"high"',)
+
+
+@pytest.mark.parametrize(
+    ("head", "key", "metre"),
+    [("M:2/4\nL:1/8\n", "no key", "2/4"), ("T:Piece\n", "no key", "free"),
+     ("X:1\nM:2/4\nL:1/8\n", "no key", "2/4"), ("K:D\n", "D major", "free"),
+     ("%abc\nL:1/8\n", "no key", "free"), ("%abc\n% a remark\nT:x\nK:D\n", "D major", "free")],
+)  # fmt: skip
+@pytest.mark.parametrize("end", ["", "\n", "\n\n"])
+def test_fragments(head, key, metre, end):
+    """A fragment may lack `X:`, `T:` and `K:`; without `K:` there is no signature, without
+    `M:` no metre (clause 2.3)."""
+    tune = parse_abc(f"{head}FGAB|{end}")
+    assert (str(tune.key), str(tune.metre)) == (key, metre)
+    assert tune.melody.bars[0][0].pitches[0].midi == (66 if key == "D major" else 65)
+    assert [notice.line for notice in tune.notices] == (
+        [] if key == "D major" else [head.count("\n") + 1]
+    )
+
+
+def test_a_tune_without_music():
+    """A tune without a body is legal (clause 2.2.1): a book lists it, though there is nothing
+    to play."""
+    first, second = split_book("X:1\nT:Still Wanted\nR:jig\nK:D\n\nX:2\nT:Found\nK:G\nF|\n")
+    assert (first.title, read_head(first).dance) == ("Still Wanted", "jig")
+    assert read_tune(second).title == "Found"
+
+
+@pytest.mark.parametrize(("line", "plays"), [("X:|", 2), ("X::", 2), ("X|", 0), ("Z:|", 2)])
+def test_rests_of_a_bar_at_the_start_of_a_line(line, plays):
+    """In the body X and Z are rests before a colon, never fields (clauses 3, 4.5)."""
+    (text,) = split_book(f"X:1\nM:2/4\nL:1/8\nK:C\nC4|\n{line}\n")
+    tune = read_tune(text)
+    assert [note.hidden for note in tune.melody.bars[1]] == [line[0] == "X"]
+    assert tune.bars[1].plays == plays
+    assert tune.notices == ()
+
+
+@pytest.mark.parametrize("field", ["K:G", "M:2/4", "L:1/4", "Q:1/4=90", "U:T=!roll!", "P:B"])
+def test_fields_in_brackets_are_fields_between_lines(field):
+    """A field in brackets is the same as one on a line between two joined lines (clause 3.2)."""
+    music = "X:1\nL:1/8\nK:C\nCF|{}TFF|\n"
+    assert parse_abc(music.format(f"[{field}]")) == parse_abc(music.format(f"\\\n{field}\n"))
+
+
+def test_an_empty_line_ends_joined_music():
+    """Music that is joined to an empty line ends there all the same (clause 6.1.1)."""
+    tune = parse_abc("X:1\nL:1/8\nK:C\nCD|\\\n\nEF|\n")
+    assert [len(bar) for bar in tune.melody.bars] == [2]
+
+
+def test_who_reads_may_ask_for_strictness():
+    """A file may be read strictly or loosely, whatever it says of itself (clause 12)."""
+    body = "X:1\nM:2/4\nL:1/8\nK:C\n+CE+2 C2|\n"
+    (old,), (new,) = (list(split_book(version + body)) for version in ("", "%abc-2.1\n"))
+    assert read_tune(new, strict=False) == read_tune(old)
+    with pytest.raises(TuneError, match=r"not allowed in ABC 2\.1"):
+        read_tune(old, strict=True)
+
+
+def test_decorations_between_plus_signs():
+    """`I:decoration +` is the old way of `+trill+` (clause 10.1): read, and nothing is said."""
+    tune = parse_abc("X:1\nL:1/8\nI:decoration +\nK:C\nC+trill+D+f+E|\n")
+    assert [note.decorations for note in tune.melody.bars[0]] == [(), ("trill",), ("f",)]
+    assert tune.notices == ()
+
+
+@pytest.mark.parametrize(
+    ("charset", "coding", "said"),
+    [("utf-8", "utf-8", 0), ("us-ascii", "us-ascii", 0), ("iso-8859-1", "latin-1", 1)],
+)
+def test_character_sets(tmp_path, charset, coding, said):
+    """UTF-8 and ASCII are read as they are, ISO-8859-1 too, and that is said (clauses 3.1.17,
+    8.2)."""
+    title = "Cafe" if coding == "us-ascii" else "Café"
+    path = tmp_path / "cafe.abc"
+    path.write_bytes(f"I:abc-charset {charset}\n\nX:1\nT:{title}\nL:1/8\nK:C\nC|\n".encode(coding))
+    reading = read_file(path)
+    assert reading.tune.title == title
+    assert len(reading.notices) == said

@@ -239,6 +239,36 @@ def test_repeated_fields():
     assert (str(tune.metre), tune.unit_length) == ("6/8", Fraction(1, 8))
 
 
+def test_repeated_instructions():
+    """`U:`, `I:` and `V:` take the place of another of the same kind only where they say the
+    same thing again (clause 3)."""
+    tune = read(
+        "U:k=!trill!", "U:l=!roll!", "U:k=!turn!", "I:propagate-accidentals not",
+        "I:propagate-accidentals pitch", "V:1 octave=-1", "V:1 name=Low",
+        music="[V:1]kC lC ^Ff|",
+    )  # fmt: skip
+    notes = tune.melody.bars[0]
+    assert [note.decorations for note in notes[:2]] == [("turn",), ("roll",)]
+    assert [note.pitches[0].midi for note in notes] == [48, 48, 54, 66]
+
+
+@pytest.mark.parametrize(
+    ("head", "change", "lengths"),
+    [("M:2/4", "[M:6/8]", "1/16 1/16"), ("M:6/8", "[M:2/4]", "1/8 1/8"),
+     ("M:2/4", "\nM:C\n", "1/16 1/16"), ("M:none", "[M:3/8]", "1/8 1/8")],
+)  # fmt: skip
+def test_a_metre_in_the_body_leaves_the_unit_of_the_first(head, change, lengths):
+    """Without `L:` the header's metre gives the unit length for good (clause 3.1.7)."""
+    tune = read(head, music=f"C|{change}D|")
+    found = [note.length for bar in tune.melody.bars for note in bar]
+    assert found == [Fraction(length) for length in lengths.split()]
+
+
+def test_a_tempo_is_not_made_up():
+    """Without `Q:` the tune has no tempo of its own (clause 3.1.8 gives none)."""
+    assert read().tempo is None
+
+
 def test_an_order_that_is_none_is_kept_as_text():
     """A `P:` that holds no order is kept as a text, with a notice at it (clause 3.1.9)."""
     tune = read("P:March", music="C4|")

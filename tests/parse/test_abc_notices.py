@@ -37,6 +37,10 @@ def piece(lines, source):
         ("A[X:x]B|", "the field X: has no place", 2), ("A[Y:x]B|", "the field Y: has no place", 2),
         # clause 3.2: no space before the colon; clause 4.14: none in a decoration
         ("A[K :G]B|", "':' in a chord of notes", 5), ("A!no name!B|", "the sign 'n' has no", 3),
+        ("A!no|name!B|", "the sign 'n' has no", 3), ("A!no:name!B|", "the sign 'n' has no", 3),
+        # clause 4.11: a tie directly after its note; clause 4.17: accidentals inside
+        ("A -A|", "a tie stands away", 3), ("A|-A|", "a tie stands away", 3),
+        ("^[CE]A|", "'^' is not understood", 1),
     ],
 )  # fmt: skip
 def test_odd_signs(music, said, column):
@@ -165,3 +169,25 @@ def test_a_german_h_is_noticed():
     tune = parse_abc('X:1\nT:t\nK:D\n"Hm"B4 "H"A4|')
     assert [notice.message for notice in tune.notices] == ["'Hm' is read as a text, not as a chord"]
     assert "write B" in tune.notices[0].hint
+
+
+@pytest.mark.parametrize(
+    ("music", "said", "line", "column"),
+    [
+        # what waits for a note is said where it stands, though the note comes on another line
+        ('A "G"|\n"D"A|', "several chord symbols", 6, 1), ('A "G"|\nK:G\n  "D"A|', "several", 7, 3),
+        ("A (3bc\nK:G", "the last tuplet", 5, 3), ("A (3b\\\nc|", "the last tuplet", 5, 3),
+        ('[V:1]A|[V:2]"G""D"A|', "several chord symbols", 5, 16),
+        # and in the text as it is written, macros or not
+        ('m:~n2=n/o/n/m/\n~d2 ~c2|"D""G"A|', "several chord symbols", 6, 12),
+        ("m:~n2=n/o/n/m/\n~d2 (3bc", "the last tuplet", 6, 5),
+        ("m:~n2=n/o/n/m/\n~d2 c2>d", "a broken rhythm between", 6, 7),
+    ],
+)  # fmt: skip
+def test_notices_about_what_was_read_before(music, said, line, column):
+    """A notice points at its sign in the text, in whichever line that stands (clause 9 for the
+    macros)."""
+    notices = parse_abc(HEAD + music + "\n").notices
+    found = [notice for notice in notices if notice.message.startswith(said)]
+    assert [(notice.line, notice.column) for notice in found] == [(line, column)]
+    assert found[0].excerpt == (HEAD + music).split("\n")[line - 1]

@@ -69,10 +69,14 @@ def test_how_far_accidentals_reach(scope, music, expected, form):
     assert keys(music, *head) == expected
 
 
-@pytest.mark.parametrize("line", ["%%propagate-accidentals pitch", "I:propagate-accidentals pitch"])
+@pytest.mark.parametrize(
+    "line",
+    ["%%propagate-accidentals pitch\n", "I:propagate-accidentals pitch\n",
+     "[I:propagate-accidentals pitch]"],
+)  # fmt: skip
 def test_the_reach_may_change_in_the_body(line):
     """The directive acts from where it stands in the body too (clause 11.0.2)."""
-    assert keys(f"^Ff|\n{line}\n^Ff|") == "66 77 | 66 78"
+    assert keys(f"^Ff|\n{line}^Ff|") == "66 77 | 66 78"
 
 
 @pytest.mark.parametrize("bar", ["|", "||", "|]", "[|", ":|", "|:", "::", "|1", "|[2", "[|]", "[1"])
@@ -119,6 +123,8 @@ def test_accidentals_of_graces_and_chords(music, expected):
         ("G", "F f c", "66 78 72"), ("D Phr ^f", "F B E", "66 70 63"),
         ("A =g", "G F C", "67 66 61"),
         ("E exp ^g", "G F C", "68 65 60"), ("HP", "F C G", "66 61 67"), ("Hp", "F C G", "66 61 67"),
+        # K:HP: the scale of the pipes that the clause names
+        ("HP", "GABcdefga", "67 69 71 73 74 76 78 79 81"),
         ("none", "F B", "65 71"), ("F#", "E B F", "65 71 66"), ("Cb", "C F", "59 64"),
     ],
 )  # fmt: skip
@@ -203,3 +209,23 @@ def test_an_accidental_of_the_editor(music, expected):
     """`!editorial!` makes an accidental hold for its own note only, `!courtesy!` changes
     nothing (draft 2.2, clause 4.14)."""
     assert keys(music) == expected
+
+
+@pytest.mark.parametrize(
+    ("words", "expected"),
+    [("bass", "60"), ("clef=alto middle=C", "60"), ("clef=treble-8", "48"), ("treble+8", "72"),
+     ("octave=-1", "48"), ("transpose=-2", "58"), ("t=3 stafflines=1", "63"), ("shift=CD", "62"),
+     ("sound=DC", "58")],
+)  # fmt: skip
+def test_words_of_a_voice_shift_the_sound(words, expected):
+    """The words of `V:` shift the sound as those of `K:` do, in the header, on a line and in
+    brackets (clause 4.6)."""
+    assert keys("[V:1]C", f"V:1 {words}") == expected
+    assert keys(f"V:1 {words}\nC") == keys(f"[V:1 {words}]C") == expected
+
+
+def test_annotations_are_never_transposed():
+    """A shift moves chord symbols and leaves annotations as they are (clause 4.19)."""
+    tune = parse_abc('X:1\nL:1/8\nK:C transpose=2\n"^G""C"C|\n')
+    assert [symbol.text for symbol in tune.bars[0].chords] == ["D"]
+    assert tune.melody.bars[0][0].texts == ("^G",)

@@ -205,6 +205,14 @@ def test_grace_notes(music, graces, slashed):
     assert (" ".join(found), note.slashed, note.length) == (graces, slashed, 1)
 
 
+@pytest.mark.parametrize("music", ["e>{f}e", "e{f}>e", "e3/2{f}e/2", "B<{f}B", "B{f}<B"])
+def test_grace_notes_in_a_broken_rhythm(music):
+    """Before or after the sign, grace notes belong to the second note (clause 4.12)."""
+    first, second = read(music, metre="none").melody.bars[0]
+    assert (first.graces, len(second.graces)) == ((), 1)
+    assert first.length + second.length == Fraction(1, 4)
+
+
 def test_lengths_of_grace_notes_are_relative():
     """Lengths inside the braces say how grace notes compare (clause 4.12)."""
     (note,) = read("{g2e/}c8").melody.bars[0]

@@ -227,9 +227,13 @@ def test_symbols_of_the_user(field, music, decorations, texts):
 
 
 def test_symbols_of_a_file_header():
-    """A tune overrides what the file header says of a letter (clause 4.16)."""
-    tune = parse_abc("U:k=!trill!\nU:l=!roll!\n\nX:1\nL:1/8\nU:k=!accent!\nK:C\nkClD|\n")
-    assert [note.decorations for note in tune.melody.bars[0]] == [("accent",), ("roll",)]
+    """The file header's symbols hold for every tune that does not override them (clause 4.16)."""
+    music = "L:1/8\nK:C\nkClD|\n"
+    book = f"U:k=!trill!\nU:l=!roll!\n\nX:1\nU:k=!accent!\n{music}\nX:2\n{music}"
+    found = [
+        [note.decorations for note in parse_abc(book, number).melody.bars[0]] for number in "12"
+    ]
+    assert found == [[("accent",), ("roll",)], [("trill",), ("roll",)]]
 
 
 @pytest.mark.parametrize("letter", "hjkQWJ")
@@ -274,7 +278,10 @@ def test_what_follows_a_bracket():
         # clause 5.1
         ("one two three four", "one two three four"), ("ca-nal boat", "ca- nal boat ."),
         ("slow_ly", "slow _ ly ."), ("a * b", "a . b ."), ("o'~the town", "o'_the town . ."),
-        ("hey\\-ho now", "hey-ho now . ."), ("a | b", "a . b ."), ("a  b", "a b . ."),
+        ("hey\\-ho now", "hey-ho now . ."),
+        # clause 8.2: accents and entities in syllables
+        ("se\\~nor caf\\'e", "señor café . ."), ("\\u00e9t&eacute; 5\\%", "été 5% . ."),
+        ("a | b", "a . b ."), ("a  b", "a b . ."),
         ("a - b", "a _ b ."), ("a_", "a _ . ."), ("", ". . . ."),
     ],
 )  # fmt: skip
@@ -364,6 +371,26 @@ def test_lyrics_go_on_below_symbols():
     notes = tune.melody.bars[0]
     assert [note.lyrics for note in notes] == [("a",), ("b",), ("c",)]
     assert [note.decorations for note in notes] == [("trill",), (), ()]
+
+
+@pytest.mark.parametrize("sign", ["!fine!", "!D.C.!", "!segno!"])
+def test_jumps_in_symbol_lines_are_said(sign):
+    """A jump in a symbol line (clause 4.15) is not followed, and that is said."""
+    tune = read(f"CD|EF|\ns:* * * {sign}")
+    assert [bar.jumps for bar in tune.bars] == [(), ()]
+    assert [(notice.line, notice.column) for notice in tune.notices] == [(6, 1)]
+
+
+@pytest.mark.parametrize(
+    ("macro", "music"),
+    [(f"m:{'~' * 31}=A", "~" * 31), (f"m:~A2={'A' * 200}", "~A2"),
+     (f"m:{'~' * 29}n2=n", f"{'~' * 29}A2")],
+)  # fmt: skip
+def test_the_longest_macros(macro, music):
+    """A macro's target of 31 signs and a text of 200 are read (clause 9)."""
+    notes = first_notes(f"{music}|", macro)
+    assert len(notes) == len(macro.partition("=")[2])
+    assert {(str(note.pitches[0]), note.decorations) for note in notes} == {("A4", ())}
 
 
 def test_macros_come_before_symbols():

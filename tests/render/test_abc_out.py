@@ -50,6 +50,15 @@ def test_there_and_back(text):
     assert again.notices == tune.notices or len(again.notices) <= len(tune.notices)
 
 
+def test_a_tune_takes_its_file_header_along():
+    """A tune that is written alone keeps what its file's header said (ABC 2.1 clause 2.2.2)."""
+    book = "%abc-2.1\nM:3/4\nL:1/4\nC:the file\nO:the weir\n\nX:1\nT:One\nK:G\nG3|\n"
+    tune = parse_abc(book)
+    written = render_abc(tune).splitlines()
+    assert {"M:3/4", "L:1/4", "C:the file", "O:the weir"} <= set(written[: written.index("K:G")])
+    assert parse_abc(render_abc(tune)) == tune
+
+
 @pytest.mark.parametrize("path", EXAMPLES, ids=lambda path: path.stem)
 def test_the_examples_there_and_back(path):
     """Every example reads back as the same tune; what is written is stable."""

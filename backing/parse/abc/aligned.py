@@ -10,7 +10,10 @@ from typing import NamedTuple
 from backing.music.chord import is_chord
 from backing.parse.abc.draft import NoteDraft
 from backing.parse.abc.text import unescape
+from backing.parse.abc.tokens import JUMPS
 
+#: A space between words of one syllable; after a backslash it is an accent (clause 8.2).
+_TILDE = re.compile(r"(?<!\\)~")
 _SYMBOL = re.compile(r'\s*("[^"]*"|![^!]*!|\+[^+]*\+|\*|\||\S)')
 
 
@@ -46,7 +49,7 @@ def lyric_syllables(line: str) -> list[str]:
             word += sign
     if word:
         found.append(word)
-    return [unescape(part.replace("~", " ")).replace("\0", "-") for part in found]
+    return [unescape(_TILDE.sub(" ", part)).replace("\0", "-") for part in found]
 
 
 def put_lyrics(targets: list[NoteDraft], line: str, verse: int) -> bool:
@@ -95,7 +98,7 @@ def put_symbols(targets: list[NoteDraft], line: str) -> PutSymbols:
         target = targets[at]
         at += 1
         text = unescape(symbol[1:-1]).strip()
-        if symbol[0] in "!+":
+        if symbol[0] in "!+" and text not in JUMPS:
             target.decorations += (text,)
         elif symbol[0] != '"':
             put.unknown.extend([symbol] if symbol != "*" else [])

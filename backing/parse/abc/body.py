@@ -9,7 +9,6 @@ import re
 from collections.abc import Callable
 from fractions import Fraction
 
-from backing.errors import Notice
 from backing.music.key import Key
 from backing.music.metre import Metre, parse_metre
 from backing.music.pitch import Pitch
@@ -67,7 +66,7 @@ class Body(Signs):
         self._last: NoteDraft | None = None
         self._tuplet: TupletDraft | None = None
         self._broken: Fraction | None = None
-        self._unlike: tuple[Fraction, Source, str] | None = None
+        self._unlike: tuple[Fraction, Source] | None = None
         self._sung: list[NoteDraft] = []
         self._lyrics = Verses()
         self._symbol_lines = Verses()
@@ -109,17 +108,13 @@ class Body(Signs):
     def finish(self) -> list[BarDraft]:
         """The end of the tune closes the last bar; all bars."""
         if self._tuplet and self._tuplet.left:
-            self._notice("the last tuplet wants more notes", "", self._tuplet.column)
+            self._notice_at("the last tuplet wants more notes", "", self._tuplet.source)
         if not self.bars.empty:
             self._end_bar("", 0, 0, len(self._text) + 1 - self._base)
         if self._symbols:
             text, source = self._symbols[-1]
-            self.notices.append(
-                Notice(
-                    f"the chord symbol {text} has no note after it", "it is left out",
-                    source.line, source.column,
-                )
-            )  # fmt: skip
+            said = f"the chord symbol {text} has no note after it"
+            self._notice_at(said, "it is left out", source)
         if self._pending.graces:
             self._notice("the last grace notes have no note after them", "left out", 1)
         self.bars.settle_codas()
@@ -251,9 +246,8 @@ class Body(Signs):
     def _break(self, draft: NoteDraft, factor: Fraction) -> None:
         """The second note of a broken rhythm."""
         if self._unlike is not None and draft.length != self._unlike[0]:
-            _, place, text = self._unlike
             said = "a broken rhythm between notes of unlike length"
-            self.notices.append(Notice(said, "", place.line, place.column, text))
+            self._notice_at(said, "", self._unlike[1])
         draft.length = times(draft.length, factor)
         self._broken = None
 
@@ -263,15 +257,18 @@ class Body(Signs):
         if self._last is None or not self.bars.notes or self._last is not self.bars.notes[-1]:
             self._notice("a broken rhythm has no note before it", "left out", column)
             return
-        self._unlike = self._last.length, self._source(column, column), self._text
+        self._unlike = self._last.length, self._source(column, column)
         factor, self._broken = broken(match[0])
         self.bars.stretch(factor)
 
     def _on_tie(self, match: re.Match[str]) -> None:
+        column = match.start() + 1
         if self._last is None or not self._last.pitches:
-            self._notice("a tie has no note before it", "left out", match.start() + 1)
-        else:
-            self._last.ties = self._last.pitches
+            self._notice("a tie has no note before it", "left out", column)
+            return
+        if column == 1 or match.string[column - 2] in " \t|:":
+            self._notice("a tie stands away from its first note", "put it right after it", column)
+        self._last.ties = self._last.pitches
 
     def _on_opens(self, match: re.Match[str]) -> None:
         self._pending.opens += 1
@@ -292,7 +289,7 @@ class Body(Signs):
             raise self._error(f"{match[0]!r} is no tuplet", column)
         if self._tuplet is not None and self._tuplet.left:
             self._notice("a tuplet begins inside a tuplet", "the first ends here", column)
-        self._tuplet = TupletDraft(count, time_of, left, True, column)
+        self._tuplet = TupletDraft(count, time_of, left, self._source(column, column))
 
     def _on_grace(self, match: re.Match[str]) -> None:
         inside = match[0][1:-1]
@@ -503,6 +500,9 @@ class Body(Signs):
         self._directive_here(line[2:], 1)
 
     def _directive_here(self, text: str, column: int) -> None:
+        if text.split()[:1] == ["linebreak"]:
+            self._once("line breaks are chosen above the music only (clause 6.1.1)", column)
+            return
         if is_playback(text):
             self._once(NOT_FOLLOWED, column)
         self.directive(text)

@@ -38,17 +38,17 @@ def split_lines(text: str) -> list[str]:
 def split_book(text: str) -> Iterator[TuneText]:
     """The tunes of a text, one at a time."""
     lines = split_lines(text)
-    header, at = _file_header(lines)
+    whole_file = not any(_is_number(line) for line in lines)
+    header, at = _file_header(lines, whole_file)
     version = lines[0] if lines[0].startswith("%abc") else ""
-    whole_file = not any(line.startswith("X:") for line in lines)
     while at < len(lines):
         stop = at + 1
         if not lines[at].strip():
             at = stop
             continue
-        while stop < len(lines) and lines[stop].strip() and not lines[stop].startswith("X:"):
+        while stop < len(lines) and lines[stop].strip() and not _is_number(lines[stop]):
             stop += 1
-        if _begins_tune(lines, at, whole_file):
+        if _begins_tune(lines[at:stop], whole_file):
             yield _tune_text(lines[at:stop], at + 1, header)._replace(version=version)
         elif not is_strict(version):
             header += _defaults(lines, at, stop)
@@ -63,7 +63,7 @@ def is_strict(version: str) -> bool:
 
 def looks_like_abc(text: str) -> bool:
     """True where a line of the text begins as a tune's header does."""
-    return any(line[:2] in ("X:", "K:", "T:") for line in split_lines(text[:100_000]))
+    return any(line[:2] in ("X:", "K:", "T:", "M:", "L:") for line in split_lines(text[:100_000]))
 
 
 def pick_tune(tunes: list[TuneText], wanted: str) -> TuneText:
@@ -101,17 +101,28 @@ def double_numbers(tunes: list[TuneText]) -> list[str]:
     return double
 
 
-def _file_header(lines: list[str]) -> tuple[tuple[tuple[int, str], ...], int]:
-    """The file header's lines with their numbers, and where the rest begins."""
+def _is_number(line: str) -> bool:
+    """True for the field that begins a tune; `X:|` is a rest before a bar line (clause 3)."""
+    return line.startswith("X:") and line[2:3] not in ("|", ":")
+
+
+def _file_header(lines: list[str], whole_file: bool) -> tuple[tuple[tuple[int, str], ...], int]:
+    """The file header's lines with their numbers, and where the rest begins.
+
+    Fields with a key, or with music where no tune has a number, are a tune (clause 2.3).
+    """
     header: list[tuple[int, str]] = []
+    is_tune = False
     for index, line in enumerate(lines):
         if not line.strip():
-            has_key = any(text.startswith("K:") for _, text in header)
-            return ((), 0) if has_key else (tuple(header), index)
-        if line.startswith("X:"):
+            return ((), 0) if is_tune else (tuple(header), index)
+        if _is_number(line):
             break
         if line[1:2] == ":" or line.startswith("%"):
             header.append((index + 1, line))
+            is_tune |= line.startswith("K:")
+        else:
+            is_tune |= whole_file
     return (), 0
 
 
@@ -122,17 +133,18 @@ def _defaults(lines: list[str], start: int, stop: int) -> tuple[tuple[int, str],
     return tuple(found) if all(_DEFAULT.match(line) for _, line in found) else ()
 
 
-def _begins_tune(lines: list[str], at: int, whole_file: bool) -> bool:
-    if whole_file:
-        return lines[at][:1].isalpha() and lines[at][1:2] == ":"
-    return lines[at].startswith("X:")
+def _begins_tune(lines: list[str], whole_file: bool) -> bool:
+    if not whole_file:
+        return _is_number(lines[0])
+    first = next((line for line in lines if not line.startswith("%")), "")
+    return first[:1].isalpha() and first[1:2] == ":"
 
 
 def _tune_text(lines: list[str], first: int, header: tuple[tuple[int, str], ...]) -> TuneText:
     number = title = ""
     for line in lines:
         value = line[2:].partition("%")[0].strip()
-        if line.startswith("X:") and not number:
+        if _is_number(line) and not number:
             number = value
         elif line.startswith("T:"):
             title = value

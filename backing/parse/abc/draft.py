@@ -97,8 +97,8 @@ class TupletDraft:
     notes: int
     normal: int
     left: int
+    source: Source
     first: bool = True
-    column: int = 0
 
     @property
     def factor(self) -> Fraction:

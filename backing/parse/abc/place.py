@@ -48,11 +48,12 @@ class Placed:
             self._notice(message, "", column)
 
     def _notice(self, message: str, hint: str, column: int) -> None:
-        self.notices.append(self._noticed(message, hint, column))
-
-    def _noticed(self, message: str, hint: str, column: int) -> Notice:
         place = self._source(column, column)
-        return Notice(message, hint, self._line, place.column, self._text)
+        self.notices.append(Notice(message, hint, place.line, place.column, self._text))
+
+    def _notice_at(self, message: str, hint: str, place: Source) -> None:
+        """About something that was read before, perhaps on another line."""
+        self.notices.append(Notice(message, hint, place.line, place.column))
 
     def _error(self, message: str, column: int) -> TuneError:
         return TuneError(message, line=self._line, column=self._base + column, excerpt=self._text)

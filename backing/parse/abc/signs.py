@@ -66,8 +66,8 @@ class Signs(Placed):
         text, source = self._symbols[-1]
         if len(self._symbols) > 1:
             others = ", ".join(text for text, _ in self._symbols[:-1])
-            self._notice(f"several chord symbols on one note: {others}", f"{text} is played",
-                         source.column)  # fmt: skip
+            said = f"several chord symbols on one note: {others}"
+            self._notice_at(said, f"{text} is played", source)
         if self.bars.leading:
             self.bars.chords.append(self._chord_symbol(self.bars.at, text, source))
         self._symbols.clear()

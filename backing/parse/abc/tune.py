@@ -71,6 +71,12 @@ class _Header:
         said = f"{what} is an old way of writing: {hint}"
         self.notices.append(Notice(said, "", number, len(line), line))
 
+    def deprecated(self, what: str, hint: str, number: int, column: int = 1) -> None:
+        """What ABC 2.1 still reads and advises against: said where it is asked for strictly."""
+        if self.strict:
+            said = f"{what} is an old way of writing: {hint}"
+            self.notices.append(Notice(said, "", number, column))
+
 
 class Head(NamedTuple):
     """What a tune's header says at a glance; the key is None where it cannot be read."""
@@ -109,9 +115,8 @@ def read_tune(text: TuneText, *, voice: str = "", strict: bool | None = None) ->
     for number, line in text.header:
         _header_line(header, line, number)
     body_start = _read_header(header, text)
-    if strictly and not text.lines[0].startswith("X:"):
-        said = "a tune without a number is an old way of writing: write X:1 above it"
-        header.notices.append(Notice(said, "", text.first, 1))
+    if not text.lines[0].startswith("X:"):
+        header.deprecated("a tune without a number", "write X:1 above it", text.first)
     unit = header.unit or default_unit(header.metre)
     tempo = _tempo(header, unit)
 
@@ -279,6 +284,8 @@ def _header_field(header: _Header, letter: str, value: str, number: int, line: s
             header.notices.append(Notice(said, "left out", number, 1, line))
     elif letter in _TEXT_FIELDS:
         header.texts.append((letter, value))
+        if letter == "A":
+            header.deprecated("a field A: for the area", "write O:", number)
     else:
         header.notices.append(
             Notice(f"the field {letter}: is not known", "left out", number, 1, line)
@@ -321,10 +328,8 @@ def _tempo(header: _Header, unit: Fraction) -> Tempo | None:
             Notice(str(error), "the usual tempo of the dance is taken", number, 3, line)
         )
         return None
-    if header.strict and counts_units(value):
-        what, hint = COUNTS_UNITS
-        said = f"{what} is an old way of writing: {hint}"
-        header.notices.append(Notice(said, "", number, 3, line))
+    if counts_units(value):
+        header.deprecated(*COUNTS_UNITS, number, 3)
     if '"' in value:
         header.texts.append(("Q", value))
     return tempo

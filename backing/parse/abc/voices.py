@@ -30,7 +30,9 @@ class Voices:
 
     def __init__(self, new_body: Callable[[], Body], defined: list[str]) -> None:
         self._new_body = new_body
-        self._defined = {value.split()[0]: value for value in defined if value.split()}
+        self._defined: dict[str, list[str]] = {}
+        for value in filter(str.strip, defined):
+            self._defined.setdefault(value.split()[0], []).append(value)
         self._bodies: dict[str, Body] = {}
         self._current: Body | None = None
         self._in_text = self._joined = False
@@ -108,12 +110,11 @@ class Voices:
 
     def _switch(self, value: str) -> None:
         name = value.split(maxsplit=1)[0] if value.split() else ""
-        if name not in self._bodies and "" in self._bodies and not self._bodies[""].started:
-            self._bodies[name] = self._bodies.pop("")
-            self._modify(self._bodies[name], self._defined.get(name, ""))
-        elif name not in self._bodies:
-            self._bodies[name] = self._new_body()
-            self._modify(self._bodies[name], self._defined.get(name, ""))
+        if name not in self._bodies:
+            idle = "" in self._bodies and not self._bodies[""].started
+            self._bodies[name] = self._bodies.pop("") if idle else self._new_body()
+            for properties in self._defined.get(name, ()):
+                self._modify(self._bodies[name], properties)
         self._current = self._bodies[name]
         self._modify(self._current, value)
 
@@ -157,7 +158,7 @@ class Voices:
 
     def _choose(self, lines: list[Voice], wanted: str) -> int:
         for index, line in enumerate(lines):
-            named = _NAME.search(self._defined.get(line.name, ""))
+            named = _NAME.search(" ".join(self._defined.get(line.name, ())))
             names = {line.name.lower(), named[1].lower() if named else ""} - {""}
             if wanted and wanted.lower() in names:
                 return index

@@ -1,0 +1,184 @@
+"""The buttons under the notes, bar by bar, as `backing fit --buttons` prints them."""
+
+from collections.abc import Iterator, Sequence
+from fractions import Fraction
+from itertools import groupby
+from textwrap import wrap
+from typing import NamedTuple
+
+from backing.box.at_hand import AtHand, Found, at_hand, bass_name
+from backing.box.fingering import Fingered, Fingering
+from backing.box.fit import Fit, spelled
+from backing.box.layout import Direction, Layout
+from backing.box.line import LineBar, Place
+from backing.box.words import row_name
+from backing.cli.fit_text import WIDTH, counts
+from backing.music.pitch import name_of
+
+_LABELS = ("", "left", "note", "push", "pull")
+_LABEL = 7
+_REST = "-"
+
+
+class _Heard(NamedTuple):
+    """A written bar as it is played the first time; `start` is where a note that is held
+    into it ends."""
+
+    bar: LineBar
+    start: Fraction
+    notes: list[Fingered]
+
+
+class _Cell(NamedTuple):
+    """One note as it is printed."""
+
+    chord: str
+    note: str
+    push: str
+    pull: str
+    beat: bool
+
+
+def buttons(found: Fit) -> Iterator[str]:
+    """The buttons under the notes, bar by bar, each written bar once."""
+    yield from wrap(_key(found.layout), WIDTH)
+    for section, bars in groupby(_heard(found.fingering), key=lambda heard: heard.bar.section):
+        heard = list(bars)
+        yield ""
+        notes = [note for bar in heard for note in bar.notes]
+        yield from wrap(f"{section} part: {counts(notes)}", WIDTH)
+        left = _LeftLine(found.layout)
+        yield from _systems([(bar.bar.number, _cells(found.fingering, bar, left)) for bar in heard])
+
+
+def _heard(fingering: Fingering) -> list[_Heard]:
+    """Each written bar with its notes, as played the first time, in written order."""
+    by_bar: dict[int, list[Fingered]] = {}
+    for note in fingering.notes:
+        by_bar.setdefault(note.moment.bar, []).append(note)
+    found: dict[int, _Heard] = {}
+    until = fingering.line.bars[0].onset
+    for played, bar in enumerate(fingering.line.bars):
+        notes = by_bar.get(played, [])
+        if bar.written not in found:
+            found[bar.written] = _Heard(bar, max(until, bar.onset), notes)
+        until = notes[-1].moment.stop if notes else until
+    return [found[index] for index in sorted(found)]
+
+
+def _key(layout: Layout) -> str:
+    """What the signs mean."""
+    rows = f"6 is on the outer row ({row_name(layout, 0)})"
+    if len(layout.rows) > 1:
+        rows += f", 6' on the inner ({row_name(layout, 1)})"
+    else:
+        rows = "there is one row"
+    return (
+        f"Buttons are counted from the chin; {rows}. On the line 'push' the bellows close, on "
+        "'pull' they open. A chord in brackets takes the place of one that is not there in that "
+        "direction: (C/A) is a C chord over an A bass, (A bass) the bass alone, (-) a rest. "
+        "Every time through a bar has the same buttons."
+    )
+
+
+class _LeftLine:
+    """What the left hand plays, said where it changes."""
+
+    def __init__(self, layout: Layout) -> None:
+        self._layout = layout
+        self._before = ""
+
+    def at(self, note: Fingered) -> str:
+        """What is new at a note; off the beat only where a bar begins with it."""
+        wishes = note.moment.wishes
+        if not wishes or (wishes[0].place is Place.OFF and note.moment.note):
+            return ""
+        have = at_hand(self._layout, wishes[0].chord, note.direction)
+        text = str(wishes[0].chord) if have.found is Found.WHOLE else f"({self._instead(have)})"
+        new, self._before = text != self._before, text
+        return text if new else ""
+
+    def _instead(self, have: AtHand) -> str:
+        bass = "" if have.bass is None else bass_name(self._layout, have.bass)
+        if have.chord is None:
+            return f"{bass} bass" if bass else "-"
+        if have.bass in (None, have.chord.root):
+            return str(have.chord)
+        return f"{have.chord}/{bass}"
+
+
+def _cells(fingering: Fingering, heard: _Heard, left: _LeftLine) -> list[_Cell]:
+    """The notes and rests of a bar."""
+    cells, at = [], heard.start
+    for note in heard.notes:
+        if note.moment.onset > at:
+            cells.append(_Cell("", _REST, "", "", beat=False))
+        at = note.moment.stop
+        cells.append(_cell(fingering, note, left.at(note)))
+    if at < heard.bar.onset + heard.bar.length:
+        cells.append(_Cell("", _REST, "", "", beat=False))
+    return cells
+
+
+def _cell(fingering: Fingering, note: Fingered, chord: str) -> _Cell:
+    names = [spelled(pitch, fingering.line.key) for pitch in note.moment.pitches]
+    pressed = "+".join(f"{one.button.number}{_row_mark(one.button.row)}" for one in note.presses)
+    push = note.direction is Direction.PUSH
+    return _Cell(
+        chord,
+        "+".join(name_of(pitch.step, pitch.alter) for pitch in names),
+        (pressed or "?") if push else "",
+        "" if push else (pressed or "?"),
+        note.moment.place is not Place.OFF,
+    )
+
+
+def _row_mark(row: int) -> str:
+    return "'" * row
+
+
+def _systems(bars: Sequence[tuple[int, list[_Cell]]]) -> Iterator[str]:
+    """Bars side by side, as many as a line holds."""
+    line: list[list[str]] = []
+    for number, cells in bars:
+        for block in _blocks(f"{number or 'pickup'} ", cells, "| "):
+            if line and _LABEL + sum(len(one[0]) for one in line) + len(block[0]) > WIDTH:
+                yield from _lay(line)
+                line = []
+            line.append(block)
+    if line:
+        yield from _lay(line)
+
+
+def _lay(blocks: Sequence[Sequence[str]]) -> Iterator[str]:
+    yield ""
+    for label, rows in zip(_LABELS, zip(*blocks, strict=True), strict=True):
+        yield f"{label:<{_LABEL}}{''.join(rows)}".rstrip()
+
+
+def _blocks(title: str, cells: Sequence[_Cell], end: str) -> Iterator[list[str]]:
+    """A bar as blocks of five rows, two or more where it is too long for a line."""
+    block = _block(title, cells, end)
+    if len(cells) > 1 and _LABEL + len(block[0]) > WIDTH:
+        half = len(cells) // 2
+        yield from _blocks(title, cells[:half], "  ")
+        yield from _blocks("", cells[half:], end)
+    else:
+        yield block
+
+
+def _block(title: str, cells: Sequence[_Cell], end: str) -> list[str]:
+    """Notes as five rows of one width, a bar line at their end."""
+    rows = [title, "", "", "", ""]
+    width = 1 + max([len(text) for cell in cells for text in cell[1:4]], default=1)
+    for place, cell in enumerate(cells):
+        follows = place + 1 < len(cells) and cells[place + 1].chord
+        room = max(width, len(cell.chord) + 1) if follows else width
+        gap = " " if place and cell.beat else ""
+        start = len(rows[2] + gap)
+        for row, text in enumerate(cell[1:4], 2):
+            rows[row] += f"{gap}{text:<{room}}"
+        if cell.chord:
+            rows[1] = f"{rows[1]:<{start}}{cell.chord} "
+    full = max(len(row) for row in rows)
+    return [f"{row:<{full}}{end if place > 1 else '  '}" for place, row in enumerate(rows)]

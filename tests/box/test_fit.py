@@ -1,0 +1,262 @@
+"""Whether a tune sits on a box, what is said about it, and what helps."""
+
+from fractions import Fraction
+
+import pytest
+
+from backing.arranging.melody import swung
+from backing.box.at_hand import Found, at_hand
+from backing.box.fit import best_keys, changes, fit, octaves, on_boxes
+from backing.box.layout import Direction
+from backing.box.line import Place, line_of
+from backing.box.words import paragraph
+from backing.errors import TuneError
+from backing.files import box_names, load_box, read_tune
+from backing.music.chord import parse_chord
+from backing.parse.abc import parse_abc
+
+PUSH, PULL = Direction.PUSH, Direction.PULL
+DG = load_box("D/G")
+
+
+def tune_line(body: str, head: str = "M:4/4\nL:1/8\nK:D", **how: object) -> object:
+    """A line from ABC."""
+    return line_of(parse_abc(f"X:1\nT:Test\n{head}\n{body}\n"), **how)
+
+
+# -- the line ---------------------------------------------------------------------------
+
+
+def test_a_line_is_unfolded_and_its_pickup_is_negative():
+    """Repeats are played out; the first full bar stands at 0."""
+    line = tune_line("|:A|d2f2 a2f2|d6:|")
+    assert [str(moment.onset) for moment in line.moments] == [
+        "-1/8", "0", "1/4", "1/2", "3/4", "1", "7/4", "15/8", "17/8", "19/8", "21/8", "23/8",
+    ]  # fmt: skip
+
+
+def test_places_in_the_bar_are_those_of_the_felt_beats():
+    """A reel in 4/4 is felt in minims: of its quavers the first and the fifth are beats."""
+    line = tune_line("dfed BAFA|", "R:reel\nM:4/4\nL:1/8\nK:D")
+    places = [moment.place for moment in line.moments]
+    assert places[0] is Place.ONE
+    assert places[4] is Place.BEAT
+    assert {places[index] for index in (1, 2, 3, 5, 6, 7)} == {Place.OFF}
+
+
+def test_phrases_begin_at_parts_and_every_four_bars_with_their_pickup():
+    """Phrases of four bars, with the note that leads into them (common practice, no source)."""
+    line = tune_line("|:A|d8|d8|d8|d7A|d8|d8|d8|d7:|")
+    starts = [str(moment.onset) for moment in line.moments if moment.phrase]
+    assert starts == ["-1/8", "31/8", "63/8", "95/8"]
+
+
+def test_the_last_note_of_each_time_through_is_marked():
+    """A part's last note is the one before the next part begins."""
+    line = tune_line("|:d8|e8:|f8|d8|")
+    assert [moment.pitches[0] for moment in line.moments if moment.last] == [76, 76, 74]
+
+
+def test_a_chord_is_wanted_at_the_onset_and_at_beats_under_a_held_note():
+    """A note held over the second half of a bar also wants the chord that comes there."""
+    line = tune_line('"D"A8|', "M:2/2\nL:1/8\nK:D")
+    assert [wish.place for wish in line.moments[0].wishes] == [Place.ONE, Place.BEAT]
+
+
+def test_moving_a_line_there_and_back_is_the_identity():
+    """Up a fifth and down a fifth nothing has changed."""
+    line = tune_line('"D"dfed "A7"cAce|')
+    assert line.moved(7).moved(-7) == line
+
+
+def test_a_line_can_be_placed_as_it_is_swung():
+    """With the placing of an arrangement the second of two swung quavers comes later (2:1)."""
+
+    def placing(notes, metre, begins):
+        return swung(notes, metre, begins, Fraction(2), soften=False)
+
+    line = tune_line("dfed BAFA|", placing=placing)
+    assert [moment.onset for moment in line.moments[:3]] == [
+        Fraction(0), Fraction(1, 6), Fraction(1, 4)
+    ]  # fmt: skip
+
+
+def test_no_notes_no_line():
+    """A tune of rests is refused with a message."""
+    with pytest.raises(TuneError, match="no notes"):
+        tune_line("z8|")
+
+
+# -- chords at hand -------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("chord", "direction", "words"),
+    [
+        ("G", PULL, "Em"), ("Bm", PULL, "D"), ("Am", PULL, "C over A bass"),
+        ("Em", PUSH, "G"), ("Am", PUSH, "C"), ("Bm", PUSH, "D over B bass"), ("A", PUSH, "rest"),
+    ],
+)  # fmt: skip
+def test_substitutes_on_a_d_g(chord, direction, words):
+    """What stands for a chord on a D/G (a teacher's list)."""
+    found = at_hand(DG, parse_chord(chord), direction)
+    assert found.found is not Found.WHOLE
+    assert found.words(DG) == words
+
+
+@pytest.mark.parametrize(
+    ("box", "chord", "direction", "words"),
+    [
+        ("G/C", "C", PULL, "Am"), ("G/C", "Dm", PULL, "F over D bass"), ("G/C", "Am", PUSH, "C"),
+        ("G/C", "Em", PUSH, "G over E bass"), ("G/C", "D", PUSH, "rest"),
+        ("A/D", "D", PULL, "Bm"), ("A/D", "Em", PULL, "G over E bass"),
+        ("C/F", "F", PULL, "Dm"), ("C/F", "Am", PUSH, "C over A bass"),
+    ],
+)  # fmt: skip
+def test_substitutes_on_the_other_quint_boxes(box, chord, direction, words):
+    """The other boxes of that kind have the same, transposed."""
+    layout = load_box(box)
+    assert at_hand(layout, parse_chord(chord), direction).words(layout) == words
+
+
+def test_with_the_thirds_out_em_does_not_stand_for_g():
+    """With the thirds out Em holds no G: rest instead (a teacher's rule)."""
+    layout = load_box("D/G:thirds-out")
+    assert at_hand(layout, parse_chord("G"), PULL).found is Found.NOTHING
+
+
+def test_with_the_thirds_out_a_chord_serves_as_major_and_minor():
+    """Root and fifth are the same in B and Bm (common practice, no source)."""
+    layout = load_box("D/G:thirds-out")
+    assert at_hand(layout, parse_chord("Bm"), PUSH).found is Found.WHOLE
+    assert at_hand(DG, parse_chord("Bm"), PUSH).found is Found.SUBSTITUTE
+
+
+def test_a_seventh_chord_is_its_triad():
+    """The box has plain triads: A7 is played as A."""
+    assert at_hand(DG, parse_chord("A7"), PULL).found is Found.WHOLE
+
+
+def test_a_bass_alone_is_left_where_nothing_shares_two_notes():
+    """E major shares too little with the pull chords of a D/G; its bass is there."""
+    found = at_hand(DG, parse_chord("E"), PULL)
+    assert (found.found, found.words(DG)) == (Found.BASS, "E bass")
+
+
+# -- fit --------------------------------------------------------------------------------
+
+
+def test_directions_of_the_notes_on_a_d_g():
+    """D is push only, C sharp and E pull only, F sharp, G, A and B go both ways (trade tables
+    of the D/G, computed from its rows)."""
+    found = fit(tune_line("defg abc'd'|"), DG)
+    assert [" ".join(map(str, side)) for side in found.ways] == [
+        "D5 D6", "E5 C#6", "F#5 G5 A5 B5"
+    ]  # fmt: skip
+
+
+def test_missing_and_accidental_notes_are_told_with_their_bars():
+    """A G sharp needs an accidental button on a D/G, and a box with low notes in their place
+    lacks it (common practice, no source)."""
+    line = tune_line("dfed|^GABc|d4|^G4|", "M:2/4\nL:1/8\nK:D")
+    assert [(str(n.pitch), n.bars) for n in fit(line, DG).accidentals] == [("G#4", (2, 4))]
+    low = fit(line, load_box("D/G:low-notes"))
+    assert [(str(n.pitch), n.bars) for n in low.missing] == [("G#4", (2, 4))]
+
+
+def test_a_tune_out_of_range_at_both_ends():
+    """Notes below and above the box are both missing, and no octave helps."""
+    line = tune_line("C,,4 c'''4|")
+    found = fit(line, DG)
+    assert [str(note.pitch) for note in found.missing] == ["C#2", "C#8"]
+    assert octaves(line, DG) == ()
+
+
+def test_a_chord_that_no_box_has_leaves_the_left_hand_at_rest():
+    """Under a B flat chord a D/G rests both ways."""
+    found = fit(tune_line('"Bb"d4 "Bb"e4|'), DG)
+    assert {gap.instead.words(DG) for gap in found.gaps} == {"rest"}
+    assert found.share == 0
+
+
+def test_free_metre_is_fitted_too():
+    """Without a metre a tune is fingered by its bar lines."""
+    assert fit(tune_line("d2 e2 fga|d4|", "M:none\nL:1/8\nK:D"), DG).fits
+
+
+def test_the_paragraph_of_a_tune_that_fits():
+    """Octave, row, changes, chords, air, in a player's words."""
+    found = fit(tune_line('|:"D"d2f2 a2f2|"A"e2c2 A2c2|"G"B2g2 "A"e2c2|"D"d8:|'), DG)
+    assert paragraph(found) == (
+        "Sits on your D/G, high octave, all in one row, the D row. 4 changes an A part. A chord "
+        "missing in bar 2 (push): rest. G chord missing in bar 3 (pull): Em instead. Air: the "
+        "bellows come back to where they were."
+    )
+
+
+def test_the_paragraph_of_a_tune_that_does_not_fit():
+    """What is missing, where."""
+    text = paragraph(fit(tune_line("d2=f2 a2=f2|d8|"), load_box("D/G:low-notes")))
+    assert text.startswith("Does not sit on your D/G:low-notes: F5 (bar 1) is not there.")
+
+
+# -- what helps ---------------------------------------------------------------------------
+
+
+def test_another_octave_helps_a_tune_that_is_too_low():
+    """A tune below a D/G fits an octave higher."""
+    line = tune_line("D,2F,2 A,2F,2|D,8|")
+    assert not fit(line, DG).fits
+    assert octaves(line, DG)[0] == 12
+
+
+def test_the_odd_note_is_changed_for_a_chord_tone_in_the_direction_played():
+    """An F on a box without it becomes a note of the chord that the bellows have there."""
+    found = fit(tune_line('"D"d2=f2 a2d2|d8|'), load_box("D/G:low-notes"))
+    (change,) = changes(found)
+    assert (str(change.note), str(change.instead), change.bars) == ("F5", "F#5", (1,))
+
+
+def test_a_tune_in_f_is_best_in_g_or_d_on_a_d_g():
+    """F major does not sit on a D/G, G and D do (trade tables: keys by box)."""
+    line = tune_line('"F"F2A2 c2A2|"Bb"B2d2 "C"c2G2|"F"FGAB c2E2|F8|', "M:4/4\nL:1/8\nK:F")
+    assert not fit(line, load_box("D/G:low-notes")).fits
+    keys = best_keys(line, load_box("D/G:low-notes"))
+    assert {str(one.key) for one in keys if one.fit.fits} == {"D major", "G major"}
+    assert all(one.fit.fits for one in keys[:2])
+
+
+def test_the_best_of_the_boxes_for_a_tune_in_f_is_a_c_f():
+    """F major is at home on a C/F."""
+    line = tune_line('"F"F2A2 c2A2|"Bb"B2d2 "C"c2G2|"F"FGAB c2E2|F8|', "M:4/4\nL:1/8\nK:F")
+    boxes = on_boxes(line, [load_box(name) for name in box_names()])
+    assert boxes[0].layout.name == "C/F"
+
+
+def test_the_main_chords_of_the_home_keys_are_at_hand():
+    """A tune of the tonic, fourth and fifth chords in G sits on a D/G with all of them where
+    its notes go both ways."""
+    line = tune_line('"G"G2B2 d2B2|"C"c2e2 g2e2|"D"f2a2 d2f2|"G"g8|', "M:4/4\nL:1/8\nK:G")
+    found = fit(line, DG)
+    assert found.share == 1
+
+
+# -- an open collection -------------------------------------------------------------------
+
+
+def test_tunes_in_d_and_g_sit_on_a_d_g_and_those_in_f_do_not(bench):
+    """Of tunes of Ryan's Mammoth Collection (music21's corpus) in D and G most have all their
+    notes on a D/G, of those in F and B flat none (trade tables: keys by box)."""
+    common = bench("common")
+    paths = common.sample_of(common.collection_paths(), 200)
+    if not paths:
+        pytest.skip("music21's corpus is not here")
+    whole: dict[str, list[bool]] = {}
+    for path in paths:
+        tune = read_tune(path).tune
+        pitches = {pitch.midi for note in tune.notes() for pitch in note.pitches}
+        there = all(DG.presses(pitch) for pitch in pitches)
+        whole.setdefault(str(tune.key), []).append(there)
+    home = whole["D major"] + whole["G major"]
+    assert sum(home) / len(home) > 0.7
+    assert not any(whole["F major"] + whole["Bb major"])

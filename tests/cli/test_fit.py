@@ -1,0 +1,160 @@
+"""`backing fit`: what it prints, and what it refuses."""
+
+from pathlib import Path
+
+import pytest
+
+EXAMPLES = Path(__file__).parent.parent.parent / "examples"
+KETTLE = EXAMPLES / "the-lock-keepers-kettle.abc"
+IN_F = 'X:1\nT:Out of Reach\nM:4/4\nL:1/8\nK:F\n"F"F2A2 c2A2|"Bb"B2d2 "C"c2E2|F8|\n'
+
+
+@pytest.fixture
+def in_f(tmp_path):
+    """A tune in F."""
+    path = tmp_path / "reach.abc"
+    path.write_text(IN_F, encoding="utf-8")
+    return path
+
+
+def test_a_fit_in_words(cli):
+    """Without more the fit is told in a paragraph, with the notes by direction and the counts."""
+    result = cli("fit", KETTLE, "--box", "D/G")
+    assert result.code == 0
+    assert result.out.startswith(
+        "The Lock-Keeper's Kettle: D/G, balance, 3/8 = 112\n\nSits on your D/G, low octave"
+    )
+    assert "\n  push only  D5\n  pull only  C#5 E5\n" in result.out
+    assert "40 bellows changes" in result.out
+
+
+@pytest.mark.parametrize("example", sorted(EXAMPLES.glob("*.abc")), ids=lambda path: path.stem)
+def test_everything_is_readable_at_80_columns(cli, example):
+    """No line of buttons and bellows is wider than 80 columns, for any example."""
+    result = cli("fit", example, "--buttons", "--bellows")
+    assert result.code == 0
+    assert max(len(line) for line in result.out.splitlines()) <= 80
+
+
+def test_the_buttons_of_a_bar(cli):
+    """Each bar shows chord, notes, and buttons on the line of their direction; ' is the inner
+    row, as the key says."""
+    out = cli("fit", EXAMPLES / "the-winding-hole.abc", "--buttons").out
+    assert "6' on the inner (G)" in " ".join(out.split())
+    lines = out.splitlines()
+    at = next(index for index, line in enumerate(lines) if line.startswith("left   D"))
+    rows = [line.split("|")[0] for line in lines[at : at + 4]]
+    assert [row[:6].strip() for row in rows] == ["left", "note", "push", "pull"]
+    notes, pressed = rows[1][6:].split(), " ".join(row[6:] for row in rows[2:]).split()
+    assert len(notes) == len(pressed) == 8
+
+
+def test_every_note_of_every_bar_is_printed_once(cli):
+    """The notes printed under the buttons are those of the written tune."""
+    out = cli("fit", KETTLE, "--buttons").out
+    notes = [
+        name
+        for line in out.splitlines()
+        if line.startswith("note ")
+        for name in line[6:].replace("|", " ").split()
+    ]
+    assert len(notes) == 84
+
+
+def test_all_boxes_in_a_table(cli):
+    """The boxes that a tune sits on come first, the best of them at the top."""
+    lines = cli("fit", KETTLE, "--all-boxes").out.splitlines()
+    assert lines[2].split()[:2] == ["D/G", "yes"]
+    fits = [line.split()[1] for line in lines[2:]]
+    assert fits == sorted(fits, reverse=True)
+
+
+def test_the_best_keys_in_a_table(cli, in_f):
+    """A tune in F has its best key on a D/G first, with the way there."""
+    lines = cli("fit", in_f, "--box", "D/G:low-notes", "--best-key").out.splitlines()
+    assert len(lines) == 14
+    assert lines[2].split()[1] == "major"
+    assert "yes" in lines[2]
+
+
+def test_what_helps_is_listed_best_first(cli, in_f):
+    """Where a tune does not fit, octave, odd notes, keys and boxes are offered, in this order."""
+    out = cli("fit", in_f, "--box", "D/G:low-notes").out
+    assert "Does not sit on your D/G:low-notes" in out
+    helps = out[out.index("What helps, best first:") :]
+    places = [helps.find(word) for word in ("octave", "odd note", "another key", "another box")]
+    there = [place for place in places if place >= 0]
+    assert there == sorted(there)
+    assert "C/F" in helps
+
+
+def test_chords_are_found_where_the_tune_has_none(cli):
+    """A bare tune is fitted with the chords that are found for it, and that is said."""
+    result = cli("fit", EXAMPLES / "the-ice-boat-march.abc")
+    assert "chords were found for it" in result.err
+    assert "at hand" in result.out
+    bare = cli("fit", EXAMPLES / "the-ice-boat-march.abc", "--chords", "none")
+    assert "No chords are given." in bare.out.replace("\n", " ")
+
+
+def test_slow_practice_keeps_the_buttons(cli):
+    """At half the tempo the buttons are the same and only the air differs (a teacher's rule:
+    finger at the target speed, then freeze)."""
+    full, half = (cli("fit", KETTLE, "--buttons", *more).out for more in ((), ("--percent", "50")))
+    assert full[full.index("Buttons are") :] == half[half.index("Buttons are") :]
+    assert "practised at 50 %" in half.splitlines()[0]
+    air = [text[text.index("Air:") : text.index("push only")] for text in (full, half)]
+    assert air[0] != air[1]
+
+
+def test_a_file_of_costs_is_a_profile(cli, tmp_path):
+    """A player's own costs are read, and named in the first line."""
+    path = tmp_path / "mine.toml"
+    path.write_text('profile = "along-the-row"\ncross = 9', encoding="utf-8")
+    result = cli("fit", KETTLE, "--profile", path)
+    assert result.code == 0
+    assert "mine.toml" in result.out.splitlines()[0]
+    assert "0 row crossings" in result.out
+
+
+@pytest.mark.parametrize(
+    ("options", "code", "message"),
+    [
+        (("--box", "D/H"), 1, "error: there is no box 'D/H'\nhint: did you mean D/G?\n"),
+        (
+            ("--profile", "along"),
+            1,
+            "error: there is no profile 'along'\nhint: the profiles are balance, along-the-row, "
+            "cross-row, basses-first\n",
+        ),
+        (("--percent", "0"), 1, "error: 0 per cent\nhint: give 1 to 1000 per cent\n"),
+        (
+            ("--dance", "gavotte"),
+            1,
+            "error: 'gavotte' is not a dance that is known here\nhint: try reel, jig, waltz\n",
+        ),
+    ],
+)
+def test_faults_are_told(cli, options, code, message):
+    """Each fault ends with what and what to do."""
+    result = cli("fit", KETTLE, *options)
+    assert (result.code, result.err, result.out) == (code, message, "")
+
+
+def test_a_tune_without_notes(cli, tmp_path):
+    """A tune of rests ends with a message."""
+    path = tmp_path / "rest.abc"
+    path.write_text("X:1\nT:Rest\nM:4/4\nL:1/8\nK:D\nz8|\n", encoding="utf-8")
+    result = cli("fit", path)
+    assert result.code == 1
+    assert "has no notes" in result.err
+
+
+def test_out_of_range_at_both_ends(cli, tmp_path):
+    """A tune that no box holds says so, and that nothing helps."""
+    path = tmp_path / "wide.abc"
+    path.write_text("X:1\nT:Wide\nM:4/4\nL:1/8\nK:C\nC,,,4 c''''4|\n", encoding="utf-8")
+    result = cli("fit", path)
+    assert result.code == 0
+    assert "Does not sit on your D/G" in result.out
+    assert "nothing: no octave, key or box here has all its notes" in result.out

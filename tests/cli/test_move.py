@@ -1,0 +1,122 @@
+"""`backing move`."""
+
+from pathlib import Path
+
+import pytest
+
+from backing.files import read_tune
+from backing.parse.abc import parse_abc
+
+EXAMPLES = Path(__file__).parents[2] / "examples"
+TRAP = EXAMPLES / "the-eel-trap.abc"  # A dorian
+TUNES = sorted(path for path in EXAMPLES.glob("*.abc") if "book" not in path.name)
+
+
+@pytest.mark.parametrize("suffix", [".abc", ".musicxml"])
+@pytest.mark.parametrize("example", TUNES, ids=lambda path: path.stem)
+def test_there_and_back(cli, tmp_path, example, suffix):
+    """Moved from G/C to D/G and back, every example has the same notes, chords and key."""
+    there, back = tmp_path / f"there{suffix}", tmp_path / f"back{suffix}"
+    assert cli("move", example, "--from", "G/C", "--to", "D/G", "-o", there).code == 0
+    assert cli("move", there, "--from", "D/G", "--to", "G/C", "-o", back).code == 0
+    first, last = read_tune(example).tune, read_tune(back).tune
+    assert [[note.pitches for note in bar] for bar in last.melody.bars] == [
+        [note.pitches for note in bar] for bar in first.melody.bars
+    ]
+    assert [[symbol.chord for symbol in bar.chords] for bar in last.bars] == [
+        [symbol.chord for symbol in bar.chords] for bar in first.bars
+    ]
+    assert last.key == first.key
+    if suffix == ".abc":
+        assert last.voices == first.voices
+
+
+def test_what_is_said(cli):
+    """The tune goes to stdout, the interval and the key in which it now stands to stderr."""
+    result = cli("move", TRAP, "--from", "G/C", "--to", "D/G")
+    assert "The Eel Trap, the buttons of G/C on D/G: a fifth up, now in E dorian" in result.err
+    assert "it reads best written an octave lower" in result.err
+    assert str(parse_abc(result.out).key) == "E dorian"
+
+
+def test_the_octave(cli):
+    """`--octave` writes it in another octave, and says what the buttons sound."""
+    result = cli("move", TRAP, "--from", "G/C", "--to", "D/G", "--octave", "-1")
+    assert "a fifth up, written an octave down, now in E dorian" in result.err
+    assert "reads best" not in result.err
+    first, moved = next(read_tune(TRAP).tune.notes()), next(parse_abc(result.out).notes())
+    assert moved.pitches[0].midi == first.pitches[0].midi + 7 - 12
+
+
+@pytest.mark.parametrize(
+    ("key", "said"),
+    [
+        ("Em", "a fourth down, now in E dorian"),
+        ("Bdor", "a tone up, now in B dorian"),
+        ("Am", "at the same pitch, now in A dorian"),
+        ("C#m", "a third up, now in C# dorian"),
+        ("Eb minor", "an augmented fourth up, now in Eb dorian"),
+        ("D#m", "an augmented fourth up, now in D# dorian"),
+    ],
+)
+def test_to_another_key(cli, key, said):
+    """`--to-key` transposes the nearest way, spelled as asked for; the mode stays the tune's."""
+    result = cli("move", TRAP, "--to-key", key)
+    assert said in result.err
+    assert str(parse_abc(result.out).key) == said.rpartition("in ")[2]
+
+
+def test_to_another_key_and_back(cli, tmp_path):
+    """Transposed and back again it is the same tune."""
+    there = tmp_path / "there.abc"
+    cli("move", TRAP, "--to-key", "F#m", "-o", there)
+    again = parse_abc(cli("move", there, "--to-key", "Am").out)
+    assert again.voices == read_tune(TRAP).tune.voices
+
+
+def test_musicxml_out(cli, tmp_path):
+    """A moved tune is written as MusicXML by its suffix."""
+    out = tmp_path / "moved.musicxml"
+    result = cli("move", TRAP, "--to-key", "Edor", "-o", out)
+    assert f"wrote {out}: The Eel Trap, transposed" in result.err
+    assert str(read_tune(out).tune.key) == "E dorian"
+
+
+def test_an_own_box(cli, tmp_path):
+    """A box of a player's own is moved to and from by its file."""
+    path = tmp_path / "mine.toml"
+    path.write_text(cli("boxes", "D/G", "--file").out, encoding="utf-8")
+    result = cli("move", TRAP, "--from", "G/C", "--to", f"{path}:low-notes")
+    assert "now in E dorian" in result.err
+
+
+@pytest.mark.parametrize(
+    ("arguments", "code", "message"),
+    [
+        (["--from", "G/C"], 2, "give --from and --to, or --to-key"),
+        ([], 2, "give --from and --to, or --to-key"),
+        (["--from", "G/C", "--to", "D/G", "--to-key", "D"], 2, "give --from and --to, or --to-key"),
+        (["--from", "G/C", "--to", "B/C"], 1, "does not go on B/C"),
+        (["--from", "G/C", "--to", "D/H"], 1, "did you mean D/G?"),
+        (["--to-key", "G"], 1, "one is major, the other minor"),
+        (["--to-key", "H"], 1, "give a key like D"),
+        (["--to-key", "none"], 1, "--to-key: 'none' is not a key"),
+        (["--to-key", "Edor", "-o", "x.mid"], 1, "does not end in .abc"),
+        (["--to-key", "Edor", "--octave", "5"], 2, "give -2 to 2"),
+    ],
+)
+def test_faults(cli, arguments, code, message):
+    """What cannot be moved is said, with what to do."""
+    result = cli("move", TRAP, *arguments)
+    assert result.code == code
+    assert message in result.err.replace("\n", " ")
+
+
+def test_a_tune_without_a_key(cli, tmp_path):
+    """A tune that names no key cannot be moved to one, but to another box."""
+    path = tmp_path / "bare.abc"
+    path.write_text("X:1\nT:Bare\nM:4/4\nL:1/8\nK:none\nA2ce A4|\n", encoding="utf-8")
+    result = cli("move", path, "--to-key", "D")
+    assert (result.code, "the tune names no key" in result.err) == (1, True)
+    result = cli("move", path, "--from", "G/C", "--to", "D/G")
+    assert "Bare, the buttons of G/C on D/G: a fifth up\n" in result.err
