@@ -112,9 +112,11 @@ def _kind_of(path: Path, data: bytes) -> str:
     """What a file holds: by its first bytes, else by its suffix, else by what it says."""
     if data.startswith(b"MThd"):
         return "midi"
-    if data.startswith(b"PK\x03\x04") or data.lstrip(b"\xef\xbb\xbf \t\r\n").startswith(b"<"):
-        return "musicxml"
     kind = _SUFFIXES.get(path.suffix.lower())
+    tagged = data.lstrip(b"\xef\xbb\xbf \t\r\n").startswith(b"<")
+    # A tune inside a web page is free text round a tune (ABC 2.1 clause 2.2.3).
+    if data.startswith(b"PK\x03\x04") or (tagged and kind != "abc"):
+        return "musicxml"
     if kind is not None:
         return kind
     if abc.looks_like_abc(data.decode("latin-1")):

@@ -25,7 +25,7 @@ from backing.box.layers import (
     long_runs,
 )
 from backing.box.layout import Direction, Layout
-from backing.box.line import Moment
+from backing.box.line import Moment, Wish
 from backing.box.price import (
     Air,
     LeftHand,
@@ -40,7 +40,7 @@ from backing.box.price import (
     setting_of,
 )
 
-_MOST_TABLES = 4000
+_MOST_TABLES = 2000
 
 
 class Best(NamedTuple):
@@ -58,22 +58,16 @@ class Search:
         self.left_hand = LeftHand(layout, costs)
         self._options: dict[tuple[object, ...], Options] = {}
         self._tables: dict[tuple[object, ...], Ways] = {}
+        self._lacking: dict[tuple[Wish, ...], tuple[float, float]] = {}
+        self._hands: dict[tuple[int, bool, float, float], float] = {}
 
-    def options(self, moment: Moment, only: Grip | None = None) -> Options:
-        """The states that a moment can leave the player in; none where the box lacks it.
-
-        `only` is the one grip that may be taken, where it is one of the moment's.
-        """
+    def options(self, moment: Moment) -> Options:
+        """The states that a moment can leave the player in; none where the box lacks it."""
         key = (moment.pitches, moment.held)
         found = self._options.get(key)
         if found is None:
             found = self._options[key] = Options(key, grips_of(self.layout, *key))
-        if only is None or only not in found.grips:
-            return found
-        kept = (*key, found.grips.index(only))
-        if kept not in self._options:
-            self._options[kept] = Options(kept, (only,))
-        return self._options[kept]
+        return found
 
     def best(
         self,
@@ -86,9 +80,7 @@ class Search:
         `only` are the grips that are settled.
         """
         settled = only or [None] * len(moments)
-        options = [
-            self.options(moment, grip) for moment, grip in zip(moments, settled, strict=True)
-        ]
+        options = [self.options(moment) for moment in moments]
         played = [index for index, found in enumerate(options) if found.grips]
         if not played:
             return Best([None] * len(moments), 0.0)
@@ -99,13 +91,13 @@ class Search:
         for index in range(played[0], len(moments)):
             moment, found = moments[index], options[index]
             if found.grips:
+                setting, states = stands[index].setting, found.states_of(settled[index])
                 used = Used(air, air.used(moment, found.reeds), moment, tracked[index])
                 if before < 0:
-                    layers.append(self._first(found, stands[index].setting.home, used))
+                    layers.append(self._first(found, states, setting.home, used))
                 else:
-                    layers.append(
-                        self._next(layers[-1], options[before], found, stands[index].setting, used)
-                    )
+                    steps = (options[before], found, states)
+                    layers.append(self._next(layers[-1], steps, setting, used))
                 before = index
             if stands[index].push or stands[index].pull:
                 add_chords(layers[-1], options[before], stands[index])
@@ -113,28 +105,36 @@ class Search:
 
     def stand(self, moment: Moment, home: int) -> Stand:
         """A moment's setting with its home row, and what its chords cost."""
-        push, pull = (
-            self.left_hand.cost(moment.wishes, way) for way in (Direction.PUSH, Direction.PULL)
-        )
-        return Stand(setting_of(moment, home, self.costs), push, pull)
+        lacking = self._lacking.get(moment.wishes)
+        if lacking is None:
+            push, pull = (self.left_hand.cost(moment.wishes, way) for way in Direction)
+            lacking = self._lacking[moment.wishes] = (push, pull)
+        return Stand(setting_of(moment, home, self.costs), *lacking)
 
     def _next(
-        self, last: Layer, before: Options, now: Options, setting: Setting, used: Used
+        self, last: Layer, steps: tuple[Options, Options, range], setting: Setting, used: Used
     ) -> Layer:
-        """The layer of a moment; where notes that are held on can't be, they are let go."""
-        held = used.moment.held
-        layer = go_on(last, self._ways(before, now, held, setting), now, used)
-        if held and min(layer.costs, default=inf) == inf:
-            layer = go_on(last, self._ways(before, now, (), setting), now, used)
+        """The layer of a moment; where notes that are held on can't be, they are let go.
+
+        `steps` are the options before and now, and the states that may be entered.
+        """
+        before, now, states = steps
+        for held in dict.fromkeys((used.moment.held, ())):
+            ways = self._ways(before, now, held, setting)
+            if len(states) < len(now.direction):
+                ways = [way for way in ways if way[0] in states]
+            layer = go_on(last, ways, now, used)
+            if not held or min(layer.costs, default=inf) < inf:
+                break
         return layer
 
-    def _first(self, found: Options, home: int, used: Used) -> Layer:
+    def _first(self, found: Options, states: range, home: int, used: Used) -> Layer:
         """Wherever the hand starts."""
         layer = Layer([], [], [], [])
         assert layer.states is not None
         assert layer.air is not None
         for place, way in enumerate(found.ways):
-            if way.hand not in way.grip.hands:
+            if way.hand not in way.grip.hands or 2 * place not in states:
                 continue
             ahead = used.tracked.get(way.grip.direction)
             cost = sum(cost for _, cost in grip_terms(way.grip, home, self.costs))
@@ -181,11 +181,20 @@ class Search:
         for hand in (*last.hands, *last.reaches):
             start = 2 * old.place[other, hand]
             for place in places_for(hand, grip, free=setting.free):
-                extra = sum([cost for _, cost in hand_terms(hand, grip, place, setting, costs)])
+                extra = self._hand(hand, grip, place, setting)
                 target = rows.setdefault(2 * new.place[index, place] + changed, [])
                 target.append((steady + extra, start))
                 if changed:
                     target.append((flipped + extra, start + 1))
+
+    def _hand(self, hand: int, grip: Grip, place: int, setting: Setting) -> float:
+        """What the hand's way costs."""
+        key = (abs(place - hand), place in grip.reaches, setting.shift, setting.pace)
+        cost = self._hands.get(key)
+        if cost is None:
+            terms = hand_terms(hand, grip, place, setting, self.costs)
+            cost = self._hands[key] = sum(cost for _, cost in terms)
+        return cost
 
     def price(
         self, moments: Sequence[Moment], stands: Sequence[Stand], ways: Sequence[Way | None]

@@ -60,3 +60,13 @@ def test_broken_files_are_refused_by_name(cli, tmp_path, name, data, said):
     assert result.code == 1
     assert said in result.err
     assert not (tmp_path / "out.mid").exists()
+
+
+def test_a_tune_inside_a_web_page(cli, tmp_path):
+    """In an .abc file what surrounds the tunes is free text, a web page's marks too (ABC 2.1
+    clause 2.2.3)."""
+    page = tmp_path / "page.abc"
+    page.write_text("<html>\n<p>A tune.</p>\n\nX:1\nT:Old Rope\nK:D\nDFA|\n\n</html>\n")
+    result = cli("look", page)
+    assert result.code == 0
+    assert "Old Rope" in result.out
