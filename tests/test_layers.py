@@ -11,6 +11,7 @@ ROOT = Path(backing.__file__).parent
 #: From the middle to the rim; packages of one row never import each other.
 LAYERS = (
     ("errors",),
+    ("data",),
     ("music",),
     ("box", "harmony", "arranging"),
     ("practice",),

@@ -25,6 +25,7 @@ from backing.arranging.style import (
     When,
 )
 from backing.arranging.style_checks import faults_of
+from backing.data import DataReader, joined, shown
 from backing.errors import StyleError, did_you_mean
 from backing.music.dance import DANCES
 from backing.music.metre import parse_metre
@@ -82,14 +83,8 @@ def _decimal(text: str) -> Fraction:
     return Fraction(text)
 
 
-class _Reader:
+class _Reader(DataReader):
     """Checks a style's data key by key and keeps every fault."""
-
-    def __init__(self) -> None:
-        self.faults: list[str] = []
-
-    def fault(self, path: str, message: str) -> None:
-        self.faults.append(f"{path}: {message}" if path else message)
 
     def style(self, data: dict[str, Any], name: str) -> Style:
         self.known(data, "", ("title", "use", "harmony", "thirds", "figure", "variant"))
@@ -180,14 +175,8 @@ class _Reader:
 
     # -- single values ----------------------------------------------------------
 
-    def known(self, data: dict[str, Any], path: str, keys: tuple[str, ...]) -> None:
-        for key in data:
-            if key not in keys:
-                near = did_you_mean(key, keys) or f"known here are {', '.join(keys)}"
-                self.fault(f"{path}.{key}" if path else key, f"unknown key; {near}")
-
     def tables(self, data: dict[str, Any], key: str, path: str = "") -> list[dict[str, Any]]:
-        where = f"{path}.{key}" if path else key
+        where = joined(path, key)
         items = data.get(key)
         if not isinstance(items, list) or not items:
             self.fault(where, "missing" if items is None else "expected a list of tables")
@@ -197,21 +186,6 @@ class _Reader:
             self.fault(where, "expected a list of tables")
         return good
 
-    def text(self, data: dict[str, Any], key: str, path: str = "") -> str:
-        value = data.get(key)
-        if not isinstance(value, str) or not value.strip():
-            where = f"{path}.{key}" if path else key
-            self.fault(where, "missing" if value is None else "expected a text")
-            return ""
-        return " ".join(value.split())
-
-    def flag(self, data: dict[str, Any], key: str) -> bool:
-        value = data.get(key, True)
-        if not isinstance(value, bool):
-            self.fault(key, "expected true or false")
-            return True
-        return value
-
     def word(
         self,
         data: dict[str, Any],
@@ -220,7 +194,7 @@ class _Reader:
         default: str | None,
         path: str = "",
     ) -> str | None:
-        where = f"{path}.{key}" if path else key
+        where = joined(path, key)
         value = data.get(key, default)
         if value in words:
             return str(value)
@@ -349,5 +323,4 @@ def _either(words: Iterable[str]) -> str:
 
 def _short(value: object) -> str:
     """A value as it may be shown: numbers plain, nothing endless."""
-    said = str(float(value)) if isinstance(value, Fraction) else repr(value)
-    return said if len(said) <= 40 else said[:37] + "..."
+    return shown(float(value) if isinstance(value, Fraction) else value)

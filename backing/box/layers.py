@@ -5,7 +5,6 @@ in its run than another.
 """
 
 from collections.abc import Sequence
-from itertools import accumulate, pairwise
 from math import inf
 from typing import NamedTuple
 
@@ -43,18 +42,10 @@ class Options:
                 for hand in (*grip.hands, *grip.reaches)
             )
         }
-        ends = [0, *accumulate(2 * len((*grip.hands, *grip.reaches)) for grip in grips)]
-        self._states = [range(*span) for span in pairwise(ends)]
         self.directions = {grip.direction for grip in grips}
         self.direction = [way.grip.direction for way in self.ways for _ in (0, 1)]
         self.pulls = [way is Direction.PULL for way in self.direction]
         self.reeds = len(grips[0].presses) if grips else 0
-
-    def states_of(self, only: Grip | None) -> range:
-        """The states with a grip; all of them where it is none of the moment's."""
-        if only is None or only not in self.grips:
-            return range(len(self.direction))
-        return self._states[self.grips.index(only)]
 
 
 class Layer(NamedTuple):

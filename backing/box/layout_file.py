@@ -22,7 +22,8 @@ import tomllib
 from typing import Any
 
 from backing.box.layout import ROWS, Button, Layout, LeftButton, Variant, pair_of, with_accidentals
-from backing.errors import BoxError, did_you_mean
+from backing.data import DataReader, shown
+from backing.errors import BoxError
 from backing.music.chord import NO_CHORD, Chord, parse_chord
 from backing.music.pitch import parse_pitch
 
@@ -32,7 +33,7 @@ _KEYS = (
 _VARIANT_KEYS = ("use", "outer", "inner", "left", "without", "thirds", "octave")
 _BUTTON = re.compile(r"(outer|inner) ([0-9]{1,2})$")
 _NUMBER = re.compile(r"[0-9]{1,2}$")
-_MOST_BUTTONS, _MOST_SHOWN = 30, 40
+_MOST_BUTTONS = 30
 _UNKNOWN = -1  # stands for a note at fault
 #: Working values, from memory: no table of left-hand reeds is published.
 _LOWEST_BASS, _LOWEST_CHORD = "E2", "G3"
@@ -57,15 +58,12 @@ def parse_layout(text: str, name: str) -> Layout:
     return layout
 
 
-class _Reader:
+class _Reader(DataReader):
     """Checks a layout's data key by key and keeps every fault."""
 
     def __init__(self) -> None:
-        self.faults: list[str] = []
+        super().__init__()
         self.names: dict[int, str] = {}
-
-    def fault(self, path: str, message: str) -> None:
-        self.faults.append(f"{path}: {message}")
 
     def layout(self, data: dict[str, Any], name: str) -> Layout:
         self.known(data, "", _KEYS)
@@ -102,7 +100,7 @@ class _Reader:
         words = cell.split() if isinstance(cell, str) else []
         if len(words) != 2:
             missing = "; a direction is missing" if len(words) == 1 else ""
-            self.fault(path, f'expected push and pull like "A3 C#4", got {_shown(cell)}{missing}')
+            self.fault(path, f'expected push and pull like "A3 C#4", got {shown(cell)}{missing}')
             return _UNKNOWN, _UNKNOWN
         return self.pitch(words[0], path), self.pitch(words[1], path)
 
@@ -113,7 +111,7 @@ class _Reader:
             self.fault(path, str(error))
             return _UNKNOWN
         if not 0 <= midi <= 127:
-            self.fault(path, f"{_shown(word)} is out of range")
+            self.fault(path, f"{shown(word)} is out of range")
             return _UNKNOWN
         self.names.setdefault(midi, word)
         return midi
@@ -122,7 +120,7 @@ class _Reader:
         value = data.get(key, usual)
         if isinstance(value, str):
             return self.pitch(value, key)
-        self.fault(key, f'expected a note like "{usual}", got {_shown(value)}')
+        self.fault(key, f'expected a note like "{usual}", got {shown(value)}')
         return _UNKNOWN
 
     def alike(self, rows: list[list[Button]]) -> None:
@@ -167,7 +165,7 @@ class _Reader:
 
     def chord(self, value: object, path: str) -> Chord:
         if not isinstance(value, str):
-            missing = "; a direction is missing" if value is None else f", got {_shown(value)}"
+            missing = "; a direction is missing" if value is None else f", got {shown(value)}"
             self.fault(path, f"expected a chord like D, Em or B5{missing}")
             return Chord()
         try:
@@ -175,7 +173,7 @@ class _Reader:
         except ValueError:
             chord = NO_CHORD
         if chord.silent or chord.bass:
-            self.fault(path, f"expected a chord like D, Em or B5, got {_shown(value)}")
+            self.fault(path, f"expected a chord like D, Em or B5, got {shown(value)}")
             return Chord()
         return chord
 
@@ -196,7 +194,7 @@ class _Reader:
         self.known(data, path, _VARIANT_KEYS)
         octave = data.get("octave", 0)
         if type(octave) is not int or abs(octave) > 1:
-            self.fault(f"{path}.octave", f"expected -1 or 1, got {_shown(octave)}")
+            self.fault(f"{path}.octave", f"expected -1 or 1, got {shown(octave)}")
             octave = 0
         return Variant(
             name,
@@ -219,7 +217,7 @@ class _Reader:
             for number, cell in entries.items():
                 where = f"{path}.{key}.{number}"
                 if not (_NUMBER.match(number) and _there(rows, row, int(number))):
-                    self.fault(where, f"the {key} row has no button {_shown(number)}")
+                    self.fault(where, f"the {key} row has no button {shown(number)}")
                     continue
                 found.append((row, int(number), *self.notes(cell, where)))
         return found
@@ -227,13 +225,13 @@ class _Reader:
     def left_changes(self, data: object, path: str) -> list[tuple[str, Chord, Chord]]:
         found: list[tuple[str, Chord, Chord]] = []
         if not isinstance(data, dict):
-            self.fault(path, f"expected a table, got {_shown(data)}")
+            self.fault(path, f"expected a table, got {shown(data)}")
             return []
         for pair, cell in data.items():
             words = cell.split() if isinstance(cell, str) else []
             if len(words) != 2:
                 where = f"{path}.{pair}"
-                self.fault(where, f'expected push and pull like "Bm Em", got {_shown(cell)}')
+                self.fault(where, f'expected push and pull like "Bm Em", got {shown(cell)}')
                 continue
             push, pull = (self.chord(word, f"{path}.{pair}") for word in words)
             found.append((pair, push, pull))
@@ -244,7 +242,7 @@ class _Reader:
         for item in data if isinstance(data, list) else [data]:
             match = _BUTTON.match(item) if isinstance(item, str) else None
             if match is None or not _there(rows, ROWS.index(match[1]), int(match[2])):
-                self.fault(path, f'expected buttons like "outer 10", got {_shown(item)}')
+                self.fault(path, f'expected buttons like "outer 10", got {shown(item)}')
                 continue
             found.append((ROWS.index(match[1]), int(match[2])))
         for at, row in enumerate(rows):
@@ -254,39 +252,12 @@ class _Reader:
 
     # -- single values ----------------------------------------------------------
 
-    def known(self, data: dict[str, Any], path: str, keys: tuple[str, ...]) -> None:
-        for key in data:
-            if key not in keys:
-                near = did_you_mean(key, keys) or f"known here are {', '.join(keys)}"
-                self.fault(f"{path}.{key}" if path else key, f"unknown key; {near}")
-
     def is_table(self, value: object, path: str) -> bool:
         if not isinstance(value, dict):
-            self.fault(path, f"expected a table, got {_shown(value)}")
+            self.fault(path, f"expected a table, got {shown(value)}")
         return isinstance(value, dict)
-
-    def text(self, data: dict[str, Any], key: str, path: str = "") -> str:
-        value = data.get(key)
-        if not isinstance(value, str) or not value.strip():
-            where = f"{path}.{key}" if path else key
-            self.fault(where, "missing" if value is None else "expected a text")
-            return ""
-        return " ".join(value.split())
-
-    def flag(self, data: dict[str, Any], key: str, path: str = "") -> bool:
-        value = data.get(key, True)
-        if not isinstance(value, bool):
-            self.fault(f"{path}.{key}" if path else key, "expected true or false")
-            return True
-        return value
 
 
 def _there(rows: list[list[Button]], row: int, number: int) -> bool:
     """Whether there is such a button."""
     return row < len(rows) and 1 <= number <= len(rows[row])
-
-
-def _shown(value: object) -> str:
-    """A value as it was written, the beginning where it is long."""
-    text = repr(value)
-    return text if len(text) <= _MOST_SHOWN else f"{text[: _MOST_SHOWN - 1]}…"

@@ -61,13 +61,21 @@ class Search:
         self._lacking: dict[tuple[Wish, ...], tuple[float, float]] = {}
         self._hands: dict[tuple[int, bool, float, float], float] = {}
 
-    def options(self, moment: Moment) -> Options:
-        """The states that a moment can leave the player in; none where the box lacks it."""
+    def options(self, moment: Moment, only: Grip | None = None) -> Options:
+        """The states that a moment can leave the player in; none where the box lacks it.
+
+        `only` is the one grip that may be taken, where it is one of the moment's.
+        """
         key = (moment.pitches, moment.held)
         found = self._options.get(key)
         if found is None:
             found = self._options[key] = Options(key, grips_of(self.layout, *key))
-        return found
+        if only is None or only not in found.grips:
+            return found
+        kept = (*key, found.grips.index(only))
+        if kept not in self._options:
+            self._options[kept] = Options(kept, (only,))
+        return self._options[kept]
 
     def best(
         self,
@@ -80,7 +88,9 @@ class Search:
         `only` are the grips that are settled.
         """
         settled = only or [None] * len(moments)
-        options = [self.options(moment) for moment in moments]
+        options = [
+            self.options(moment, grip) for moment, grip in zip(moments, settled, strict=True)
+        ]
         played = [index for index, found in enumerate(options) if found.grips]
         if not played:
             return Best([None] * len(moments), 0.0)
@@ -91,13 +101,13 @@ class Search:
         for index in range(played[0], len(moments)):
             moment, found = moments[index], options[index]
             if found.grips:
-                setting, states = stands[index].setting, found.states_of(settled[index])
                 used = Used(air, air.used(moment, found.reeds), moment, tracked[index])
                 if before < 0:
-                    layers.append(self._first(found, states, setting.home, used))
+                    layers.append(self._first(found, stands[index].setting.home, used))
                 else:
-                    steps = (options[before], found, states)
-                    layers.append(self._next(layers[-1], steps, setting, used))
+                    layers.append(
+                        self._next(layers[-1], options[before], found, stands[index].setting, used)
+                    )
                 before = index
             if stands[index].push or stands[index].pull:
                 add_chords(layers[-1], options[before], stands[index])
@@ -112,29 +122,22 @@ class Search:
         return Stand(setting_of(moment, home, self.costs), *lacking)
 
     def _next(
-        self, last: Layer, steps: tuple[Options, Options, range], setting: Setting, used: Used
+        self, last: Layer, before: Options, now: Options, setting: Setting, used: Used
     ) -> Layer:
-        """The layer of a moment; where notes that are held on can't be, they are let go.
-
-        `steps` are the options before and now, and the states that may be entered.
-        """
-        before, now, states = steps
-        for held in dict.fromkeys((used.moment.held, ())):
-            ways = self._ways(before, now, held, setting)
-            if len(states) < len(now.direction):
-                ways = [way for way in ways if way[0] in states]
-            layer = go_on(last, ways, now, used)
-            if not held or min(layer.costs, default=inf) < inf:
-                break
+        """The layer of a moment; where notes that are held on can't be, they are let go."""
+        held = used.moment.held
+        layer = go_on(last, self._ways(before, now, held, setting), now, used)
+        if held and min(layer.costs, default=inf) == inf:
+            layer = go_on(last, self._ways(before, now, (), setting), now, used)
         return layer
 
-    def _first(self, found: Options, states: range, home: int, used: Used) -> Layer:
+    def _first(self, found: Options, home: int, used: Used) -> Layer:
         """Wherever the hand starts."""
         layer = Layer([], [], [], [])
         assert layer.states is not None
         assert layer.air is not None
         for place, way in enumerate(found.ways):
-            if way.hand not in way.grip.hands or 2 * place not in states:
+            if way.hand not in way.grip.hands:
                 continue
             ahead = used.tracked.get(way.grip.direction)
             cost = sum(cost for _, cost in grip_terms(way.grip, home, self.costs))

@@ -6,7 +6,7 @@ from typing import Annotated
 
 import typer
 
-from backing.cli.talk import TuneArgument, count, say, say_notices
+from backing.cli.talk import TuneArgument, TuneNumber, VoiceOption, count, say, say_notices
 from backing.errors import TuneError
 from backing.files import Reading, check_output, load_box, read_tune, save
 from backing.harmony.palette import Palette
@@ -53,12 +53,8 @@ def chords(
             "--why", help="Print for each bar its notes, the best chords and what decided."
         ),
     ] = False,
-    number: Annotated[
-        str, typer.Option("--tune", help="Which tune of a book: its number or part of its title.")
-    ] = "",
-    voice: Annotated[
-        str, typer.Option(help="Which voice of the file is the melody.", show_default=False)
-    ] = "",
+    number: TuneNumber = "",
+    voice: VoiceOption = "",
 ) -> None:
     """Find chords for a tune and write it with its chord symbols, as ABC.
 

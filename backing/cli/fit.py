@@ -25,7 +25,7 @@ from backing.cli.fit_text import (
     keys_table,
     report,
 )
-from backing.cli.talk import TuneArgument, say_notices
+from backing.cli.talk import DanceOption, TuneArgument, TuneNumber, VoiceOption, say_notices
 from backing.errors import PracticeError
 from backing.files import box_names, load_box, load_costs, read_tune
 from backing.music.dance import Dance, find_dance
@@ -80,20 +80,9 @@ def fit(
             show_default=False,
         ),
     ] = None,
-    dance: Annotated[
-        str, typer.Option(help="Take it as this dance (reel, jig, waltz ...).", show_default=False)
-    ] = "",
-    number: Annotated[
-        str,
-        typer.Option(
-            "--tune",
-            help="Which tune of a book: its number or part of its title.",
-            show_default=False,
-        ),
-    ] = "",
-    voice: Annotated[
-        str, typer.Option(help="Which voice of the file is the melody.", show_default=False)
-    ] = "",
+    dance: DanceOption = "",
+    number: TuneNumber = "",
+    voice: VoiceOption = "",
 ) -> None:
     """Show whether a tune sits on a box, how it is fingered, and what helps if it does not.
 

@@ -5,7 +5,16 @@ from typing import Annotated
 import typer
 
 from backing.arranging.arrange import Manner, own_tempo, tune_dance
-from backing.cli.talk import TuneArgument, bars_a_minute, count, say_notices, whose_tempo
+from backing.cli.talk import (
+    DanceOption,
+    TuneArgument,
+    TuneNumber,
+    VoiceOption,
+    bars_a_minute,
+    count,
+    say_notices,
+    whose_tempo,
+)
 from backing.files import read_tune
 from backing.harmony.keys import keys_of
 from backing.music.chord import Chord
@@ -18,13 +27,9 @@ _BARS_A_LINE = 4
 
 def look(
     tune: TuneArgument,
-    number: Annotated[
-        str, typer.Option("--tune", help="Which tune of a book: its number or part of its title.")
-    ] = "",
-    voice: Annotated[
-        str, typer.Option(help="Which voice of the file is the melody.", show_default=False)
-    ] = "",
-    dance: Annotated[str, typer.Option(help="Take it as this dance (reel, jig, waltz ...).")] = "",
+    number: TuneNumber = "",
+    voice: VoiceOption = "",
+    dance: DanceOption = "",
     strict: Annotated[
         bool | None,
         typer.Option(

@@ -15,7 +15,18 @@ from backing.arranging.style import Style
 from backing.arranging.usual import usual_style
 from backing.box.layout import Layout
 from backing.cli.chording import Chords, with_chords_from
-from backing.cli.talk import TuneArgument, bars_a_minute, count, say, say_notices, warn, whose_tempo
+from backing.cli.talk import (
+    DanceOption,
+    TuneArgument,
+    TuneNumber,
+    VoiceOption,
+    bars_a_minute,
+    count,
+    say,
+    say_notices,
+    warn,
+    whose_tempo,
+)
 from backing.errors import PracticeError
 from backing.files import check_output, load_box, load_costs, load_style, read_tune, save
 from backing.music.dance import felt
@@ -128,24 +139,9 @@ def make(
     plain: Annotated[
         bool, typer.Option("--plain", help="Leave out grace notes, rolls, trills and fermatas.")
     ] = False,
-    dance: Annotated[
-        str, typer.Option(help="Take it as this dance (reel, jig, waltz ...).", show_default=False)
-    ] = "",
-    number: Annotated[
-        str,
-        typer.Option(
-            "--tune",
-            help="Which tune of a book: its number or part of its title.",
-            show_default=False,
-        ),
-    ] = "",
-    voice: Annotated[
-        str,
-        typer.Option(
-            help="Which voice of the file is the melody. Without it: the first with notes.",
-            show_default=False,
-        ),
-    ] = "",
+    dance: DanceOption = "",
+    number: TuneNumber = "",
+    voice: VoiceOption = "",
     single_track: Annotated[
         bool,
         typer.Option("--single-track", help="Put all into one track, for simple players."),

@@ -7,7 +7,7 @@ import typer
 
 from backing.box.moving import Moved, move_to_box
 from backing.box.words import moved_by
-from backing.cli.talk import TuneArgument, say, say_notices
+from backing.cli.talk import TuneArgument, TuneNumber, VoiceOption, say, say_notices
 from backing.errors import PracticeError
 from backing.files import check_output, load_box, read_tune, save
 from backing.music.key import parse_key
@@ -40,12 +40,8 @@ def move(
             show_default=False,
         ),
     ] = None,
-    number: Annotated[
-        str, typer.Option("--tune", help="Which tune of a book: its number or part of its title.")
-    ] = "",
-    voice: Annotated[
-        str, typer.Option(help="Which voice of the file is the melody.", show_default=False)
-    ] = "",
+    number: TuneNumber = "",
+    voice: VoiceOption = "",
 ) -> None:
     """Move a tune to another box, so that every button stays the same, or to another key.
 

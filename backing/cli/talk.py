@@ -20,6 +20,29 @@ TuneArgument = Annotated[
     typer.Argument(help="The tune's file, or - for standard input.", show_default=False),
 ]
 
+TuneNumber = Annotated[
+    str,
+    typer.Option(
+        "--tune",
+        help="Which tune of a book: its number or part of its title.",
+        show_default=False,
+    ),
+]
+VoiceOption = Annotated[
+    str,
+    typer.Option(
+        "--voice",
+        help="Which voice of the file is the melody. Without it: the first with notes.",
+        show_default=False,
+    ),
+]
+DanceOption = Annotated[
+    str,
+    typer.Option(
+        "--dance", help="Take it as this dance (reel, jig, waltz ...).", show_default=False
+    ),
+]
+
 
 def say(text: str) -> None:
     """A line of talk, on stderr."""

@@ -77,7 +77,7 @@ def test_variants_of_an_own_box():
         (('"D4 E4"', '"H4 E4"'), "outer[1]: 'H4' is not a pitch like F#4"),
         (('"D4 E4"', '"D4 E44"'), "outer[1]: 'E44' is out of range"),
         (('"D4 E4"', f'"D{"4" * 5000} E4"'),
-         f"outer[1]: 'D{'4' * 37}… is out of range"),
+         f"outer[1]: 'D{'4' * 35}... is out of range"),
         (('push = "D"', 'push = "Dx"'),
          "left[0].push: expected a chord like D, Em or B5, got 'Dx'"),
         (('push = "D"', 'push = "D/A"'),
