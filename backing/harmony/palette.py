@@ -6,10 +6,10 @@ from functools import lru_cache
 
 from backing.music.chord import Chord
 from backing.music.key import Key
+from backing.music.pitch import SEMITONES
 from backing.music.tonality import spell_class
 
 _LETTERS = "CDEFGAB"
-_NATURAL = {"C": 0, "D": 2, "E": 4, "F": 5, "G": 7, "A": 9, "B": 11}
 _KIND_OF = {(4, 7): "major", (3, 7): "minor", (3, 6): "diminished"}
 #: Degrees of the mode whose chords make the plain palette, the tonic first.
 _PLAIN = {
@@ -57,7 +57,7 @@ def triad(key: Key, degree: int) -> Chord:
 
 def _alter(letter: str, pitch_class: int) -> int:
     """How far a letter is from a pitch class, in semitones between -5 and 6."""
-    return (pitch_class - _NATURAL[letter] + 5) % 12 - 5
+    return (pitch_class - SEMITONES[letter] + 5) % 12 - 5
 
 
 @lru_cache(maxsize=256)
