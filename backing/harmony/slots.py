@@ -1,6 +1,7 @@
 """The places of a tune that may each have a chord of their own, and what is heard there.
 
-A slot is half a bar where the bar has two or four felt beats, else the bar.
+A slot is half a bar where the bar has two or four felt beats, else the bar; a minim in free
+metre.
 """
 
 from collections.abc import Iterator, Sequence
@@ -14,6 +15,8 @@ from backing.music.tune import Bar, Note, Tune
 #: Positions inside a bar are counted in whole numbers: a whole note holds so many, which
 #: leaves dotted 64ths and tuplets of 3, 5, 7 and 9 exact.
 _GRID = 64 * 2 * 9 * 5 * 7
+#: In free metre a chord may change every minim.
+_IN_FREE_METRE = Fraction(1, 2)
 #: Pitch classes and how much of each is heard.
 Tones = tuple[tuple[int, float], ...]
 
@@ -106,8 +109,8 @@ def _on_grid(length: Fraction) -> int:
 
 def _halves(bar: Bar) -> Iterator[tuple[Fraction, Fraction]]:
     """Start and stop of the slots of a bar; a short bar has those that begin in it."""
-    full = bar.metre.length or bar.length
-    step = full / 2 if len(bar.metre.beats) in (2, 4) else full
+    full = bar.metre.length or 2 * _IN_FREE_METRE
+    step = full / 2 if bar.metre.free or len(bar.metre.beats) in (2, 4) else full
     at = Fraction(0)
     while at < bar.length:
         yield at, min(at + step, bar.length)

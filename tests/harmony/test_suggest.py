@@ -39,11 +39,12 @@ def chosen(tune, *arguments, **options) -> str:
         ("3/2", "G12|G12|", 2),
         ("4/4", "D2|G8|G6|", 4),
         ("4/4", "G8|G9|", 5),
+        ("none", "G8|G6|", 4),
     ],
 )
 def test_slots_are_half_bars(metre, body, slots):
     """A slot is half a bar where there are two or four felt beats, else the bar; a pickup has
-    none, a bar that is too long has one more."""
+    none, a bar that is too long has one more; in free metre it is a minim."""
     tune = read(body, metre=metre)
     assert len(slots_of(tune, [bar.key for bar in tune.bars])) == slots
 
