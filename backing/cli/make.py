@@ -11,6 +11,7 @@ import typer
 from backing.arranging.arrange import Manner, arrange, own_tempo, tune_dance
 from backing.arranging.arrangement import Role
 from backing.arranging.box_true import Side
+from backing.arranging.melody import swing_unit
 from backing.arranging.style import Style
 from backing.arranging.usual import usual_style
 from backing.box.layout import Layout
@@ -197,6 +198,8 @@ def make(
         elif not chosen.from_key:
             warn("the tune gives no chords: its tonic chord is played throughout",
                  "write chord symbols into the tune")  # fmt: skip
+    if manner.swing and not any(swing_unit(bar.metre) for bar in arrangement.bars):
+        warn(f"--swing changes nothing here: in {reading.tune.metre} no pairs are swung")
     for notice in performance.notices:
         warn(notice)
     if not any(track.events for track in performance.tracks if not track.muted):
