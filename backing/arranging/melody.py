@@ -4,18 +4,13 @@ from collections.abc import Iterator, Sequence
 from fractions import Fraction
 
 from backing.arranging.arrangement import Event, MappedBar, Origin
+from backing.arranging.dynamics import STEP, Loudness
 from backing.arranging.ornaments import QUICK, figure, ornament_of
 from backing.music.metre import Metre
 from backing.music.tune import Note
 
-#: Velocities of the dynamics, ABC 2.1 clause 4.14; mezzo forte where none is written.
-DYNAMICS = {
-    "pppp": 30, "ppp": 30, "pp": 45, "p": 60, "mp": 75, "mf": 90, "f": 105, "ff": 120,
-    "fff": 127, "ffff": 127,
-}  # fmt: skip
-USUAL = DYNAMICS["mf"]
 #: An accent is one step louder.
-_ACCENT = 15
+_ACCENT = STEP
 _ACCENTS = frozenset({"accent", "emphasis", ">", "L", "marcato", "^"})
 
 Span = tuple[Fraction, Fraction]
@@ -57,7 +52,7 @@ def melody_events(
     """
     sounding: list[_Sounding] = []
     held: dict[int, _Sounding] = {}
-    level = USUAL
+    loudness = Loudness(written)
     spans: dict[int, list[Span]] = {}
     for bar in bars:
         notes = written[bar.index]
@@ -69,11 +64,10 @@ def melody_events(
             if not note.pitches:
                 held = {}
                 continue
-            if note.decorations:
-                level = next((DYNAMICS[d] for d in note.decorations if d in DYNAMICS), level)
             origin = Origin(bar.tune, 0, bar.index, index)
             held = _strike(
-                sounding, held, note, bar, bar.onset + onset, length, origin, level,
+                sounding, held, note, bar, bar.onset + onset, length, origin,
+                loudness.of(note, (bar.index, index)),
                 ornaments=ornaments,
             )  # fmt: skip
     return tuple(event.event() for event in sounding)

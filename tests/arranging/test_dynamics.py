@@ -29,3 +29,17 @@ def test_accents_stand_out():
     """An accent is one step louder than the notes around it."""
     assert velocities("C !accent!D !p!E LF|") == [90, 105, 60, 75]
     assert velocities("!fff!C LD2 E|") == [127, 127, 127]
+
+
+def test_hairpins_grow_and_fade():
+    """Between the signs of a hairpin the notes grow or fade evenly by one dynamic, and go on
+    so (ABC 2.1 clause 4.14 names the signs; how far they go is common practice, no source)."""
+    assert velocities("!<(!C D !<)!E F|") == [95, 100, 105, 105]
+    assert velocities("!f!!diminuendo(!C D !diminuendo)!E !p!F|") == [100, 95, 90, 60]
+    assert velocities("!>(!C D E F|!>)!G4|") == [87, 84, 81, 78, 75]
+
+
+def test_a_hairpin_that_never_ends_is_left_out():
+    """A hairpin without an end, or an end without a beginning, changes nothing."""
+    assert velocities("!<(!C D E F|") == [90, 90, 90, 90]
+    assert velocities("C D !<)!E F|") == [90, 90, 90, 90]
