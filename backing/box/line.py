@@ -222,7 +222,7 @@ class _Walk:
         self._starts = [0]
         for bar in bars:
             self._starts.append(self._starts[-1] + self._written[bar.written].length)
-        self._first = bars[0].onset
+        self._first = self._whole(bars[0].onset)
 
     def _whole(self, length: Fraction) -> int:
         return length.numerator * (self._steps // length.denominator)
@@ -287,7 +287,7 @@ class _Walk:
             second = self._speeds[bar.written] / self._steps
             last = index in lasts
             yield Moment(
-                self._first + Fraction(draft.onset, self._steps),
+                Fraction(self._first + draft.onset, self._steps),
                 Fraction(draft.length, self._steps),
                 draft.pitches, draft.held, draft.bar, draft.note,
                 wanted.places.get(draft.onset, Place.OFF),
