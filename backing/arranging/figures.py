@@ -1,7 +1,9 @@
 """A style laid over bars: which strokes fall where, and how long each is held."""
 
 from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
 from fractions import Fraction
+from functools import lru_cache
 from itertools import pairwise
 from typing import NamedTuple
 
@@ -9,6 +11,8 @@ from backing.arranging.arrangement import MappedBar
 from backing.arranging.places import NOWHERE, Places, Stand, with_section_starts
 from backing.arranging.spans import HarmonySpan
 from backing.arranging.style import Figure, Hold, Stroke, Style, Until, When
+from backing.music.key import NO_KEY
+from backing.music.metre import Metre
 
 #: A press shorter than this does not speak: a 64th note.
 SHORTEST = Fraction(1, 64)
@@ -150,19 +154,18 @@ def _on_beats(
     bars: Sequence[MappedBar], where: Sequence[Stand], figures: Sequence[Figure], grounds: Grounds
 ) -> Iterator[Press]:
     """The strokes that belong to beats, each with the chord in force there."""
-    shapes: dict[tuple[object, ...], list[Placed]] = {}
+    shapes: dict[tuple[object, ...], tuple[tuple[Placed, ...], bool]] = {}
     mentioned = {id(figure): figure.mentioned for figure in figures}
     harmony, tonic = _Walk(grounds.harmony), _Walk(grounds.tonic)
-    inside: dict[int, bool] = {}
     for bar, stand, figure in zip(bars, where, figures, strict=True):
         places = stand.places & mentioned[id(figure)]
-        key = (bar.shape, id(figure), stand.position % figure.bars, places)
-        shape = shapes.get(key)
-        if shape is None:
-            shape = shapes[key] = laid(bar, figure, stand.position, places)
-            inside[id(shape)] = _stays_inside(shape, bar)
+        cycle = stand.position % figure.bars
+        key = (bar.shape, id(figure), cycle, places)
+        if key not in shapes:
+            shapes[key] = _shape(bar.metre, bar.length, bar.begins, figure, cycle, places)
+        shape, inside = shapes[key]
         # Mostly one chord holds all bar: then nothing can reach out of it.
-        whole = harmony.through(bar) if inside[id(shape)] else None
+        whole = harmony.through(bar) if inside else None
         if whole is not None:
             for onset, length, stroke in shape:
                 assert length is not None
@@ -173,6 +176,23 @@ def _on_beats(
             span = (tonic if stroke.on_tonic else harmony).at(position)
             if span:
                 yield Press(position, _within(span, position, length), stroke, span, bar)
+
+
+@lru_cache(maxsize=2048)
+def _shape(
+    metre: Metre, length: Fraction, begins: Fraction, figure: Figure, cycle: int, places: Places
+) -> tuple[tuple[Placed, ...], bool]:
+    """A figure laid over such a bar, and whether all of it stays inside; styles play the same
+    figures in tune after tune."""
+    bar = replace(one_bar(metre), length=length, begins=begins)
+    shape = tuple(laid(bar, figure, cycle, places))
+    return shape, _stays_inside(shape, bar)
+
+
+def one_bar(metre: Metre) -> MappedBar:
+    """A full bar of a metre, alone; one of four crotchets in free metre."""
+    length = metre.length or Fraction(1)
+    return MappedBar(0, 0, 1, "A", 1, None, Fraction(0), length, metre, NO_KEY)
 
 
 def _stays_inside(shape: Sequence[Placed], bar: MappedBar) -> bool:

@@ -150,9 +150,14 @@ def _of_the_melody(
     full = [len(struck[bar.index]) for bar in bars if not bar.begins]
     usual: int = median_low(full) if full else 0
     found: dict[int, Places] = {}
+    # Most tunes have a handful of rhythms.
+    rhythms: dict[tuple[object, ...], Places] = {}
     for bar in bars:
         if bar.index not in found:
-            found[bar.index] = _melody_places(bar, struck[bar.index], usual)
+            rhythm = (bar.shape, *struck[bar.index])
+            if rhythm not in rhythms:
+                rhythms[rhythm] = _melody_places(bar, struck[bar.index], usual)
+            found[bar.index] = rhythms[rhythm]
     return found
 
 

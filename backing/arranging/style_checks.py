@@ -4,11 +4,9 @@ from collections.abc import Iterator
 from fractions import Fraction
 from itertools import pairwise
 
-from backing.arranging.arrangement import MappedBar
-from backing.arranging.figures import Placed, laid
+from backing.arranging.figures import Placed, laid, one_bar
 from backing.arranging.places import Places, possible_places
 from backing.arranging.style import Figure, Hand, Style, Until, When
-from backing.music.key import NO_KEY
 from backing.music.metre import Metre, parse_metre
 
 #: What a figure for any metre is tried in.
@@ -23,12 +21,6 @@ def faults_of(style: Style) -> list[str]:
         found += _numbers(figure, path)
         found += dict.fromkeys(_places(figure, path) or _together(figure, path))
     return found
-
-
-def one_bar(metre: Metre) -> MappedBar:
-    """A full bar of a metre, alone; one of four crotchets in free metre."""
-    length = metre.length or Fraction(1)
-    return MappedBar(0, 0, 1, "A", 1, None, Fraction(0), length, metre, NO_KEY)
 
 
 def tried_in(figure: Figure) -> list[Metre]:

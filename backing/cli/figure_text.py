@@ -5,10 +5,9 @@ from fractions import Fraction
 from math import lcm
 from typing import NamedTuple
 
-from backing.arranging.figures import Placed, laid
+from backing.arranging.figures import Placed, laid, one_bar
 from backing.arranging.places import NOWHERE, Place, Places, implied
 from backing.arranging.style import Figure, Goal, Hand, Stroke, Style, Tones, Until, When
-from backing.arranging.style_checks import one_bar
 from backing.music.metre import Metre, parse_metre
 
 _CELL = 8
