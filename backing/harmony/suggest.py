@@ -15,7 +15,7 @@ from backing.harmony.palette import Palette, choices, closing
 from backing.harmony.slots import Slot, slots_of
 from backing.harmony.weights import (
     Weights,
-    follow_points,
+    follow_row,
     note_points,
     part_of,
     place_points,
@@ -164,14 +164,22 @@ def _best_way(
         if slot.before < 0:
             continue
         before = best[slot.before]
+        same_key = slot.key == slots[slot.before].key
         for place, earlier in enumerate(rated[slot.before]):
-            ways = [
-                total + linked(weights, slots, at, earlier, later)
-                for later, total in zip(options, best[at], strict=True)
-            ]
-            way = max(range(len(ways)), key=ways.__getitem__)
-            choice[at].append(way)
-            before[place] += ways[way]
+            if slot.struck:
+                row = follow_row(weights, slot, earlier.part) if same_key else {}
+                ways = [
+                    total + row.get(later.part[1], 0.0)
+                    for later, total in zip(options, best[at], strict=True)
+                ]
+            else:
+                ways = [
+                    total + linked(weights, slots, at, earlier, later)
+                    for later, total in zip(options, best[at], strict=True)
+                ]
+            most = max(ways)
+            choice[at].append(ways.index(most))
+            before[place] += most
     chosen: list[int] = []
     for at, slot in enumerate(slots):
         if slot.before < 0:
@@ -188,7 +196,7 @@ def linked(weights: Weights, slots: Sequence[Slot], at: int, earlier: Rated, lat
         return _NEVER
     if slot.key != slots[slot.before].key:
         return 0.0
-    return follow_points(weights, slot, earlier.part, later.part)
+    return follow_row(weights, slot, earlier.part).get(later.part[1], 0.0)
 
 
 # -- into the tune ----------------------------------------------------------------

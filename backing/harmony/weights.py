@@ -46,7 +46,7 @@ class Weights:
     notes: Mapping[str, Mapping[str, tuple[float, ...]]]
     left: Mapping[str, Mapping[str, tuple[float, ...]]]
     phrase: Mapping[str, Mapping[str, tuple[float, ...]]]
-    follow: Mapping[tuple[str, bool, str, str], float]
+    follow: Mapping[tuple[str, bool], Mapping[str, Mapping[str, float]]]
     mode: Mapping[str, Mapping[str, float]]
 
 
@@ -70,11 +70,12 @@ def parse_weights(text: str) -> Weights:
         left=_by_numeral(data["left"]),
         phrase=_by_numeral(data["phrase"]),
         follow={
-            (family, between == "bar line", before, numeral): float(points)
+            (family, between == "bar line"): {
+                before: dict(zip(NUMERALS, map(float, row), strict=True))
+                for before, row in rows.items()
+            }
             for family, sides in data["follow"].items()
             for between, rows in sides.items()
-            for before, row in rows.items()
-            for numeral, points in zip(NUMERALS, row, strict=True)
         },
         mode=data.get("mode", {}),
     )
@@ -132,8 +133,7 @@ def places_of(slot: Slot) -> tuple[int, int]:
     return 2 * min(slot.bars_left, 3) + inside, 2 * in_four + inside
 
 
-def follow_points(
-    weights: Weights, slot: Slot, before: tuple[str, str], part: tuple[str, str]
-) -> float:
-    """What the chord before says for a chord."""
-    return weights.follow.get((part[0], slot.bar_start, before[1], part[1]), 0.0)
+def follow_row(weights: Weights, slot: Slot, before: tuple[str, str]) -> Mapping[str, float]:
+    """What the chord before says for each chord of the slot, by numeral."""
+    family = "minor" if slot.key.minor else "major"
+    return weights.follow[family, slot.bar_start].get(before[1], {})
