@@ -52,7 +52,7 @@ def make(
         str,
         typer.Option(
             help="The left hand: a name from 'backing styles', or a style file (.toml). Without "
-            "it: the one for the dance where the tune has chords, else drone.",
+            "it: the one for the dance; the drone where there are no chords.",
             show_default=False,
         ),
     ] = "",

@@ -164,19 +164,9 @@ def _best_way(
         if slot.before < 0:
             continue
         before = best[slot.before]
-        same_key = slot.key == slots[slot.before].key
         for place, earlier in enumerate(rated[slot.before]):
-            if slot.struck:
-                row = follow_row(weights, slot, earlier.part) if same_key else {}
-                ways = [
-                    total + row.get(later.part[1], 0.0)
-                    for later, total in zip(options, best[at], strict=True)
-                ]
-            else:
-                ways = [
-                    total + linked(weights, slots, at, earlier, later)
-                    for later, total in zip(options, best[at], strict=True)
-                ]
+            says = _links(weights, slots, at, earlier, options)
+            ways = [total + points for total, points in zip(best[at], says, strict=True)]
             most = max(ways)
             choice[at].append(ways.index(most))
             before[place] += most
@@ -191,12 +181,20 @@ def _best_way(
 
 def linked(weights: Weights, slots: Sequence[Slot], at: int, earlier: Rated, later: Rated) -> float:
     """What a chord says for the one at the next slot: nothing where the key changes."""
+    return _links(weights, slots, at, earlier, (later,))[0]
+
+
+def _links(
+    weights: Weights, slots: Sequence[Slot], at: int, earlier: Rated, options: Sequence[Rated]
+) -> list[float]:
+    """What a chord says for each of those at the next slot."""
     slot = slots[at]
-    if not slot.struck and earlier.chord != later.chord:
-        return _NEVER
-    if slot.key != slots[slot.before].key:
-        return 0.0
-    return follow_row(weights, slot, earlier.part).get(later.part[1], 0.0)
+    same_key = slot.key == slots[slot.before].key
+    row = follow_row(weights, slot, earlier.part) if same_key else {}
+    return [
+        row.get(later.part[1], 0.0) if slot.struck or earlier.chord == later.chord else _NEVER
+        for later in options
+    ]
 
 
 # -- into the tune ----------------------------------------------------------------

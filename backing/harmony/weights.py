@@ -134,6 +134,6 @@ def places_of(slot: Slot) -> tuple[int, int]:
 
 
 def follow_row(weights: Weights, slot: Slot, before: tuple[str, str]) -> Mapping[str, float]:
-    """What the chord before says for each chord of the slot, by numeral."""
-    family = "minor" if slot.key.minor else "major"
-    return weights.follow[family, slot.bar_start].get(before[1], {})
+    """What the chord before, in the same key, says for each chord of the slot, by numeral."""
+    family, numeral = before
+    return weights.follow[family, slot.bar_start].get(numeral, {})
