@@ -58,7 +58,7 @@ def read_tune(
     name = _name(path)
     try:
         if not data.strip():
-            raise TuneError("the file is empty")
+            raise TuneError("the file is empty", "save a tune into it, or give another file")
         kind = _kind_of(path, data)
         if kind == "midi":
             from backing.parse.midi import parse_midi
