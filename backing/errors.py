@@ -7,7 +7,8 @@ The tree::
     ├── StyleError          a style file with faults: file and key path
     ├── BoxError            a box that is not known, or its file with faults
     ├── PracticeError       a practice that cannot be built: bars, section, tempo
-    └── FileError           a file that cannot be opened, read or written
+    ├── FileError           a file that cannot be opened, read or written
+    └── PortError           a MIDI port or a sound card that is not to be had
 
 Odd but playable music raises nothing: it is a `Notice`, collected on the tune
 and shown.  `TuneError` and `Notice` are laid out by the same function, so that
@@ -91,6 +92,10 @@ class PracticeError(BackingError):
 
 class FileError(BackingError):
     """A file that cannot be found, read or written."""
+
+
+class PortError(BackingError):
+    """A MIDI port or a sound card that is not there, is in use or cannot be made."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,0 +1,1 @@
+"""Playing along: a performance that sounds now, and follows the player."""
