@@ -20,14 +20,12 @@ from typing import Any
 import mido
 from mido.midifiles.meta import meta_charset
 
-from backing.arranging.arrangement import Event, MappedBar, Role, Track
+from backing.arranging.arrangement import MappedBar, Role, Track
 from backing.music.key import Key
 from backing.music.metre import Metre, parse_metre
 from backing.practice.performance import Performance
+from backing.render.presses import PPQ, ROLE_ORDER, presses, ticks
 
-PPQ = 960
-#: Ticks a whole note.
-WHOLE = 4 * PPQ
 _CLOCKS_A_WHOLE = 96
 _VOLUME = 7
 _FIRST_SYSTEM = 0xF0
@@ -57,8 +55,6 @@ _FIELDS = {
     "end_of_track": (),
 }
 _FIRST, _OFF, _META, _ON = 0, 1, 2, 3
-#: At one tick click and melody sound before the left hand.
-_ROLE_ORDER = {Role.CLICK: 0, Role.MELODY: 1, Role.SECOND: 2, Role.BASS: 3, Role.CHORDS: 4}
 
 
 def render_midi(performance: Performance, *, single_track: bool = False) -> bytes:
@@ -79,26 +75,6 @@ def render_midi(performance: Performance, *, single_track: bool = False) -> byte
         chunks += [_chunk(name, line, end) for name, line in lines]
     header = b"MThd" + pack(">IHHH", 6, 0 if single_track else 1, len(chunks), PPQ)
     return header + b"".join(chunks)
-
-
-def ticks(position: Fraction) -> int:
-    """The tick of a position, rounded once: floor(position * 4 * PPQ + 1/2).
-
-    >>> ticks(Fraction(1, 12)), ticks(Fraction(3, 8))
-    (320, 1440)
-    """
-    return _ticks(position.numerator, position.denominator)
-
-
-def _ticks(numerator: int, denominator: int) -> int:
-    return (2 * WHOLE * numerator + denominator) // (2 * denominator)
-
-
-def _stop_tick(event: Event) -> int:
-    """The tick where an event ends, without the cost of adding fractions."""
-    onset, length = event.onset, event.length
-    below, over = onset.denominator, length.denominator
-    return _ticks(onset.numerator * over + length.numerator * below, below * over)
 
 
 def _chunk(name: str, placed: list[Placed], end: int) -> bytes:
@@ -150,34 +126,11 @@ def _track(track: Track, start: int) -> list[Placed]:
     placed: list[Placed] = [(0, _FIRST, ("control_change", channel, _VOLUME, track.level))]
     if track.role is not Role.CLICK:
         placed.insert(0, (0, _FIRST, ("program_change", channel, track.program - 1)))
-    order = _ON + _ROLE_ORDER[track.role]
-    for key, onset, stop, velocity in _key_spans(track):
+    order = _ON + ROLE_ORDER[track.role]
+    for onset, stop, key, velocity in presses(track):
         placed.append((onset - start, order, ("note_on", channel, key, velocity)))
         placed.append((stop - start, _OFF, ("note_off", channel, key, 0)))
     return placed
-
-
-def _key_spans(track: Track) -> Iterable[tuple[int, int, int, int]]:
-    """(key, first tick, last tick, velocity) of every key press; tick 0 is position 0.
-
-    A key lasts one tick at least.  Where it is struck again while it sounds, it is ended
-    there first, so that every note-on has its own note-off.
-    """
-    last: dict[int, list[int]] = {}
-    spans: list[list[int]] = []
-    for event in track.events:
-        onset = ticks(event.onset)
-        stop = max(_stop_tick(event), onset + 1)
-        for key in event.pitches:
-            before = last.get(key)
-            if before is not None and before[2] > onset:
-                if before[1] == onset:
-                    before[2] = max(before[2], stop)
-                    continue
-                before[2] = onset
-            last[key] = span = [key, onset, stop, event.velocity]
-            spans.append(span)
-    return [(key, onset, stop, velocity) for key, onset, stop, velocity in spans]
 
 
 def _conductor(performance: Performance) -> list[Placed]:

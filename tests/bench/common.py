@@ -29,7 +29,8 @@ from backing.music.unfold import unfold
 from backing.parse.abc import parse_abc
 from backing.practice.performance import Performance, perform
 from backing.practice.plan import Bars, OneSection, Plan, Step, Whole
-from backing.render.midi import PPQ, render_midi
+from backing.render.midi import render_midi
+from backing.render.presses import PPQ
 
 TUNES = 1059
 STYLES = ("alternating", "drone", "sustained")

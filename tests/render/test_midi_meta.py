@@ -9,7 +9,8 @@ import pytest
 
 from backing.music.key import parse_key
 from backing.music.metre import parse_metre
-from backing.render.midi import key_name, render_midi, ticks
+from backing.render.midi import key_name, render_midi
+from backing.render.presses import ticks
 
 # SMF 1.0, variable-length quantities: the table of the specification
 QUANTITIES = [

@@ -1,0 +1,95 @@
+"""Keys pressed and let go, in ticks, and the seconds that ticks stand for.
+
+Every output (MIDI file, sound, live port) plays these, so that all sound the same.
+"""
+
+from bisect import bisect_right
+from collections.abc import Iterable
+from fractions import Fraction
+from typing import NamedTuple
+
+from backing.arranging.arrangement import Event, PlacedTempo, Role, Track
+
+PPQ = 960
+#: Ticks a whole note.
+WHOLE = 4 * PPQ
+#: At one tick click and melody sound before the left hand.
+ROLE_ORDER = {Role.CLICK: 0, Role.MELODY: 1, Role.SECOND: 2, Role.BASS: 3, Role.CHORDS: 4}
+
+
+class Press(NamedTuple):
+    """A key (MIDI key number) from one tick to another; tick 0 is position 0."""
+
+    onset: int
+    stop: int
+    key: int
+    velocity: int
+
+
+def ticks(position: Fraction) -> int:
+    """The tick of a position, rounded once: floor(position * 4 * PPQ + 1/2).
+
+    >>> ticks(Fraction(1, 12)), ticks(Fraction(3, 8))
+    (320, 1440)
+    """
+    return _ticks(position.numerator, position.denominator)
+
+
+def _ticks(numerator: int, denominator: int) -> int:
+    return (2 * WHOLE * numerator + denominator) // (2 * denominator)
+
+
+def _stop_tick(event: Event) -> int:
+    """The tick where an event ends, without the cost of adding fractions."""
+    onset, length = event.onset, event.length
+    below, over = onset.denominator, length.denominator
+    return _ticks(onset.numerator * over + length.numerator * below, below * over)
+
+
+def presses(track: Track) -> list[Press]:
+    """Every key press of a track, in the order of its events.
+
+    A key lasts one tick at least.  Where it is struck again while it sounds, it is ended
+    there first, so that every press has its own end.
+    """
+    last: dict[int, list[int]] = {}
+    spans: list[list[int]] = []
+    for event in track.events:
+        onset = ticks(event.onset)
+        stop = max(_stop_tick(event), onset + 1)
+        for key in event.pitches:
+            before = last.get(key)
+            if before is not None and before[1] > onset:
+                if before[0] == onset:
+                    before[1] = max(before[1], stop)
+                    continue
+                before[1] = onset
+            last[key] = span = [onset, stop, key, event.velocity]
+            spans.append(span)
+    return [Press(*span) for span in spans]
+
+
+class Seconds:
+    """When each tick sounds, in seconds from the first one.
+
+    >>> from backing.music.tempo import Tempo
+    >>> slow = Tempo(Fraction(60), Fraction(1, 4))
+    >>> Seconds([PlacedTempo(Fraction(-1, 4), slow)], Fraction(-1, 4)).at(0)
+    1.0
+    """
+
+    def __init__(self, tempos: Iterable[PlacedTempo], start: Fraction) -> None:
+        self._ticks: list[int] = []
+        self._seconds: list[float] = []
+        self._tick: list[float] = []  # seconds a tick
+        for placed in tempos:
+            tick = ticks(max(placed.onset, start))
+            seconds = self.at(tick) if self._ticks else 0.0
+            self._ticks.append(tick)
+            self._seconds.append(seconds)
+            self._tick.append(float(60 / (placed.tempo.wholes * WHOLE)))
+
+    def at(self, tick: int) -> float:
+        """The second of a tick; before the first tempo its speed is taken."""
+        place = max(bisect_right(self._ticks, tick) - 1, 0)
+        return self._seconds[place] + (tick - self._ticks[place]) * self._tick[place]
