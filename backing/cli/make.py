@@ -50,11 +50,7 @@ def make(
     if not any(track.events for track in performance.tracks if not track.muted):
         warn("everything is muted: the file is silent", "leave out one --mute")
     save(output, data)
-    say(
-        summary(
-            output, backing.reading.tune, performance, backing.step, backing.manner, backing.hand
-        )
-    )
+    say(summary(output, backing, performance))
 
 
 def summary(output: Path, backing: Backing, performance: Performance) -> str:
