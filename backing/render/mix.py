@@ -1,0 +1,89 @@
+"""A performance as sound of the built-in reeds: stereo blocks, from its start to its end."""
+
+from collections.abc import Iterator, Sequence
+
+import numpy as np
+
+from backing.arranging.arrangement import Role, Track
+from backing.practice.performance import Performance
+from backing.render.blocks import Block
+from backing.render.presses import Seconds, presses, ticks
+from backing.render.reeds import A4, MOST_FRAMES, Reeds, Sound, Wave, loudness_of
+
+#: (first frame, last frame, key, velocity) of every key of a track, by onset.
+_Keys = list[tuple[int, int, int, int]]
+
+
+def reed_blocks(
+    performance: Performance, rate: int, *, a4: float = A4, tremolo: float = 0.0
+) -> Iterator[Block]:
+    """The performance as blocks of frames at `rate` a second, until all has died away.
+
+    Muted tracks are in `whole` only.
+    """
+    reeds = Reeds(rate, a4, tremolo)
+    keys = [_keys(track, performance, rate) for track in performance.tracks]
+    desks = [Desk(reeds, track.role, track.level) for track in performance.tracks]
+    muted = [track.muted for track in performance.tracks]
+    end = max([frames_of(performance, rate), *(stop for line in keys for _, stop, _, _ in line)])
+    places = [0] * len(desks)
+    first = 0
+    while first < end or any(desk.sounding for desk in desks):
+        count = min(MOST_FRAMES, end - first) if first < end else MOST_FRAMES
+        whole = np.zeros((count, 2), np.float32)
+        wanted = np.zeros((count, 2), np.float32) if any(muted) else whole
+        for index, desk in enumerate(desks):
+            line = keys[index]
+            while places[index] < len(line) and line[places[index]][0] < first + count:
+                onset, stop, key, velocity = line[places[index]]
+                desk.press(key, velocity, onset).let_go(stop)
+                places[index] += 1
+            if desk.sounding:
+                desk.add_to([whole] if muted[index] or wanted is whole else [whole, wanted], first)
+        yield Block(wanted, whole)
+        first += count
+
+
+def frames_of(performance: Performance, rate: int) -> int:
+    """How many frames a performance lasts, what dies away after its end left out."""
+    return round(performance.seconds * rate)
+
+
+def _keys(track: Track, performance: Performance, rate: int) -> _Keys:
+    seconds = Seconds(performance.tempos, performance.start)
+    zero = seconds.at(ticks(performance.start))
+    return sorted(
+        (
+            round((seconds.at(press.onset) - zero) * rate),
+            round((seconds.at(press.stop) - zero) * rate),
+            press.key,
+            press.velocity,
+        )
+        for press in presses(track)
+    )
+
+
+class Desk:
+    """One track of a mix: what sounds on it now, how loud, how far left or right."""
+
+    def __init__(self, reeds: Reeds, role: Role, level: int) -> None:
+        self.role, self._reeds = role, reeds
+        self._gains = [np.float32(gain * loudness_of(level)) for gain in reeds.pan(role)]
+        self.sounding: list[Sound] = []
+
+    def press(self, key: int, velocity: int, frame: int) -> Sound:
+        """A key goes down at a frame."""
+        sound = self._reeds.sound(self.role, key, velocity, frame)
+        self.sounding.append(sound)
+        return sound
+
+    def add_to(self, mixes: Sequence[Wave], first: int) -> None:
+        """Add what sounds to stereo mixes whose first frame has this number."""
+        count = len(mixes[0])
+        bus = np.zeros(count, np.float32)
+        for sound in self.sounding:
+            sound.add_to(bus, first)
+        for mix in mixes:
+            for side, gain in enumerate(self._gains):
+                mix[:, side] += gain * bus
+        self.sounding = [s for s in self.sounding if s.end is None or s.end > first + count]
