@@ -77,7 +77,7 @@ def perform(arrangement: Arrangement, plan: Plan, tune: Tune) -> Performance:
         stop=stretches[-1].stop,
         tracks=(*tracks, _click_track(stretches)),
         bars=tuple(bar for stretch in stretches for bar in stretch.frame),
-        tempos=tuple(_tempos(stretches)),
+        tempos=tuple(tempos_of(stretches)),
         markers=tuple(_markers(stretches)),
         chords=tuple(
             text for stretch in stretches if stretch.piece for text in stretch.piece.chords
@@ -133,7 +133,7 @@ def _bar_clicks(bar: MappedBar) -> Iterator[Event]:
         yield Event(at, _CLICK_LENGTH, (key,), velocity, origin)
 
 
-def _tempos(stretches: list[Stretch]) -> Iterator[PlacedTempo]:
+def tempos_of(stretches: Iterable[Stretch]) -> Iterator[PlacedTempo]:
     """The tempi in force, each where it changes."""
     current = None
     for stretch in stretches:

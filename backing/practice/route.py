@@ -113,7 +113,7 @@ def route(arrangement: Arrangement, plan: Plan, tune: Tune) -> Iterator[Stretch]
     Raises PracticeError (at the first stretch) where a step cannot be played.
     """
     check_plan(plan, tune)
-    walk = _Walk(arrangement)
+    walk = Walk()
     loops = [find_loop(arrangement, tune, step.span) for step in plan.steps]
     bars = sum(len(loop.frame) * step.times for loop, step in zip(loops, plan.steps, strict=True))
     if bars > MOST_BARS:
@@ -124,33 +124,27 @@ def route(arrangement: Arrangement, plan: Plan, tune: Tune) -> Iterator[Stretch]
         yield from walk.step(index, step, loop)
 
 
-class _Walk:
-    """Where the route has come to: the next free position, and what of the last bar is
-    free for a pickup."""
+class Walk:
+    """Where a practice has come to: the next free position, and what of the last bar is
+    free for a pickup.  A live player may set both, to jump."""
 
-    def __init__(self, arrangement: Arrangement) -> None:
-        self.arrangement = arrangement
+    def __init__(self) -> None:
         self.started = False
         self.looped = False
         self.at = Fraction(0)
         self.room = Fraction(0)
 
     def step(self, index: int, step: Step, loop: Loop) -> Iterator[Stretch]:
-        factor = scale_of(loop.piece, step)
-        tempo = loop.piece.tempo_at(Fraction(0)).scaled(factor)
-        check_tempo(tempo)
+        """All stretches of a step."""
+        base = first_stretch(index, step, loop)
+        check_tempo(base.tempo)
         for placed in loop.piece.tempos:
-            check_speed(placed.tempo.scaled(factor))
-        base = Stretch(
-            Kind.PLAY, index, 1, step.times, loop.frame, loop.piece, tempo, factor, step.muted
-        )
+            check_speed(placed.tempo.scaled(base.factor))
         bar = loop.frame[0]
-        count = count_in_bars(bar, tempo) if step.count_in is None else step.count_in
-        if not self.started:
-            self.at = -count * _full(bar) if count else -loop.pickup
-            self.started = True
+        count = count_in_bars(bar, base.tempo) if step.count_in is None else step.count_in
+        self.start(count, bar, loop)
         if count:
-            yield self.clicks(Kind.COUNT_IN, base, bar, count, loop)
+            yield self.clicks(Kind.COUNT_IN, base, bar, count, loop.pickup)
         kinds = (Kind.PLAY, Kind.ECHO) if step.echo else (Kind.PLAY,)
         rounds = [(time, kind) for time in range(1, step.times + 1) for kind in kinds]
         for place, (time, kind) in enumerate(rounds):
@@ -160,11 +154,19 @@ class _Walk:
                 replace(base, kind=kind, time=time, muted=muted), loop, last=last, gap=step.gap > 0
             )
             if step.gap and not last:
-                yield self.clicks(Kind.GAP, base, bar, step.gap, loop)
+                yield self.clicks(Kind.GAP, base, bar, step.gap, loop.pickup)
 
-    def clicks(self, kind: Kind, base: Stretch, bar: MappedBar, count: int, loop: Loop) -> Stretch:
+    def start(self, count: int, bar: MappedBar, loop: Loop) -> None:
+        """The very beginning lies so that the first full bar is at 0."""
+        if not self.started:
+            self.at = -count * full_bar(bar) if count else -loop.pickup
+            self.started = True
+
+    def clicks(
+        self, kind: Kind, base: Stretch, bar: MappedBar, count: int, pickup: Fraction
+    ) -> Stretch:
         """Bars of nothing but clicks, with room for the pickup at their end."""
-        full = _full(bar)
+        full = full_bar(bar)
         frame = tuple(
             replace(
                 bar, index=-1, number=0, section="", time=0, ending=None,
@@ -173,14 +175,28 @@ class _Walk:
             for place in range(count)
         )  # fmt: skip
         self.at, self.room, self.looped = self.at + full * count, full, False
-        return replace(base, kind=kind, frame=frame, piece=None, pickup=loop.pickup)
+        return replace(base, kind=kind, frame=frame, piece=None, pickup=pickup)
 
-    def play(self, base: Stretch, loop: Loop, *, last: bool, gap: bool) -> Stretch:
-        """One time through; its pickup goes into the bar before where that has room."""
-        led = loop.once and self.looped
+    def play(
+        self,
+        base: Stretch,
+        loop: Loop,
+        *,
+        last: bool,
+        gap: bool = False,
+        skip: int = 0,
+        lead: bool = True,
+    ) -> Stretch:
+        """One time through; its pickup goes into the bar before where that has room.
+
+        It may begin with a later bar of the frame, the first but `skip`, or without its
+        `lead`.
+        """
+        led = (loop.once and self.looped) or not lead or skip > 0
         inside = led or loop.pickup <= self.room
-        downbeat = self.at if inside else self.at + loop.pickup
-        bars = loop.frame if inside else loop.lead + loop.frame
+        begin = loop.frame[skip].onset
+        downbeat = (self.at if inside else self.at + loop.pickup) - begin
+        bars = loop.frame[skip:] if inside else loop.lead + loop.frame
         frame = tuple(replace(bar, onset=bar.onset + downbeat) for bar in bars)
         again = not last and loop.fits and not gap
         self.at = frame[-1].stop
@@ -188,18 +204,24 @@ class _Walk:
         self.looped = not last
         piece = loop.again if again else loop.piece
         if led:
-            piece = cut(piece, Fraction(0), piece.stop)
-        notice = (
-            loop.notice
-            if not last and not gap and base.time == 1 and base.kind is Kind.PLAY
-            else ""
-        )
+            piece = cut(piece, begin, piece.stop)
+        first = base.time == 1 and base.kind is Kind.PLAY
+        notice = loop.notice if first and not last and not gap else ""
         return replace(
             base,
             frame=frame,
             piece=move(piece, downbeat),
             notices=(notice,) if notice else (),
         )
+
+
+def first_stretch(index: int, step: Step, loop: Loop) -> Stretch:
+    """What all stretches of a step have in common, as its first time through."""
+    factor = scale_of(loop.piece, step)
+    tempo = loop.piece.tempo_at(Fraction(0)).scaled(factor)
+    return Stretch(
+        Kind.PLAY, index, 1, step.times, loop.frame, loop.piece, tempo, factor, step.muted
+    )
 
 
 def scale_of(piece: Arrangement, step: Step) -> Fraction:
@@ -309,6 +331,6 @@ def _shortened(piece: Arrangement, stop: Fraction) -> Arrangement:
     return replace(piece, tracks=(replace(melody, events=events), *piece.tracks[1:]))
 
 
-def _full(bar: MappedBar) -> Fraction:
+def full_bar(bar: MappedBar) -> Fraction:
     """Length of a full bar; four crotchets in free metre."""
     return bar.metre.length or Fraction(1)

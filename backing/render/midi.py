@@ -25,6 +25,7 @@ from backing.music.key import Key
 from backing.music.metre import Metre, parse_metre
 from backing.practice.performance import Performance
 from backing.render.presses import PPQ, ROLE_ORDER, presses, ticks
+from backing.render.tuning import A4, Controls, tuning_controls
 
 _CLOCKS_A_WHOLE = 96
 _VOLUME = 7
@@ -57,16 +58,18 @@ _FIELDS = {
 _FIRST, _OFF, _META, _ON = 0, 1, 2, 3
 
 
-def render_midi(performance: Performance, *, single_track: bool = False) -> bytes:
+def render_midi(performance: Performance, *, single_track: bool = False, a4: float = A4) -> bytes:
     """The bytes of a MIDI file: format 1, or format 0 with `single_track`.
 
-    Muted tracks are left out.  Tick 0 is the start of the performance.
+    Muted tracks are left out.  Tick 0 is the start of the performance.  `a4` is where A
+    is, in hertz; raises PracticeError where it cannot be there.
     """
+    tuning = tuning_controls(a4)
     conductor = _conductor(performance)
     sounding = [track for track in performance.tracks if not track.muted]
     start = ticks(performance.start)
     end = ticks(performance.stop) - start
-    lines = [(track.role.value, _track(track, start)) for track in sounding]
+    lines = [(track.role.value, _track(track, start, tuning)) for track in sounding]
     if single_track:
         everything = conductor + [placed for _, line in lines for placed in line]
         chunks = [_chunk(performance.title, everything, end)]
@@ -120,14 +123,16 @@ def _length(ticks: int) -> bytes:
     return bytes(out)
 
 
-def _track(track: Track, start: int) -> list[Placed]:
-    """A track's notes, its instrument and its level; tick 0 is `start`."""
+def _track(track: Track, start: int, tuning: Controls) -> list[Placed]:
+    """A track's notes, its instrument, level and tuning; tick 0 is `start`."""
     channel = track.channel - 1
     placed: list[Placed] = [(0, _FIRST, ("control_change", channel, _VOLUME, track.level))]
     if track.role is not Role.CLICK:
         placed.insert(0, (0, _FIRST, ("program_change", channel, track.program - 1)))
+        for control, value in tuning:
+            placed.append((0, _FIRST, ("control_change", channel, control, value)))
     order = _ON + ROLE_ORDER[track.role]
-    for onset, stop, key, velocity in presses(track):
+    for onset, stop, key, velocity in presses(track.events):
         placed.append((onset - start, order, ("note_on", channel, key, velocity)))
         placed.append((stop - start, _OFF, ("note_off", channel, key, 0)))
     return placed

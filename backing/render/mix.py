@@ -59,7 +59,7 @@ def _keys(track: Track, performance: Performance, rate: int) -> _Keys:
             press.key,
             press.velocity,
         )
-        for press in presses(track)
+        for press in presses(track.events)
     )
 
 

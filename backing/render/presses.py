@@ -8,7 +8,7 @@ from collections.abc import Iterable
 from fractions import Fraction
 from typing import NamedTuple
 
-from backing.arranging.arrangement import Event, PlacedTempo, Role, Track
+from backing.arranging.arrangement import Event, PlacedTempo, Role
 
 PPQ = 960
 #: Ticks a whole note.
@@ -46,15 +46,15 @@ def _stop_tick(event: Event) -> int:
     return _ticks(onset.numerator * over + length.numerator * below, below * over)
 
 
-def presses(track: Track) -> list[Press]:
-    """Every key press of a track, in the order of its events.
+def presses(events: Iterable[Event]) -> list[Press]:
+    """Every key press of a track's events, in their order.
 
     A key lasts one tick at least.  Where it is struck again while it sounds, it is ended
     there first, so that every press has its own end.
     """
     last: dict[int, list[int]] = {}
     spans: list[list[int]] = []
-    for event in track.events:
+    for event in events:
         onset = ticks(event.onset)
         stop = max(_stop_tick(event), onset + 1)
         for key in event.pitches:
@@ -83,11 +83,18 @@ class Seconds:
         self._seconds: list[float] = []
         self._tick: list[float] = []  # seconds a tick
         for placed in tempos:
-            tick = ticks(max(placed.onset, start))
-            seconds = self.at(tick) if self._ticks else 0.0
-            self._ticks.append(tick)
-            self._seconds.append(seconds)
-            self._tick.append(float(60 / (placed.tempo.wholes * WHOLE)))
+            self.add(placed._replace(onset=max(placed.onset, start)))
+
+    def add(self, placed: PlacedTempo) -> None:
+        """A tempo that takes over at its onset; what was known from there on is forgotten."""
+        tick = ticks(placed.onset)
+        seconds = self.at(tick) if self._ticks else 0.0
+        while self._ticks and self._ticks[-1] >= tick:
+            for known in (self._ticks, self._seconds, self._tick):
+                known.pop()
+        self._ticks.append(tick)
+        self._seconds.append(seconds)
+        self._tick.append(float(60 / (placed.tempo.wholes * WHOLE)))
 
     def at(self, tick: int) -> float:
         """The second of a tick; before the first tempo its speed is taken."""
