@@ -11,6 +11,8 @@ from backing.cli.fit import fit
 from backing.cli.look import look
 from backing.cli.make import make
 from backing.cli.move import move
+from backing.cli.play import play
+from backing.cli.ports import ports
 from backing.cli.styles import styles
 from backing.cli.tunes import tunes
 from backing.errors import BackingError
@@ -27,6 +29,7 @@ app = typer.Typer(
     ),
 )
 app.command()(make)
+app.command()(play)
 app.command()(look)
 app.command()(tunes)
 app.command()(chords)
@@ -34,6 +37,7 @@ app.command()(boxes)
 app.command()(fit)
 app.command()(move)
 app.command()(styles)
+app.command()(ports)
 
 
 def run() -> None:

@@ -5,13 +5,11 @@ from typing import Annotated
 
 import typer
 
-from backing.arranging.arrange import Manner, own_tempo
-from backing.cli.talk import TuneArgument, bars_a_minute, count, say, warn, whose_tempo
+from backing.cli.talk import TuneArgument, count, say, speed_words, warn
 from backing.cli.wish import MUTABLE, Backing, Wish, build, takes_a_wish
 from backing.files import check_output, save
-from backing.music.tempo import decimal
-from backing.music.tune import Tune
-from backing.practice.performance import Performance, perform
+from backing.music.metre import Metre
+from backing.practice.performance import Performance, balanced, perform
 from backing.practice.plan import Bars, OneSection, Plan, Step
 from backing.render.midi import render_midi
 
@@ -43,8 +41,10 @@ def make(
     """
     check_output(output, tune, _SUFFIXES)
     backing = build(tune, wish)
-    performance = perform(backing.arrangement, Plan((backing.step,)), backing.tune)
-    data = render_midi(performance, single_track=single_track)
+    performance = balanced(
+        perform(backing.arrangement, Plan((backing.step,)), backing.tune), backing.levels
+    )
+    data = render_midi(performance, single_track=single_track, a4=wish.a4)
     for notice in performance.notices:
         warn(notice)
     if not any(track.events for track in performance.tracks if not track.muted):
@@ -63,7 +63,9 @@ def summary(output: Path, backing: Backing, performance: Performance) -> str:
         _what(performance, step),
         "once" if step.times == 1 else f"{step.times} times",
         backing.hand,
-        _speed(backing.reading.tune, performance, backing.manner),
+        speed_words(
+            backing.reading.tune, performance.tempos[0].tempo, _metre(performance), backing.manner
+        ),
         f"count-in {count(counted, 'bar')}" if counted else "no count-in",
         f"{' and '.join(muted)} muted" if muted else "nothing muted",
         f"{performance.seconds:.1f} seconds",
@@ -82,13 +84,5 @@ def _what(performance: Performance, step: Step) -> str:
     return f"the whole tune, {bars}"
 
 
-def _speed(tune: Tune, performance: Performance, manner: Manner) -> str:
-    """Tempo with unit, per cent of what, and bars a minute."""
-    own = own_tempo(tune, manner)
-    tempo = performance.tempos[0].tempo
-    whose = whose_tempo(tune, manner)
-    if tempo.wholes != own.wholes:
-        whose = f"{decimal(100 * tempo.wholes / own.wholes)} % of {own}, {whose}"
-    metre = next(bar.metre for bar in performance.bars if bar.index >= 0)
-    bars = bars_a_minute(tempo, metre)
-    return f"{tempo} ({whose}{'; ' + bars if bars else ''})"
+def _metre(performance: Performance) -> Metre:
+    return next(bar.metre for bar in performance.bars if bar.index >= 0)

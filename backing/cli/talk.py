@@ -6,7 +6,7 @@ from typing import Annotated
 
 import typer
 
-from backing.arranging.arrange import Manner, tune_dance
+from backing.arranging.arrange import Manner, own_tempo, tune_dance
 from backing.errors import Notice
 from backing.files import Reading
 from backing.music.metre import Metre
@@ -78,6 +78,16 @@ def whose_tempo(tune: Tune, manner: Manner) -> str:
     if dance and str(tune.metre) in dance.bars:
         return f"usual for a {dance.name}"
     return "usual in free metre" if tune.metre.free else f"usual in {tune.metre}"
+
+
+def speed_words(tune: Tune, tempo: Tempo, metre: Metre, manner: Manner) -> str:
+    """Tempo with unit, per cent of what, and bars a minute."""
+    own = own_tempo(tune, manner)
+    whose = whose_tempo(tune, manner)
+    if tempo.wholes != own.wholes:
+        whose = f"{decimal(100 * tempo.wholes / own.wholes)} % of {own}, {whose}"
+    bars = bars_a_minute(tempo, metre)
+    return f"{tempo} ({whose}{'; ' + bars if bars else ''})"
 
 
 def count(number: int, thing: str) -> str:

@@ -14,7 +14,7 @@ from typing import Annotated, Any, NamedTuple, get_type_hints
 import typer
 
 from backing.arranging.arrange import Manner, arrange, own_tempo, tune_dance
-from backing.arranging.arrangement import Arrangement, Role
+from backing.arranging.arrangement import LEVELS, Arrangement, Role
 from backing.arranging.box_true import Side
 from backing.arranging.melody import swing_unit
 from backing.arranging.style import Style
@@ -28,8 +28,12 @@ from backing.music.dance import felt
 from backing.music.tempo import Tempo, parse_tempo
 from backing.music.tune import Tune
 from backing.practice.plan import Bars, OneSection, Span, Step, Whole, find_bars
+from backing.render.tuning import A4, check_a4
 
 MUTABLE = (Role.MELODY, Role.BASS, Role.CHORDS, Role.CLICK)
+MOST_TREMOLO = 30
+_LOUDEST = 127
+_PER_CENT = re.compile(r"\s*(\d{1,4}(?:\.\d{1,3})?)\s*%?\s*$")
 _SWING = re.compile(r"(\d{1,2}(?:\.\d)?)\s*:\s*(\d{1,2})$")
 
 
@@ -132,6 +136,24 @@ class Wish:
     plain: Annotated[
         bool, typer.Option("--plain", help="Leave out grace notes, rolls, trills and fermatas.")
     ] = False
+    balance: Annotated[
+        str,
+        typer.Option(
+            help="How loud each track is, in per cent of usual: click=50,melody=120. From 0 to "
+            "about 130 for the melody, more for the others.",
+            show_default=False,
+        ),
+    ] = ""
+    a4: Annotated[
+        float, typer.Option("--a4", help="Hertz of the A above middle C, 400 to 480.")
+    ] = A4
+    tremolo: Annotated[
+        float,
+        typer.Option(
+            help="How far apart the melody's two reeds are tuned, in cents, 0 to 30; 0 is dry. "
+            "For the built-in reeds."
+        ),
+    ] = 0.0
     dance: DanceOption = ""
     number: TuneNumber = ""
     voice: VoiceOption = ""
@@ -172,7 +194,8 @@ def takes_a_wish(command: Callable[..., None]) -> Callable[..., None]:
 
 class Backing(NamedTuple):
     """A tune arranged as it was asked for, and the step to practise; `tune` has the chords
-    and the dance that are played, `hand` says in words what the left hand does."""
+    and the dance that are played, `hand` says in words what the left hand does; `levels` are
+    the channel volumes of every track."""
 
     reading: Reading
     tune: Tune
@@ -180,6 +203,7 @@ class Backing(NamedTuple):
     step: Step
     manner: Manner
     hand: str
+    levels: dict[Role, int]
 
 
 def build(path: Path, wish: Wish) -> Backing:
@@ -199,6 +223,12 @@ def build(path: Path, wish: Wish) -> Backing:
         full_chords=wish.full_chords,
     )
     step = _read_step(reading.tune, wish, manner)
+    levels = _read_balance(wish.balance)
+    check_a4(wish.a4)
+    if not 0 <= wish.tremolo <= MOST_TREMOLO:
+        raise PracticeError(
+            f"a tremolo of {wish.tremolo:g} cents", f"give 0 to {MOST_TREMOLO} cents; 0 is dry"
+        )
     asked = load_style(wish.style) if wish.style else None
     chords = Chords.TUNE if asked and asked.from_key and wish.chords is None else wish.chords
     layout = load_box(wish.box) if wish.box else None
@@ -213,7 +243,7 @@ def build(path: Path, wish: Wish) -> Backing:
         warn(f"--swing changes nothing here: in {reading.tune.metre} no pairs are swung")
     hand = f"{style.name}, {'playable on ' + wish.box if wish.box else 'band backing'}"
     return Backing(
-        reading, replace(tune, dance=dance or tune.dance), arrangement, step, manner, hand
+        reading, replace(tune, dance=dance or tune.dance), arrangement, step, manner, hand, levels
     )
 
 
@@ -304,6 +334,26 @@ def _read_muted(names: list[str]) -> frozenset[Role]:
         if name.lower() not in known:
             raise typer.BadParameter(f"--mute {name!r}: give {', '.join(known)}")
     return frozenset(known[name.lower()] for name in names)
+
+
+def _read_balance(text: str) -> dict[Role, int]:
+    """Channel volumes from loudness in per cent of usual; a volume counts as its square."""
+    levels = dict(LEVELS)
+    for part in text.split(",") if text else ():
+        name, _, number = part.partition("=")
+        role = next((role for role in MUTABLE if role.value == name.strip().lower()), None)
+        match = _PER_CENT.match(number)
+        if role is None or not match:
+            known = ", ".join(MUTABLE)
+            raise typer.BadParameter(
+                f"--balance {part.strip()!r}: give a track and per cent, like click=50 ({known})"
+            )
+        level = round(LEVELS[role] * (float(match[1]) / 100) ** 0.5)
+        if level > _LOUDEST:
+            most = int(100 * (_LOUDEST / LEVELS[role]) ** 2)
+            raise typer.BadParameter(f"--balance {part.strip()}: {role} goes up to {most}")
+        levels[role] = level
+    return levels
 
 
 def _read_swing(text: str) -> Fraction | None:

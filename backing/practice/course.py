@@ -1,15 +1,23 @@
 """Where a practice that sounds goes next: the same loop again, or where the player asks.
 
-A `Course` yields the same stretches as a route, one at a time, for as long as it is
-asked.  In between the player may send it elsewhere: to another span at a bar line, or
-back to a count-in.
+A `Course` yields what a route would, one leg at a time, for as long as it is asked.  In
+between the player may send it elsewhere: to another span at a bar line, or back to a
+count-in.
 """
 
+from bisect import bisect_right
 from dataclasses import replace
 from fractions import Fraction
 from typing import NamedTuple
 
-from backing.arranging.arrangement import Arrangement, MappedBar
+from backing.arranging.arrangement import (
+    Arrangement,
+    MappedBar,
+    PlacedTempo,
+    PlacedText,
+    Track,
+    move,
+)
 from backing.music.tune import Tune
 from backing.practice.plan import Bars, OneSection, Plan, Span, Step, Whole, check_plan
 from backing.practice.route import (
@@ -17,6 +25,7 @@ from backing.practice.route import (
     Loop,
     Stretch,
     Walk,
+    check_speeds,
     count_in_bars,
     find_loop,
     first_stretch,
@@ -30,12 +39,31 @@ class Target(NamedTuple):
     bar: int = 0
 
 
+class Leg(NamedTuple):
+    """A stretch whose events still lie where the tune has them, so that a long one can be
+    made ready bar by bar.
+
+    `tracks` sound later by `by`, those of the stretch's own piece are empty; they sound
+    from `begin` on (a position before `by` is added), None for all.  The frame's first bar
+    is number `place` in the span (0: its first full bar, negative before), and stands at
+    `song` in the tune as it is played.
+    """
+
+    stretch: Stretch
+    tracks: tuple[Track, ...] = ()
+    by: Fraction = Fraction(0)
+    begin: Fraction | None = None
+    place: int = 0
+    song: Fraction = Fraction(0)
+
+
 class Course:
-    """The way of a practice, one stretch after the other.
+    """The way of a practice, one leg after the other.
 
     It goes round in the step's span: `step.times` times, or with `endless` until it is
-    stopped, as it does wherever the player sends it.  Stretches are at the tune's own
-    tempo; `factor` is how the step scales it.
+    stopped, as it does wherever the player sends it.  Legs are at the tune's own tempo;
+    `factor` is how the step scales it.  Raises PracticeError where the step cannot be
+    played.
     """
 
     def __init__(
@@ -47,7 +75,9 @@ class Course:
         self._loops: dict[Span, Loop] = {}
         self._count_in = step.count_in
         self._times = None if endless else step.times
-        self.factor = first_stretch(0, step, self.loop(step.span)).factor
+        base = first_stretch(0, step, self.loop(step.span))
+        check_speeds(base)
+        self.factor = base.factor
         self._walk = Walk()
         self._next = self.asked
         self._time = 1
@@ -62,76 +92,103 @@ class Course:
 
     @property
     def _numbers(self) -> list[int]:
-        """The numbers of the full bars."""
-        return [bar.number for bar in self.arrangement.bars if not bar.begins]
+        """The numbers of the full bars, of all where none is full."""
+        bars = self.arrangement.bars
+        return [bar.number for bar in bars if not bar.begins] or [bar.number for bar in bars]
 
     @property
     def span(self) -> Span:
         """What it goes round in."""
         return self._next.span
 
-    def next(self, factor: Fraction) -> Stretch | None:
-        """The next stretch; None when all has been played.
+    @property
+    def start(self) -> Stretch:
+        """What all legs of the span that it goes round in have in common."""
+        return first_stretch(0, Step(self._next.span), self.loop(self._next.span))
+
+    def next(self, factor: Fraction) -> Leg | None:
+        """The next leg; None when all has been played.
 
         `factor` is how fast it is played, which says how long a count-in must be.
         """
-        loop = self.loop(self._next.span)
-        base = replace(
-            first_stretch(0, Step(self._next.span), loop), time=self._time, times=self._times or 0
-        )
-        if self._counting:
-            self._counting = False
-            bar = loop.frame[self._next.bar]
-            count = self._count_in
-            if count is None:
-                count = count_in_bars(bar, base.tempo.scaled(factor))
-            self._walk.start(count, bar, loop)
-            if count:
-                pickup = Fraction(0) if self._next.bar else loop.pickup
-                return self._walk.clicks(Kind.COUNT_IN, base, bar, count, pickup)
+        base = replace(self.start, time=self._time, times=self._times or 0)
+        count_in = self._clicks(base, factor) if self._counting else None
+        self._counting = False
+        if count_in is not None:
+            return Leg(count_in)
         if self._times is not None and self._time > self._times:
             return None
-        stretch = self._walk.play(
-            base,
-            loop,
-            last=self._time == self._times,
-            skip=self._next.bar,
-            lead=self._lead,
-        )
+        leg = self._leg(base)
         self._time, self._lead = self._time + 1, True
         self._next = Target(self._next.span)
-        return stretch
+        return leg
+
+    def _clicks(self, base: Stretch, factor: Fraction) -> Stretch | None:
+        """The count-in to the bar that comes next, at that bar's tempo; None without one."""
+        loop, place = self.loop(self._next.span), self._next.bar
+        bar = loop.frame[place]
+        tempo = loop.piece.tempo_at(bar.onset)
+        count = self._count_in
+        if count is None:
+            count = count_in_bars(bar, tempo.scaled(factor))
+        self._walk.start(count, bar, loop)
+        if not count:
+            return None
+        pickup = Fraction(0) if place else loop.pickup
+        return self._walk.clicks(Kind.COUNT_IN, replace(base, tempo=tempo), bar, count, pickup)
+
+    def _leg(self, base: Stretch) -> Leg:
+        """The next time through, or what is left of it."""
+        loop, skip = self.loop(self._next.span), self._next.bar
+        laid = self._walk.lay(loop, last=self._time == self._times, skip=skip, lead=self._lead)
+        by, piece = laid.downbeat, _from(laid.piece, laid.begin)
+        start = laid.frame[0].onset - by
+        song = self._song(laid.frame[0], start)
+        chord = PlacedText(start, self._chord(song))
+        piece = move(replace(piece, chords=(chord, *piece.chords)), by)
+        return Leg(
+            replace(base, frame=laid.frame, piece=piece),
+            laid.piece.tracks,
+            by,
+            laid.begin,
+            len(loop.frame) - len(laid.frame),
+            song,
+        )
+
+    def _song(self, bar: MappedBar, onset: Fraction) -> Fraction:
+        """Where a bar at this place in the span stands in the tune as it is played."""
+        if isinstance(self.span, Whole):
+            return onset
+        return next(other.onset for other in self.arrangement.bars if other.index == bar.index)
+
+    def _chord(self, song: Fraction) -> str:
+        """The chord symbol in force at a place in the tune as it is played."""
+        chords = self.arrangement.chords
+        place = bisect_right(chords, song, key=lambda text: text.onset)
+        return chords[place - 1].text if place else ""
 
     def begin(self, target: Target, at: Fraction) -> None:
         """Count in at a position, then play from the target on."""
-        self._turn(target, at)
+        self._turn(target, at, Fraction(0))
         self._counting = True
 
     def turn(self, target: Target, at: Fraction, room: Fraction) -> None:
         """Go on with the target at a bar line; `room` is what is left of the bar before,
         for a pickup to sound in."""
-        self._turn(target, at)
-        self._walk.room = room
+        self._turn(target, at, room)
         self._lead = self.loop(target.span).pickup <= room
 
-    def _turn(self, target: Target, at: Fraction) -> None:
+    def _turn(self, target: Target, at: Fraction, room: Fraction) -> None:
+        self.loop(target.span)
         if target.span != self._next.span:
             self._times = None
         self._next, self._time = target, 1
-        self._walk.at, self._walk.room, self._walk.looped = at, Fraction(0), False
-        self._walk.started = True
+        self._walk.at, self._walk.room = at, room
+        self._walk.looped, self._walk.started = False, True
         self._lead = True
         self._counting = False
 
     # -- where else to go -----------------------------------------------------------
-
-    def place(self, bar: MappedBar) -> Target:
-        """A bar as a place in the span that it goes round in; what leads in is its start."""
-        return Target(self.span, max(self._place(self.span, bar), 0))
-
-    def following(self, bar: MappedBar) -> Target:
-        """What comes after a bar where nothing else is asked for."""
-        return self._wrapped(self.span, self._place(self.span, bar) + 1)
 
     def bar_alone(self, bar: MappedBar) -> Target:
         """Round and round in this bar; in a first pickup it is the bar that follows."""
@@ -148,9 +205,18 @@ class Course:
         }
         return Target(OneSection(bar.section, bar.time if bar.time in endings else None))
 
-    def whole(self, bar: MappedBar) -> Target:
-        """The whole tune, from the bar after this one."""
-        return self._wrapped(Whole(), self._place(Whole(), bar) + 1)
+    def following(self, here: Target) -> Target:
+        """What comes after a bar where nothing else is asked for."""
+        return self._wrapped(here.span, here.bar + 1)
+
+    def whole(self, here: Target) -> Target:
+        """The whole tune, at the bar where it is now."""
+        if isinstance(here.span, Whole):
+            return here
+        bar = self.loop(here.span).frame[here.bar]
+        bars = self.loop(Whole()).frame
+        same = (place for place, other in enumerate(bars) if other.index == bar.index)
+        return Target(Whole(), next(same, 0))
 
     def step_bars(self, target: Target, by: int) -> Target:
         """The bar before or after; a loop of bars moves along the tune."""
@@ -171,11 +237,11 @@ class Course:
             before = [place for place in starts if place < target.bar]
             after = [place for place in starts if place > target.bar]
             return Target(Whole(), (before or [0])[-1] if by < 0 else (after or [0])[0])
-        names = [section.name for section in self.tune.sections]
+        names = list(dict.fromkeys(bar.section for bar in self.loop(Whole()).frame))
         name = names[(names.index(here.section) + by) % len(names)]
         if isinstance(target.span, OneSection):
             return Target(OneSection(name))
-        first = next(bar for bar in self.arrangement.bars if bar.section == name and not bar.begins)
+        first = next(bar for bar in self.loop(Whole()).frame if bar.section == name)
         return Target(self._moved(target.span, first.number - target.span.first))
 
     def _moved(self, span: Bars, by: int) -> Bars:
@@ -183,17 +249,22 @@ class Course:
         by = max(first - span.first, min(by, last - span.last))
         return Bars(span.first + by, span.last + by)
 
-    def _place(self, span: Span, bar: MappedBar) -> int:
-        """Where a bar stands in a span's frame; the same bar of another time through where
-        that time is not in it; -1 where it is not there."""
-        frame = self.loop(span).frame
-        same = [place for place, other in enumerate(frame) if other.index == bar.index]
-        exact = [place for place in same if frame[place].time == bar.time]
-        return (exact or same or [-1])[0]
-
     def _wrapped(self, span: Span, place: int) -> Target:
         return Target(span, place % len(self.loop(span).frame))
 
 
 def _part(bar: MappedBar) -> tuple[str, int]:
     return bar.section, bar.time
+
+
+def _from(piece: Arrangement, begin: Fraction | None) -> Arrangement:
+    """The tempi and chords of a piece from a position on, without its bars and events."""
+    bare = replace(piece, bars=(), tracks=())
+    if begin is None:
+        return bare
+    now = PlacedTempo(begin, piece.tempo_at(begin))
+    return replace(
+        bare,
+        tempos=(now, *(placed for placed in piece.tempos if placed.onset >= begin)),
+        chords=tuple(text for text in piece.chords if text.onset >= begin),
+    )

@@ -4,7 +4,7 @@ This is what files are made from.  Positions are whole notes; the first full bar
 at 0, count-in and pickup before it are negative.
 """
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
@@ -85,6 +85,12 @@ def perform(arrangement: Arrangement, plan: Plan, tune: Tune) -> Performance:
         notices=tuple(notice for stretch in stretches for notice in stretch.notices),
         dance=tune.dance,
     )
+
+
+def balanced(performance: Performance, levels: Mapping[Role, int]) -> Performance:
+    """The same with other channel volumes (0 to 127)."""
+    tracks = (replace(track, level=levels[track.role]) for track in performance.tracks)
+    return replace(performance, tracks=tuple(tracks))
 
 
 def _flatten(track: Track, place: int, stretches: list[Stretch]) -> Track:

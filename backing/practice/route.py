@@ -107,6 +107,17 @@ class Loop(NamedTuple):
         return self.frame[-1].stop - self.piece.stop
 
 
+class Laid(NamedTuple):
+    """Where a time through lies: its bars in their places; the piece that sounds, still
+    with its own downbeat at 0, which comes at `downbeat`; and where in the piece it
+    begins, None for the very start."""
+
+    frame: tuple[MappedBar, ...]
+    piece: Arrangement
+    downbeat: Fraction
+    begin: Fraction | None
+
+
 def route(arrangement: Arrangement, plan: Plan, tune: Tune) -> Iterator[Stretch]:
     """The stretches of a practice, in order.
 
@@ -137,9 +148,7 @@ class Walk:
     def step(self, index: int, step: Step, loop: Loop) -> Iterator[Stretch]:
         """All stretches of a step."""
         base = first_stretch(index, step, loop)
-        check_tempo(base.tempo)
-        for placed in loop.piece.tempos:
-            check_speed(placed.tempo.scaled(base.factor))
+        check_speeds(base)
         bar = loop.frame[0]
         count = count_in_bars(bar, base.tempo) if step.count_in is None else step.count_in
         self.start(count, bar, loop)
@@ -177,17 +186,26 @@ class Walk:
         self.at, self.room, self.looped = self.at + full * count, full, False
         return replace(base, kind=kind, frame=frame, piece=None, pickup=pickup)
 
-    def play(
-        self,
-        base: Stretch,
-        loop: Loop,
-        *,
-        last: bool,
-        gap: bool = False,
-        skip: int = 0,
-        lead: bool = True,
-    ) -> Stretch:
-        """One time through; its pickup goes into the bar before where that has room.
+    def play(self, base: Stretch, loop: Loop, *, last: bool, gap: bool = False) -> Stretch:
+        """One time through."""
+        laid = self.lay(loop, last=last, gap=gap)
+        piece = laid.piece
+        if laid.begin is not None:
+            piece = cut(piece, laid.begin, piece.stop)
+        first = base.time == 1 and base.kind is Kind.PLAY
+        notice = loop.notice if first and not last and not gap else ""
+        return replace(
+            base,
+            frame=laid.frame,
+            piece=move(piece, laid.downbeat),
+            notices=(notice,) if notice else (),
+        )
+
+    def lay(
+        self, loop: Loop, *, last: bool, gap: bool = False, skip: int = 0, lead: bool = True
+    ) -> Laid:
+        """Where the next time through lies; its pickup goes into the bar before where that
+        has room.
 
         It may begin with a later bar of the frame, the first but `skip`, or without its
         `lead`.
@@ -202,17 +220,7 @@ class Walk:
         self.at = frame[-1].stop
         self.room = loop.pickup if again else loop.room
         self.looped = not last
-        piece = loop.again if again else loop.piece
-        if led:
-            piece = cut(piece, begin, piece.stop)
-        first = base.time == 1 and base.kind is Kind.PLAY
-        notice = loop.notice if first and not last and not gap else ""
-        return replace(
-            base,
-            frame=frame,
-            piece=move(piece, downbeat),
-            notices=(notice,) if notice else (),
-        )
+        return Laid(frame, loop.again if again else loop.piece, downbeat, begin if led else None)
 
 
 def first_stretch(index: int, step: Step, loop: Loop) -> Stretch:
@@ -222,6 +230,13 @@ def first_stretch(index: int, step: Step, loop: Loop) -> Stretch:
     return Stretch(
         Kind.PLAY, index, 1, step.times, loop.frame, loop.piece, tempo, factor, step.muted
     )
+
+
+def check_speeds(base: Stretch) -> None:
+    """Raise PracticeError where a step is too slow or too fast, at its start or later."""
+    check_tempo(base.tempo)
+    for placed in base.piece.tempos if base.piece else ():
+        check_speed(placed.tempo.scaled(base.factor))
 
 
 def scale_of(piece: Arrangement, step: Step) -> Fraction:

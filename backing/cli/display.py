@@ -1,0 +1,126 @@
+"""The one line that shows where the music is, and who writes it to the terminal."""
+
+import shutil
+import sys
+from collections.abc import Callable, Mapping
+from queue import SimpleQueue
+from threading import Thread
+from time import monotonic
+
+from backing.live.actions import Action
+from backing.live.shown import Shown, State
+from backing.music.tempo import decimal
+from backing.practice.plan import Bars, OneSection, Span
+from backing.practice.route import Kind
+
+_CLEAR = "\r\x1b[K"
+#: Minutes of playing after which a rest is due, and what is said then.
+REST_AFTER = 25
+REST = f"{REST_AFTER} minutes: a few minutes' rest for ears, arms and back is due"
+_KEY_NAMES = {"up": "↑", "down": "↓", "left": "←", "right": "→"}
+
+
+def line(shown: Shown) -> str:
+    """Where the music is, in one line."""
+    parts = [_where(shown)]
+    if shown.state is State.PLAYING and shown.beat is not None:
+        parts.append(f"beat {shown.beat.place + 1} of {shown.beat.beats}")
+    parts.append(f"{shown.tempo} ({decimal(shown.factor * 100)} %)")
+    if shown.muted:
+        parts.append(f"without {' and '.join(sorted(shown.muted))}")
+    if shown.state is State.PLAYING and (shown.chord or shown.coming):
+        parts.append(f"{shown.chord or '–'} → {shown.coming or '–'}")
+    return "  |  ".join(parts)
+
+
+def _where(shown: Shown) -> str:
+    beat = shown.beat
+    around = _span(shown.target.span)
+    if shown.state is State.GONE:
+        return "the port is gone: waiting for it to come back"
+    if shown.state is State.STOPPED or beat is None:
+        return f"stopped{', ' + around if around else ''}"
+    if beat.stretch.kind is Kind.COUNT_IN:
+        return f"count-in{', ' + around if around else ''}"
+    bar = beat.bar
+    again = f", time {bar.time}" if bar.time > 1 else ""
+    number = f"bar {bar.number}" if bar.number else "pickup"
+    times = beat.stretch.times
+    of = f" of {times}" if times else ""
+    turn = f", round {beat.stretch.time}{of}" if times != 1 else ""
+    coming = f" (then {around or 'on'})" if shown.moving else f" ({around})" if around else ""
+    return f"{bar.section} part{again}, {number}{turn}{coming}"
+
+
+def _span(span: Span) -> str:
+    """What it goes round in; nothing for the whole tune."""
+    if isinstance(span, Bars):
+        first, last = span.first, span.last
+        return f"only bar {first}" if first == last else f"only bars {first}-{last}"
+    if isinstance(span, OneSection):
+        return f"only the {span.name.upper()} part"
+    return ""
+
+
+def key_table(keys: Mapping[str, Action]) -> str:
+    """Which keys ask for what, a line an action."""
+    rows = []
+    for action in Action:
+        names = [_KEY_NAMES.get(key, key) for key, asked in keys.items() if asked is action]
+        if names:
+            rows.append(f"  {', '.join(names):<22}{action}")
+    return "\n".join(rows)
+
+
+class Screen:
+    """Writes to the terminal on a thread of its own, so that the music waits for nothing.
+
+    Without a terminal it writes only what is told.
+    """
+
+    def __init__(self, now: Callable[[], float] = monotonic) -> None:
+        self._live = sys.stderr.isatty()
+        self._queue: SimpleQueue[Shown | str | None] = SimpleQueue()
+        self._now, self._since, self._rested = now, now(), False
+        self._last = ""
+        self._thread = Thread(target=self._write_all, name="screen", daemon=True)
+        self._thread.start()
+
+    def show(self, shown: Shown) -> None:
+        """Show a moment."""
+        self._queue.put(shown)
+
+    def tell(self, text: str) -> None:
+        """Say something that stays on the screen."""
+        self._queue.put(text)
+
+    def close(self) -> None:
+        """Leave the terminal with a fresh line."""
+        self._queue.put(None)
+        self._thread.join(1)
+
+    def _write_all(self) -> None:
+        while (item := self._queue.get()) is not None:
+            if isinstance(item, str):
+                self._write(f"{_CLEAR if self._live else ''}{item}\n{self._last}")
+            elif self._queue.empty():
+                self._moment(item)
+        if self._live:
+            self._write(_CLEAR)
+
+    def _moment(self, shown: Shown) -> None:
+        rest = not self._rested and self._now() - self._since > 60 * REST_AFTER
+        if rest:
+            self._rested = True
+            self._write(f"{_CLEAR if self._live else ''}{REST}\n")
+        if self._live:
+            width = shutil.get_terminal_size().columns - 1
+            self._last = line(shown)[:width]
+            self._write(_CLEAR + self._last)
+
+    def _write(self, text: str) -> None:
+        try:
+            sys.stderr.write(text)
+            sys.stderr.flush()
+        except (OSError, ValueError):
+            self._live = False

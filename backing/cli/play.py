@@ -1,0 +1,65 @@
+"""`backing play`: playing along, steered by keys and pedals."""
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from backing.cli.talk import TuneArgument
+from backing.cli.wish import Wish, takes_a_wish
+
+
+@takes_a_wish
+def play(
+    tune: TuneArgument,
+    wish: Wish,
+    port: Annotated[
+        str,
+        typer.Option(
+            help="Play to this MIDI port: its name or part of it, as in 'backing ports'. Without "
+            "it the built-in reeds sound through the sound card.",
+            show_default=False,
+        ),
+    ] = "",
+    virtual: Annotated[
+        bool,
+        typer.Option(
+            "--virtual", help="Be a MIDI port of our own, called backing, for others to join."
+        ),
+    ] = False,
+    pedal: Annotated[
+        str,
+        typer.Option(
+            help="Listen to this MIDI input, a pedal or controller: its name or part of it.",
+            show_default=False,
+        ),
+    ] = "",
+    controls: Annotated[
+        Path | None,
+        typer.Option(
+            help="A file (.toml) that says which key or pedal does what.", show_default=False
+        ),
+    ] = None,
+    clock: Annotated[
+        bool, typer.Option("--clock", help="Send MIDI clock with start, stop and song position.")
+    ] = False,
+) -> None:
+    """Play along: the backing sounds now, and follows keys and pedals.
+
+    It counts in and goes round until it is ended, or --times times. Space or a pedal's
+    Page Down stops and goes, Page Up starts again from the count-in, ? shows all keys.
+    Keep the volume moderate, above all in headphones.
+
+    Examples:
+
+      backing play reel.abc --percent 60 --bars 5-6 --mute melody
+
+      backing play jig.abc --port synth --clock
+    """
+    if port and virtual:
+        raise typer.BadParameter("give --port or --virtual, not both")
+    if clock and not (port or virtual):
+        raise typer.BadParameter("--clock goes with --port or --virtual")
+    from backing.cli.playing import play_along
+
+    play_along(tune, wish, port=port, virtual=virtual, pedal=pedal, controls=controls, clock=clock)

@@ -1,0 +1,135 @@
+"""What `backing play` does: port, keys, pedals, screen and player, put together."""
+
+import signal
+import sys
+from collections.abc import Callable, Iterator
+from contextlib import ExitStack, contextmanager
+from pathlib import Path
+from queue import SimpleQueue
+from types import FrameType
+
+from backing.arranging.arrangement import Role
+from backing.cli.display import Screen, key_table
+from backing.cli.talk import speed_words
+from backing.cli.wish import Backing, Wish, build
+from backing.errors import PracticeError
+from backing.files.reading import read_bytes
+from backing.live.actions import Action
+from backing.live.clock import Clock, punctual
+from backing.live.controls import CONTROLS, Controls, parse_controls
+from backing.live.keys import listening
+from backing.live.opening import opening
+from backing.live.player import Player
+from backing.live.port import Port
+from backing.practice.course import Course
+from backing.practice.route import find_loop, first_stretch
+
+_TERMINATED = 143  # 128 and the number of SIGTERM, as shells count
+
+
+def play_along(
+    tune: Path,
+    wish: Wish,
+    *,
+    port: str,
+    virtual: bool,
+    pedal: str,
+    controls: Path | None,
+    clock: bool,
+) -> None:
+    """Play a tune until it is over or ended; every note is ended, however that comes."""
+    known = _load_controls(controls) if controls else CONTROLS
+    backing = build(tune, wish)
+    course = Course(backing.arrangement, backing.tune, backing.step, endless=wish.times is None)
+    inbox: SimpleQueue[Action] = SimpleQueue()
+    with ExitStack() as stack:
+        stack.enter_context(_ended_by_signals())
+        out = _open(port, virtual, backing, wish)
+        stack.callback(out.close)
+        screen = Screen()
+        stack.callback(screen.close)
+        hear = _hearer(inbox, known, screen)
+        if pedal:
+            from backing.live.ports import open_input
+
+            heard = open_input(pedal, lambda message: hear(known.heard(message)))
+            stack.callback(heard.close)
+        keys = stack.enter_context(listening(lambda key: hear(known.keys.get(key))))
+        screen.tell(_start(backing, out, keys=keys))
+        player = Player(
+            course,
+            out,
+            Clock(),
+            opening=opening(
+                [track.role for track in backing.arrangement.tracks] + [Role.CLICK],
+                backing.levels,
+                wish.a4,
+            ),
+            muted=backing.step.muted,
+            show=screen.show,
+            sync=clock,
+        )
+        stack.enter_context(punctual())
+        player.run(inbox)
+
+
+def _load_controls(path: Path) -> Controls:
+    try:
+        return parse_controls(read_bytes(path).decode("utf-8-sig"), path.name)
+    except UnicodeDecodeError:
+        raise PracticeError(f"{path.name} is not UTF-8 text") from None
+
+
+def _open(port: str, virtual: bool, backing: Backing, wish: Wish) -> Port:
+    """Where it sounds."""
+    if port or virtual:
+        from backing.live.ports import open_output, open_virtual
+
+        return open_output(port) if port else open_virtual()
+    from backing.live.speaker import RATE, Speaker
+    from backing.render.reeds import Reeds
+
+    speaker = Speaker(Reeds(RATE, wish.a4, wish.tremolo))
+    speaker.warm(backing.arrangement.tracks)
+    return speaker
+
+
+def _hearer(
+    inbox: "SimpleQueue[Action]", controls: Controls, screen: Screen
+) -> Callable[[Action | None], None]:
+    """Takes what is asked for; the keys are shown at once."""
+
+    def hear(action: Action | None) -> None:
+        if action is Action.KEYS:
+            screen.tell(key_table(controls.keys))
+        elif action is not None:
+            inbox.put(action)
+
+    return hear
+
+
+def _start(backing: Backing, port: Port, *, keys: bool) -> str:
+    """What is said at the start."""
+    first = first_stretch(
+        0, backing.step, find_loop(backing.arrangement, backing.tune, backing.step.span)
+    )
+    tempo = speed_words(backing.reading.tune, first.tempo, first.frame[0].metre, backing.manner)
+    how = "? shows the keys" if keys else "Ctrl-C ends it"
+    return f"playing {backing.arrangement.title} to {port.name}: {backing.hand}, {tempo}; {how}"
+
+
+@contextmanager
+def _ended_by_signals() -> Iterator[None]:
+    """A signal to end is an exception here, so that every note is ended on the way out."""
+
+    def end(number: int, frame: FrameType | None) -> None:
+        sys.exit(_TERMINATED if number == signal.SIGTERM else 128 + number)
+
+    names = ("SIGTERM", "SIGHUP", "SIGBREAK")
+    numbers = [getattr(signal, name) for name in names if hasattr(signal, name)]
+    before = {number: signal.signal(number, end) for number in numbers}
+    try:
+        yield
+    finally:
+        for number, handler in before.items():
+            signal.signal(number, handler)
