@@ -32,17 +32,35 @@ def golden(request: pytest.FixtureRequest) -> Callable[[str, str], None]:
 @pytest.fixture(scope="session")
 def bench() -> Callable[[str], ModuleType]:
     """A module of tests/bench by its name: they are scripts, and no package."""
+    return lambda name: _load(Path("bench") / name)
 
-    def load(name: str) -> ModuleType:
-        path = Path(__file__).parent / "bench" / f"{name}.py"
-        spec = importlib.util.spec_from_file_location(f"bench_{name}", path)
-        assert spec is not None
-        assert spec.loader is not None
-        module = importlib.util.module_from_spec(spec)
-        spec.loader.exec_module(module)
-        return module
 
-    return load
+@pytest.fixture(scope="session")
+def stage() -> ModuleType:
+    """What the tests of the player share: tests/live/stage.py."""
+    return _load(Path("live") / "stage")
+
+
+def _load(place: Path) -> ModuleType:
+    """A module of the tests, which are no package."""
+    path = (Path(__file__).parent / place).with_suffix(".py")
+    spec = importlib.util.spec_from_file_location("_".join(place.parts), path)
+    assert spec is not None
+    assert spec.loader is not None
+    module = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(module)
+    return module
+
+
+@pytest.fixture(scope="session")
+def sound_font() -> Path:
+    """The smallest General MIDI sound font where Linux systems keep them."""
+    folders = ("/usr/share/sounds/sf2", "/usr/share/sounds/sf3", "/usr/share/soundfonts")
+    found = [font for folder in folders for font in Path(folder).glob("*.sf[23]")]
+    there = [font for font in found if font.is_file()]  # a link may point nowhere
+    if not there:
+        pytest.skip("no sound font (Debian: timgm6mb-soundfont)")
+    return min(there, key=lambda font: font.stat().st_size)
 
 
 @pytest.hookimpl(wrapper=True)

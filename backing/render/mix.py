@@ -13,6 +13,10 @@ from backing.render.reeds import A4, MOST_FRAMES, Reeds, Sound, Wave, loudness_o
 #: (first frame, last frame, key, velocity) of every key of a track, by onset.
 _Keys = list[tuple[int, int, int, int]]
 
+#: A key that is struck again is up for so many seconds before, for a quarter of its length
+#: at most: a finger needs that long, and without it two notes would sound as one.
+_LIFT = 0.03
+
 
 def reed_blocks(
     performance: Performance, rate: int, *, a4: float = A4, tremolo: float = 0.0
@@ -29,7 +33,8 @@ def reed_blocks(
     places = [0] * len(desks)
     first = 0
     while first < end or any(desk.sounding for desk in desks):
-        count = min(MOST_FRAMES, end - first) if first < end else MOST_FRAMES
+        last = end if first < end else max(desk.end for desk in desks)
+        count = min(MOST_FRAMES, last - first)
         whole = np.zeros((count, 2), np.float32)
         wanted = np.zeros((count, 2), np.float32) if any(muted) else whole
         for index, desk in enumerate(desks):
@@ -52,7 +57,7 @@ def frames_of(performance: Performance, rate: int) -> int:
 def _keys(track: Track, performance: Performance, rate: int) -> _Keys:
     seconds = Seconds(performance.tempos, performance.start)
     zero = seconds.at(ticks(performance.start))
-    return sorted(
+    keys = sorted(
         (
             round((seconds.at(press.onset) - zero) * rate),
             round((seconds.at(press.stop) - zero) * rate),
@@ -61,6 +66,19 @@ def _keys(track: Track, performance: Performance, rate: int) -> _Keys:
         )
         for press in presses(track.events)
     )
+    return _lifted(keys, round(_LIFT * rate))
+
+
+def _lifted(keys: _Keys, lift: int) -> _Keys:
+    """The keys, each up for `lift` frames before it is struck again."""
+    struck: dict[int, int] = {}
+    found = []
+    for onset, stop, key, velocity in reversed(keys):
+        again = struck.get(key, stop + lift)
+        early = max(again - lift, stop - (stop - onset) // 4)
+        found.append((onset, min(stop, early), key, velocity))
+        struck[key] = onset
+    return found[::-1]
 
 
 class Desk:
@@ -68,12 +86,24 @@ class Desk:
 
     def __init__(self, reeds: Reeds, role: Role, level: int) -> None:
         self.role, self._reeds = role, reeds
-        self._gains = [np.float32(gain * loudness_of(level)) for gain in reeds.pan(role)]
+        self.set_level(level)
+        self._latest: dict[int, Sound] = {}
         self.sounding: list[Sound] = []
 
+    def set_level(self, level: int) -> None:
+        """How loud the track is, as a channel volume of 0 to 127."""
+        self._gains = [np.float32(g * loudness_of(level)) for g in self._reeds.pan(self.role)]
+
+    @property
+    def end(self) -> int:
+        """The frame where all that has been let go is silent."""
+        return max((sound.end or 0 for sound in self.sounding), default=0)
+
     def press(self, key: int, velocity: int, frame: int) -> Sound:
-        """A key goes down at a frame."""
-        sound = self._reeds.sound(self.role, key, velocity, frame)
+        """A key goes down at a frame; what still sounds of it from before is gone at once."""
+        if key in self._latest:
+            self._latest[key].damp(frame)
+        sound = self._latest[key] = self._reeds.sound(self.role, key, velocity, frame)
         self.sounding.append(sound)
         return sound
 

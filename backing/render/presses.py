@@ -92,9 +92,17 @@ class Seconds:
         while self._ticks and self._ticks[-1] >= tick:
             for known in (self._ticks, self._seconds, self._tick):
                 known.pop()
-        self._ticks.append(tick)
-        self._seconds.append(seconds)
-        self._tick.append(float(60 / (placed.tempo.wholes * WHOLE)))
+        speed = float(60 / (placed.tempo.wholes * WHOLE))
+        if not self._ticks or self._tick[-1] != speed:
+            self._ticks.append(tick)
+            self._seconds.append(seconds)
+            self._tick.append(speed)
+
+    def forget(self, tick: int) -> None:
+        """Keep only what is needed from a tick on."""
+        past = max(bisect_right(self._ticks, tick) - 1, 0)
+        for known in (self._ticks, self._seconds, self._tick):
+            del known[:past]
 
     def at(self, tick: int) -> float:
         """The second of a tick; before the first tempo its speed is taken."""

@@ -3,13 +3,14 @@
 A sounding reed is a waveform with as many partials as fit below half the sample rate,
 made once for a pitch and strength and gone round as long as the key is held.  Its loop
 holds a whole number of periods in a whole number of frames, chosen so that the pitch is
-exact to a hundredth of a cent.  It speaks softly at first, its upper partials last, and
+exact to a tenth of a cent.  It speaks softly at first, its upper partials last, and
 dies away when the key is let go; so nothing clicks, wherever a note is cut.
 """
 
+from cmath import rect
 from functools import lru_cache
 from math import ceil, cos, pi
-from typing import Any, NamedTuple
+from typing import Any, NamedTuple, Protocol
 
 import numpy as np
 import numpy.typing as npt
@@ -21,8 +22,9 @@ Wave = npt.NDArray[np.float32]
 
 A4 = 440.0
 MOST_TREMOLO = 30.0
-#: Frames of a loop: enough to hit any pitch, few enough to stay in a processor's cache.
-_SHORTEST, _LONGEST = 3000, 6000
+#: A loop has at least so many frames and periods, and less than twice as many: enough to
+#: hit any pitch, few enough to stay in a processor's cache.
+_FRAMES, _PERIODS = 3000, 8
 #: Partials stop below this share of the sample rate.
 _HIGHEST = 0.46
 #: Strengths that sound different: a loop is made for each of them.
@@ -34,7 +36,14 @@ MOST_FRAMES = 8192
 _SLOW_PARTIALS = 2.5
 #: Amplitude of a key at full velocity and channel volume, before loudness is set.
 _FULL = 0.25
-_KNOCK_ROOM = 8  # a knock lasts until e ** -8 of it is left
+#: An octave higher is softer by so many dB, and sounds as loud: the ear hears high
+#: partials louder (as the K weighting of ITU-R BS.1770 counts them).
+_EVEN_DB = 1.0
+#: Where that is nothing: A above middle C.
+_EVEN_KEY = 69
+#: A key that is struck again dies away so many times as fast.
+_DAMPED = 12
+_KNOCK_ROOM = 10  # a knock lasts until e ** -10 of it is left
 
 
 def frequency_of(key: int, a4: float = A4) -> float:
@@ -62,16 +71,39 @@ class Tone(NamedTuple):
     period: int
 
 
-class Sound:
-    """One key as it sounds: from frame `start`; let go at frame `stop` (None: not yet).
+class Sound(Protocol):
+    """One key as it sounds: from frame `start` to before frame `end` (None: not yet known)."""
 
-    `add_to` adds what of it falls into a stretch of frames.
-    """
+    start: int
+    end: int | None
+
+    def let_go(self, frame: int) -> None:
+        """The key goes up at a frame; the earliest such frame counts."""
+
+    def damp(self, frame: int) -> None:
+        """The same key is struck again at a frame."""
+
+    def add_to(self, bus: Wave, first: int) -> None:
+        """Add what sounds in the frames of `bus` (at most MOST_FRAMES); `first` is the number
+        of the first of them."""
+
+
+class Envelope(NamedTuple):
+    """How a reed comes and goes, frame by frame: its rise, how its partials come in along
+    the same frames, and its fall."""
+
+    attack: Wave
+    fade: Wave
+    release: Wave
+
+
+class Reed:
+    """A reed that speaks: from frame `start`; let go at frame `stop` (None: not yet)."""
 
     __slots__ = ("_attack", "_fade", "_gain", "_release", "_tones", "end", "start", "stop")
 
     def __init__(
-        self, tones: tuple[Tone, ...], gain: float, start: int, envelope: "Envelope"
+        self, tones: tuple[Tone, ...], gain: float, start: int, envelope: Envelope
     ) -> None:
         self._tones, self._gain, self.start = tones, np.float32(gain), start
         self._attack, self._fade, self._release = envelope
@@ -80,12 +112,21 @@ class Sound:
 
     def let_go(self, frame: int) -> None:
         """The key goes up at a frame; the reed dies away from there."""
-        self.stop = max(frame, self.start)
-        self.end = self.stop + len(self._release)
+        if self.stop is None or frame < self.stop:
+            self.stop = max(frame, self.start)
+            self.end = self.stop + len(self._release)
+
+    def damp(self, frame: int) -> None:
+        """The same key is struck again at a frame: from there the reed dies away faster."""
+        self.let_go(frame)
+        if self.stop is not None and self.stop <= frame:
+            age = frame - self.stop
+            rest = self._release[age::_DAMPED]
+            self._release = np.concatenate((self._release[:age], rest))
+            self.end = self.stop + len(self._release)
 
     def add_to(self, bus: Wave, first: int) -> None:
-        """Add what sounds in the frames of `bus` (at most MOST_FRAMES); `first` is the number
-        of the first of them."""
+        """Add what sounds in the frames of `bus`, attack, tone and release piece by piece."""
         begin = max(self.start, first)
         finish = first + len(bus) if self.end is None else min(self.end, first + len(bus))
         at = begin
@@ -116,13 +157,27 @@ class Sound:
             out += gain * wave
 
 
-class Envelope(NamedTuple):
-    """How a reed comes and goes, frame by frame: its rise, how its partials come in along
-    the same frames, and its fall."""
+class Knocking:
+    """A knock: it rings on until its own end, however long its key is held."""
 
-    attack: Wave
-    fade: Wave
-    release: Wave
+    __slots__ = ("_gain", "_wave", "end", "start")
+
+    def __init__(self, wave: Wave, gain: float, start: int) -> None:
+        self._wave, self._gain, self.start = wave, np.float32(gain), start
+        self.end: int | None = start + len(wave)
+
+    def let_go(self, frame: int) -> None:
+        """The key goes up: nothing to hear of that."""
+
+    def damp(self, frame: int) -> None:
+        """It is struck again: it rings on."""
+
+    def add_to(self, bus: Wave, first: int) -> None:
+        """Add what sounds in the frames of `bus`."""
+        begin, finish = max(self.start, first), min(self.start + len(self._wave), first + len(bus))
+        if begin < finish:
+            piece = self._wave[begin - self.start : finish - self.start]
+            bus[begin - first : finish - first] += self._gain * piece
 
 
 class Reeds:
@@ -143,22 +198,19 @@ class Reeds:
         strength = min(127, round(velocity / _STRENGTH_STEP) * _STRENGTH_STEP)
         frequency = frequency_of(key, self.a4)
         apart = self.tremolo if role in (Role.MELODY, Role.SECOND) else 0.0
-        pitches = [frequency]
-        if apart:
-            pitches = [frequency * 2 ** (cents / 1200) for cents in (-apart / 2, apart / 2)]
-        tones = tuple(_tone(register, pitch, strength, self.rate) for pitch in pitches)
-        gain = _FULL * loudness_of(velocity) * 10 ** (register.gain / 20) / len(tones) ** 0.5
-        return Sound(tones, gain, start, _envelope(register, self.rate))
+        tones = tuple(
+            _tone(register, frequency * 2 ** (cents / 1200), strength, self.rate)
+            for cents in ((-apart / 2, apart / 2) if apart else (0,))
+        )
+        level = register.gain - _EVEN_DB * (key - _EVEN_KEY) / 12
+        gain = _FULL * loudness_of(velocity) * 10 ** (level / 20) / len(tones) ** 0.5
+        return Reed(tones, gain, start, _envelope(register, self.rate))
 
     def _knock(self, key: int, velocity: int, start: int) -> Sound:
         table = timbres()
         wave = _knock_wave(key if key in table.knocks else min(table.knocks), self.rate)
         gain = _FULL * loudness_of(velocity) * 10 ** (table.click_gain / 20)
-        still = np.zeros(0, np.float32)
-        envelope = Envelope(still, still, np.zeros(0, np.float32))
-        sound = Sound((Tone(wave, wave, len(wave)),), gain, start, envelope)
-        sound.let_go(start + len(wave))
-        return sound
+        return Knocking(wave, gain, start)
 
     def pan(self, role: Role) -> tuple[float, float]:
         """Gains of left and right for a track, of constant power."""
@@ -168,7 +220,7 @@ class Reeds:
         return cos(angle), cos(pi / 2 - angle)
 
 
-@lru_cache(maxsize=1024)
+@lru_cache(maxsize=512)
 def _tone(register: Register, frequency: float, velocity: int, rate: int) -> Tone:
     """The loop of a pitch at a strength."""
     period, cycles = _loop(frequency, rate)
@@ -180,25 +232,34 @@ def _tone(register: Register, frequency: float, velocity: int, rate: int) -> Ton
 
 def _loop(frequency: float, rate: int) -> tuple[int, int]:
     """Frames and periods of a loop whose pitch is nearest to a frequency."""
-    frames = np.arange(_SHORTEST, _LONGEST, 2)
+    shortest = max(_FRAMES, ceil(_PERIODS * rate / frequency))
+    frames = np.arange(shortest, 2 * shortest)
     periods = frames * (frequency / rate)
-    cycles = np.maximum(np.rint(periods), 1)
+    cycles = np.rint(periods)
     best = int(np.argmin(np.abs(cycles / periods - 1)))
     return int(frames[best]), int(cycles[best])
 
 
 def _wave(levels: list[float], period: int, cycles: int) -> Wave:
-    """A loop of these partials, as loud as a sine of effective value 1.
-
-    The phases are those of Schroeder (1970), which keep its peaks low.
-    """
+    """A loop of these partials, of effective value 1; silence where there is none."""
     spectrum = np.zeros(period // 2 + 1, np.complex128)
     for number, level in enumerate(levels, 1):
-        phase = pi * number * (number - 1) / len(levels)
-        spectrum[number * cycles] = level * np.exp(-1j * (phase + pi / 2))
+        spectrum[number * cycles] = rect(level, _phase(number))
     power = sum(level * level for level in levels) / 2
-    wave = np.fft.irfft(spectrum, period) * (period / 2 / power**0.5)
+    wave = np.fft.irfft(spectrum, period) * (period / 2 / max(power, 1e-12) ** 0.5)
     return np.resize(wave.astype(np.float32), period + MOST_FRAMES)
+
+
+def _phase(number: int) -> float:
+    """Where a partial begins.
+
+    Twice its number is a quarter of a period further: partials that two reeds an octave
+    apart share never cancel, nor double.  The rest keeps the peaks of a reed low (found by
+    trying: 5 to 6 dB above its effective value, in every track).
+    """
+    twos = (number & -number).bit_length() - 1
+    odd = number >> twos
+    return 2.1 * odd * odd + twos * pi / 2
 
 
 @lru_cache(maxsize=64)

@@ -1,0 +1,36 @@
+"""The only part that opens a player's files, and the styles and boxes that come with us.
+
+What makes sound (`audio`, `sound_font`) is not named here, for it loads numpy: import it
+where it is needed.
+"""
+
+from backing.files.boxes import box_names, box_text, load_box, load_costs
+from backing.files.outputs import check_output, save
+from backing.files.reading import MOST_BYTES, STDIN
+from backing.files.styles import (
+    StyleFile,
+    load_style,
+    own_styles_folder,
+    style_files,
+    style_names,
+)
+from backing.files.tunes import Reading, read_book, read_tune
+
+__all__ = [
+    "MOST_BYTES",
+    "STDIN",
+    "Reading",
+    "StyleFile",
+    "box_names",
+    "box_text",
+    "check_output",
+    "load_box",
+    "load_costs",
+    "load_style",
+    "own_styles_folder",
+    "read_book",
+    "read_tune",
+    "save",
+    "style_files",
+    "style_names",
+]

@@ -1,0 +1,86 @@
+"""The boxes that come with us, and a player's own; what fingering costs on them."""
+
+from functools import cache
+from importlib.resources import files as resource_files
+from pathlib import Path
+
+from backing.box.costs import Costs, parse_costs, profile
+from backing.box.layout import Layout
+from backing.box.layout_file import parse_layout
+from backing.errors import BoxError, did_you_mean
+from backing.files.reading import read_bytes
+
+
+def box_names() -> list[str]:
+    """The names of the boxes that come with us, in order."""
+    return sorted(_boxes())
+
+
+def load_box(name: str) -> Layout:
+    """A box by its name or the path of a TOML file, either with ":variant"s after it.
+
+    The name's case does not matter.  Raises BoxError for an unknown name, with the nearest
+    one, and for a faulty file.
+    """
+    end = name.lower().rfind(".toml") + len(".toml")
+    if end >= len(".toml"):
+        box, words = _own_box(Path(name[:end])), name[end:].split(":")[1:]
+    else:
+        box, words = _known_box(name)
+    return box.with_variants(words)
+
+
+def _known_box(name: str) -> tuple[Layout, list[str]]:
+    """The box that a name begins with, and the variants after it."""
+    boxes = {known.lower(): box for known, box in _boxes().items()}
+    base, *words = name.split(":")
+    if words and f"{base}:{words[0]}".lower() in boxes:
+        base = f"{base}:{words.pop(0)}"
+    if base.lower() not in boxes:
+        near = did_you_mean(base, box_names()) or f"the boxes are {', '.join(box_names())}"
+        raise BoxError(f"there is no box {base!r}", near)
+    return boxes[base.lower()], words
+
+
+def _own_box(path: Path) -> Layout:
+    try:
+        return parse_layout(read_bytes(path).decode("utf-8-sig"), path.name)
+    except UnicodeDecodeError:
+        raise BoxError("the box is not UTF-8 text", source=path.name) from None
+
+
+def load_costs(name: str) -> Costs:
+    """A profile of fingering by its name, or a player's own costs from a TOML file.
+
+    Raises BoxError for an unknown name, with the nearest one, and for a faulty file.
+    """
+    if not name.lower().endswith(".toml"):
+        return profile(name)
+    path = Path(name)
+    try:
+        return parse_costs(read_bytes(path).decode("utf-8-sig"), path.name)
+    except UnicodeDecodeError:
+        raise BoxError("the costs are not UTF-8 text", source=path.name) from None
+
+
+def box_text(name: str) -> str:
+    """The file of one of our boxes, variants left out of the name."""
+    box, _ = _known_box(name)
+    return next(text for text in _box_texts() if parse_layout(text, "").name == box.name)
+
+
+@cache
+def _boxes() -> dict[str, Layout]:
+    """The boxes that come with us, by their names."""
+    boxes = [parse_layout(text, "a box of ours") for text in _box_texts()]
+    return {box.name: box for box in boxes}
+
+
+@cache
+def _box_texts() -> tuple[str, ...]:
+    folder = resource_files("backing.box").joinpath("layouts")
+    return tuple(
+        entry.read_text(encoding="utf-8")
+        for entry in folder.iterdir()
+        if entry.name.endswith(".toml")
+    )
