@@ -4,7 +4,7 @@ import gc
 import os
 import sys
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager, suppress
+from contextlib import contextmanager
 from dataclasses import dataclass
 from time import perf_counter, sleep
 
@@ -41,26 +41,33 @@ def punctual() -> Iterator[bool]:
     The garbage of before is put aside, so that it is not looked through again, and other
     threads of ours give way sooner.
     """
-    before = sys.getswitchinterval()
-    sys.setswitchinterval(_SWITCH)
-    gc.collect()
-    gc.freeze()
-    granted = _scheduled(fifo=True)
-    try:
-        yield granted
-    finally:
-        if granted:
-            _scheduled(fifo=False)
-        gc.unfreeze()
-        sys.setswitchinterval(before)
+    interval = sys.getswitchinterval()
+    with _real_time() as granted:
+        try:
+            sys.setswitchinterval(_SWITCH)
+            gc.collect()
+            gc.freeze()
+            yield granted
+        finally:
+            gc.unfreeze()
+            sys.setswitchinterval(interval)
 
 
-def _scheduled(*, fifo: bool) -> bool:
-    """Ask the system for a way of scheduling for this thread; True where it is granted."""
+@contextmanager
+def _real_time() -> Iterator[bool]:
+    """First in, first out for this thread where the system grants it, but not for threads
+    and processes that it starts."""
     if sys.platform != "linux":
-        return False
-    with suppress(OSError):
-        kind, priority = (os.SCHED_FIFO, _PRIORITY) if fifo else (os.SCHED_OTHER, 0)
-        os.sched_setscheduler(0, kind, os.sched_param(priority))
-        return True
-    return False
+        yield False
+        return
+    before = os.sched_getscheduler(0), os.sched_getparam(0)
+    try:
+        kind = os.SCHED_FIFO | os.SCHED_RESET_ON_FORK
+        os.sched_setscheduler(0, kind, os.sched_param(_PRIORITY))
+    except OSError:
+        yield False
+        return
+    try:
+        yield True
+    finally:
+        os.sched_setscheduler(0, *before)

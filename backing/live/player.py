@@ -6,30 +6,33 @@ drifts, and a late event makes no other late.  However it ends, no note is left 
 """
 
 from bisect import insort
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
+from contextlib import suppress
 from fractions import Fraction
 from queue import Empty, SimpleQueue
-from typing import NamedTuple
 
-from backing.arranging.arrangement import CHANNELS, LEFT_HAND, Role
+from backing.arranging.arrangement import CHANNELS, LEFT_HAND, MappedBar, Role
+from backing.errors import PracticeError
 from backing.live import wire
 from backing.live.actions import TRACK_OF, Action
 from backing.live.clock import Clock
-from backing.live.cues import Beat, Chord, Cue, Note, Off, Order, Release, cue, cues
+from backing.live.cues import Beat, Chord, Cue, Note, Off, Order, Release, Seek, cue, cues
 from backing.live.port import Port
 from backing.live.shown import Shown, State
-from backing.live.sync import clock_cues
-from backing.music.tempo import FASTEST, SLOWEST
-from backing.practice.course import Course, Target
+from backing.live.sync import clock_cues, seek
+from backing.music.tempo import FASTEST, SLOWEST, Tempo
+from backing.practice.course import Course, Leg, Target
 from backing.practice.performance import tempos_of
-from backing.practice.route import Kind, Stretch
+from backing.practice.route import Kind, full_bar
 from backing.render.presses import Seconds, ticks
 
 #: Seconds between two looks at what the player asks for.
 _LOOK = 0.004
-#: What follows is made ready where nothing is due for so long; at the latest so long
-#: before it begins.
-_SPARE, _AT_LATEST = 0.05, 1.0
+#: A bar is made ready where nothing is due for so many seconds, until so many bars wait;
+#: where fewer than the least wait, at once.
+_SPARE, _MOST_READY, _LEAST_READY = 0.006, 4, 2
+#: What is shown may be so many seconds old before it is put in between two close notes.
+_STALE, _GLIMPSE = 0.1, 0.001
 #: Seconds from asking to the first click.
 _BREATH = 0.1
 #: Less than this before a bar line, a pickup into another place comes too late.
@@ -38,18 +41,15 @@ _TOO_LATE = 0.03
 _TEMPO_STEP = 5
 
 
-class Sounding(NamedTuple):
-    """A note that sounds: the serial number of its cue, and of its stretch."""
-
-    serial: int
-    stretch: int
+Place = tuple[int, int]
 
 
 class Player:
     """Plays a course to a port until it is over or told to end.
 
     `opening` is sent first, and again to a port that comes back.  `show` is called with
-    what there is to see; `factor` is the speed, of the tune's own tempo.
+    what there is to see, and should be back in a millisecond; `factor` is the speed, of
+    the tune's own tempo.
     """
 
     def __init__(
@@ -72,18 +72,23 @@ class Player:
         self._state = State.STOPPED
         self._seconds = Seconds((), Fraction(0))
         self._anchor = (0.0, 0.0)
+        self._latest = 0.0
         self._cues: list[Cue] = []
-        self._loaded: Stretch | None = None
+        self._leg: Leg | None = None
+        self._bars: Iterator[tuple[MappedBar, list[Cue]]] = iter(())
+        self._ready = self._until = self._full = 0
         self._number = 0
         self._over = False
-        self._sounding: dict[tuple[int, int], Sounding] = {}
-        self._withheld: dict[tuple[int, int], Cue] = {}
+        self._sounding: dict[Place, Cue] = {}
+        self._withheld: dict[Place, Cue] = {}
+        self._song = False
         self._beat: Beat | None = None
-        self._current = self._landing = 0
+        self._current = self._landing = self._began = 0
         self._here = course.asked
         self._moving = False
         self._chord = ""
         self._changed = True
+        self._shown_at = 0.0
 
     def run(self, inbox: "SimpleQueue[Action]") -> None:
         """Play from the count-in, taking what is asked for from `inbox`."""
@@ -94,25 +99,34 @@ class Player:
                 self._look_after_port()
                 self._advance()
         finally:
-            self.silence()
             self._state = State.ENDED
+            try:
+                self.silence()
+            except BaseException:  # interrupted once more: every note must end all the same
+                self.silence()
+                raise
             self._show(self.shown())
 
     def shown(self) -> Shown:
         """What there is to see now."""
-        stretch = self._beat.stretch if self._beat else self._loaded
-        assert stretch is not None
-        coming = next((c.said.text for c in self._cues if isinstance(c.said, Chord)), "")
+        texts = (each.said.text for each in self._cues if isinstance(each.said, Chord))
+        coming = next((text for text in texts if text not in ("", self._chord)), "")
         return Shown(
-            self._state, self._beat, self._here, stretch.tempo.scaled(self.factor), self.factor,
-            frozenset(self.muted), self._chord, coming, self._moving,
+            self._state, self._beat, self._here, self._own_tempo().scaled(self.factor),
+            self.factor, frozenset(self.muted), self._chord, coming, self._moving,
         )  # fmt: skip
+
+    def _own_tempo(self) -> Tempo:
+        """The tune's own tempo in the bar that sounds."""
+        if self._beat is None:
+            return (self._leg.stretch if self._leg else self.course.start).tempo
+        stretch = self._beat.stretch
+        return stretch.piece.tempo_at(self._beat.bar.onset) if stretch.piece else stretch.tempo
 
     def silence(self) -> None:
         """End every note, one by one and then by all means that receivers may know."""
         self._end_notes()
-        if self._sync:
-            self._send(wire.STOP)
+        self._halt_song()
         for message in wire.quiet(self._channels):
             self._send(message)
 
@@ -123,10 +137,9 @@ class Player:
         moment, second = self._anchor
         return moment + (self._seconds.at(tick) - second) / float(self.factor)
 
-    def _second(self) -> float:
-        """The second of the tune's own time that sounds now."""
-        moment, second = self._anchor
-        return second + (self.clock.now() - moment) * float(self.factor)
+    def _left(self, tick: int) -> float:
+        """Seconds from now to a tick."""
+        return self._due(tick) - self.clock.now()
 
     def _advance(self) -> None:
         """Send what is due, or wait a little for it."""
@@ -137,125 +150,176 @@ class Player:
         if not self._cues and not self._load():
             self._finish()
             return
-        left = self._due(self._cues[0].tick) - self.clock.now()
-        if self._wants_more(left):
+        left = self._left(self._cues[0].tick)
+        waiting = self._ready - self._until
+        if self._wants_more(waiting, left):
             self._load()
         elif left > 2 * _LOOK:
             self._show_changes()
             self.clock.sleep(_LOOK)
         else:
+            if left > _GLIMPSE and self.clock.now() - self._shown_at > _STALE:
+                self._show_changes()
             self._send_tick()
 
-    def _wants_more(self, left: float) -> bool:
-        """True where what follows is to be made ready now."""
-        if self._over or self._loaded is None or self._current < self._number:
+    def _wants_more(self, waiting: int, left: float) -> bool:
+        """True where another bar is to be made ready now: `waiting` ticks are."""
+        if self._over or waiting >= _MOST_READY * self._full:
             return False
-        late = self._due(ticks(self._loaded.stop)) - self.clock.now() < _AT_LATEST
-        return left > _SPARE or late
+        return left > _SPARE or waiting < _LEAST_READY * self._full
 
     def _finish(self) -> None:
         """All has been played: wait for the last bar line, then end."""
-        assert self._loaded is not None
-        left = self._due(ticks(self._loaded.stop)) - self.clock.now()
-        if left > _LOOK:
+        self._show_changes()
+        if self._left(self._ready) > 2 * _LOOK:
             self.clock.sleep(_LOOK)
         else:
+            self.clock.wait_until(self._due(self._ready))
             self._state = State.ENDED
 
     def _load(self) -> bool:
-        """Make the next stretch ready; False where there is none."""
-        stretch = None if self._over else self.course.next(self.factor)
-        if stretch is None:
-            self._over = True
-            return False
-        self._number += 1
-        for placed in tempos_of([stretch]):
-            self._seconds.add(placed)
-        more = cues(stretch, self._number)
+        """Make the next bar ready; False where there is none."""
+        following = next(self._bars, None)
+        if following is None:
+            leg = None if self._over else self.course.next(self.factor)
+            if leg is None:
+                self._over = True
+                return False
+            following = self._enter(leg)
+        assert self._leg is not None
+        bar, found = following
         if self._sync:
-            after = self._loaded if self._cues else None
-            more += clock_cues(stretch, self._number, after, self.course.arrangement)
-        self._loaded = stretch
-        self._cues = sorted(self._cues + more)
+            found += clock_cues(self._leg, bar, self._number)
+        self._cues = sorted(self._cues + found)
+        self._ready = ticks(bar.stop)
         return True
+
+    def _enter(self, leg: Leg) -> tuple[MappedBar, list[Cue]]:
+        """Go on with a leg; its first bar."""
+        self._number += 1
+        if self._beat is not None:
+            self._seconds.forget(ticks(self._beat.bar.onset))
+        for placed in tempos_of([leg.stretch]):
+            self._seconds.add(placed)
+        self._leg, self._bars = leg, cues(leg, self._number)
+        return next(self._bars)
 
     # -- sending --------------------------------------------------------------------
 
     def _send(self, message: bytes, due: float | None = None) -> None:
-        self.port.send(message, self.clock.now() if due is None else due)
+        """Send a message; the moments that messages are meant for never go back."""
+        self._latest = max(self._latest, self.clock.now() if due is None else due)
+        self.port.send(message, self._latest)
 
     def _send_tick(self) -> None:
         """Wait for the next tick and send all that is due there."""
         tick = self._cues[0].tick
-        due = self._due(tick)
-        self.clock.wait_until(due)
         ready = 0
         while ready < len(self._cues) and self._cues[ready].tick == tick:
             ready += 1
         now, self._cues = self._cues[:ready], self._cues[ready:]
+        due = self._due(tick)
+        self.clock.wait_until(due)
         for each in now:
-            said = each.said
-            if isinstance(said, Note):
-                self._strike(each, said, due)
-            elif isinstance(said, Off):
-                self._let_go(said, due)
-            elif isinstance(said, bytes):
-                self._send(said, due)
-            elif isinstance(said, Release):
-                self._end_notes(due, keep=said.keep)
-            elif isinstance(said, Beat):
-                self._at_beat(each, said)
-            else:
-                self._chord, self._changed = said.text, True
+            if isinstance(each.said, Note):
+                self._let_go(_place(each.said), due)
+        for each in now:
+            self._do(each, due)
+
+    def _do(self, each: Cue, due: float) -> None:
+        """What a cue says."""
+        said = each.said
+        if isinstance(said, Note):
+            self._strike(each, said, due)
+        elif isinstance(said, Off):
+            self._let_go((said.channel, said.key), due, said.serial)
+        elif isinstance(said, bytes):
+            self._send(said, due)
+        elif isinstance(said, Release):
+            self._release(said, due)
+        elif isinstance(said, Seek):
+            for message in seek(said.sixteenths, running=self._song):
+                self._send(message, due)
+            self._song = True
+        elif isinstance(said, Beat):
+            self._at_beat(each, said)
+        else:
+            self._chord, self._changed = said.text, True
+
+    # A note is known to sound before it is struck and until it has been ended, so that
+    # none is forgotten wherever an interruption falls.
 
     def _strike(self, at: Cue, note: Note, due: float) -> None:
         """A key goes down, unless its track is muted."""
-        place = (CHANNELS[note.role], note.key)
+        place = _place(note)
         if note.role in self.muted and not note.always:
             self._withheld[place] = at
             return
-        if place in self._sounding:
-            self._send(wire.note_off(*place), due)
+        self._let_go(place, due)
+        self._sounding[place] = at
         self._send(wire.note_on(*place, note.velocity), due)
-        self._sounding[place] = Sounding(at.serial, at.stretch)
         insort(self._cues, cue(note.stop, Order.OFF, at.stretch, Off(*place, at.serial)))
 
-    def _let_go(self, off: Off, due: float) -> None:
-        place = (off.channel, off.key)
+    def _let_go(self, place: Place, due: float, serial: int | None = None) -> None:
+        """A key goes up, if it is down; with a serial number only for the note of that cue."""
         sounding = self._sounding.get(place)
-        if sounding is not None and sounding.serial == off.serial:
-            del self._sounding[place]
+        if sounding is not None and serial in (None, sounding.serial):
             self._send(wire.note_off(*place), due)
+            del self._sounding[place]
 
-    def _end_notes(self, due: float | None = None, *, keep: int = -1) -> None:
-        """End the notes that sound, but those of stretch number `keep`."""
-        for place, note in list(self._sounding.items()):
-            if note.stretch != keep:
-                self._send(wire.note_off(*place), due)
-                del self._sounding[place]
+    def _end_notes(self, due: float | None = None) -> None:
+        """End all notes that sound."""
+        for place in list(self._sounding):
+            self._send(wire.note_off(*place), due)
+            del self._sounding[place]
+
+    def _release(self, said: Release, due: float) -> None:
+        """End notes of other stretches, and what is withheld of them."""
+
+        def goes(place: Place, at: Cue) -> bool:
+            ours = said.role is None or place[0] == CHANNELS[said.role]
+            return ours and at.stretch != said.keep
+
+        for place, at in list(self._sounding.items()):
+            if goes(place, at):
+                self._let_go(place, due)
+        for place, at in list(self._withheld.items()):
+            if goes(place, at):
+                del self._withheld[place]
+
+    def _halt_song(self) -> None:
+        if self._song:
+            self._send(wire.STOP)
+            self._song = False
 
     def _at_beat(self, at: Cue, beat: Beat) -> None:
         self._beat, self._current, self._changed = beat, at.stretch, True
+        self._until, self._full = ticks(beat.line), ticks(full_bar(beat.bar))
         if beat.stretch.kind is not Kind.COUNT_IN and at.stretch >= self._landing:
-            self._here, self._moving = self.course.place(beat.bar), False
+            self._here, self._moving = self.course.place(beat.number), False
 
     def _show_changes(self) -> None:
         if self._changed:
-            self._changed = False
+            self._changed, self._shown_at = False, self.clock.now()
             self._show(self.shown())
 
     # -- what the player asks for -----------------------------------------------------
 
     def _take(self, inbox: "SimpleQueue[Action]") -> None:
-        while True:
+        """Do what is asked for, as far as there is time for it."""
+        while self._state is not State.ENDED:
             try:
-                action = inbox.get_nowait()
+                self.act(inbox.get_nowait())
             except Empty:
                 return
-            self.act(action)
+            playing = self._state is State.PLAYING and self._cues
+            if playing and self._left(self._cues[0].tick) < _LOOK:
+                return
 
     def act(self, action: Action) -> None:
         """Do what is asked for, at once or at the next bar line."""
+        if self._state is State.ENDED:
+            return
         self._changed = True
         if action in TRACK_OF:
             self._turn_track(TRACK_OF[action])
@@ -271,7 +335,10 @@ class Player:
             else:
                 self._begin(self._here)
         elif action is not Action.KEYS:
-            self._jump(self._target(action))
+            with suppress(PracticeError):  # bars that the tune's order leaves out
+                target = self._target(action)
+                self.course.loop(target.span)
+                self._jump(target)
 
     def _target(self, action: Action) -> Target:
         course, here = self.course, self._here
@@ -281,41 +348,51 @@ class Player:
         if action in (Action.THIS_BAR, Action.THIS_SECTION):
             alone = course.bar_alone if action is Action.THIS_BAR else course.section_alone
             return alone(bar)
-        waiting = self._moving or self._state is not State.PLAYING
+        waiting = self._moving or self._state is not State.PLAYING or self._counting_in
         if action is Action.WHOLE:
-            whole = course.whole(bar)
-            return course.step_bars(whole, -1) if waiting else whole
-        coming = here if waiting else course.following(bar)
+            whole = course.whole(here)
+            return whole if waiting else course.following(whole)
+        coming = here if waiting else course.following(here)
         if action in (Action.BAR_BACK, Action.BAR_ON):
             return course.step_bars(coming, 1 if action is Action.BAR_ON else -1)
         return course.step_sections(coming, 1 if action is Action.SECTION_ON else -1)
 
+    @property
+    def _counting_in(self) -> bool:
+        """True until the count-in, or the breath where there is none, is over."""
+        beat = self._beat
+        return (
+            beat is None or self._current < self._began or beat.stretch.kind is Kind.COUNT_IN
+        )
+
     def _begin(self, target: Target) -> None:
         """Count in at once, and play from there."""
         self._end_notes()
-        if self._state is State.STOPPED and self._loaded is None:
+        self._halt_song()
+        if self._leg is None:
             for message in self._opening:
                 self._send(message)
         else:
-            self.course.begin(target, self._beat.bar.stop if self._beat else Fraction(0))
+            self.course.begin(target, self._beat.line if self._beat else Fraction(0))
         self._clear()
         self._here, self._moving = target, False
         self._load()
-        self._landing = self._number
-        assert self._loaded is not None
+        self._landing = self._began = self._number
         self._state = State.PLAYING
+        assert self._leg is not None
+        bar = self._leg.stretch.frame[0]
+        self._until, self._full = ticks(bar.onset), ticks(full_bar(bar))
         first = self._cues[0].tick
         self._anchor = (self.clock.now() + _BREATH, self._seconds.at(first))
 
     def _clear(self) -> None:
-        self._cues, self._withheld, self._over = [], {}, False
+        self._cues, self._bars, self._withheld, self._over = [], iter(()), {}, False
         self._chord = ""
 
     def _stop(self, state: State) -> None:
         self._state = state
         self._end_notes()
-        if self._sync:
-            self._send(wire.STOP)
+        self._halt_song()
         self._clear()
 
     def _jump(self, target: Target) -> None:
@@ -324,25 +401,33 @@ class Player:
             self._here, self._moving = target, True
             return
         beat = self._beat
-        if beat is None or beat.stretch.kind is Kind.COUNT_IN:
+        if beat is None or self._counting_in:
             self._begin(target)
             return
-        left = self._due(beat.stop) - self.clock.now() - _TOO_LATE
-        room = Fraction(max(0.0, left * float(self.factor))) / 60 * beat.stretch.tempo.wholes
-        self.course.turn(target, beat.bar.stop, room)
+        self.course.turn(target, beat.line, self._room(target, beat))
+        line = ticks(beat.line)
         keep = [
             each for each in self._cues
-            if each.tick < beat.stop and (each.stretch == self._current or each.order == Order.OFF)
+            if each.tick < line
+            and (isinstance(each.said, Off) or each.stretch == self._current)
+            and not isinstance(each.said, Release)
         ]  # fmt: skip
-        self._cues, self._over = [], False
+        self._cues, self._bars, self._over = [], iter(()), False
         self._load()
         self._landing = self._number
-        lead = self._cues[0].tick
-        if lead < beat.stop:
-            keep = [each for each in keep if not _melody_from(each, lead)]
-        release = cue(beat.stop, Order.OFF, self._number, Release(self._number))
-        self._cues = sorted([*self._cues, *keep, release])
+        lead = min(line, self._cues[0].tick)
+        pickup = min(lead, ticks(beat.bar.stop))  # the one that is left out, if there was one
+        keep = [each for each in keep if not _melody_from(each, pickup)]
+        keep.append(cue(lead, Order.OFF, self._number, Release(self._number, Role.MELODY)))
+        keep.append(cue(line, Order.OFF, self._number, Release(self._number)))
+        self._cues = sorted([*self._cues, *keep])
         self._here, self._moving = target, True
+
+    def _room(self, target: Target, beat: Beat) -> Fraction:
+        """Room for the target's pickup before the bar line, none where it comes too late."""
+        pickup = self.course.pickup(target)
+        fits = self._left(ticks(beat.line - pickup)) > _TOO_LATE
+        return pickup if fits else Fraction(0)
 
     def _turn_track(self, role: Role) -> None:
         """Mute a track, or let it sound again: held basses and chords at once."""
@@ -350,18 +435,16 @@ class Player:
         if role not in self.muted:
             self.muted.add(role)
             for place in [place for place in self._sounding if place[0] == channel]:
-                del self._sounding[place]
-                self._send(wire.note_off(*place))
+                self._withheld[place] = self._sounding[place]
+                self._let_go(place, self.clock.now())
             return
         self.muted.discard(role)
-        tick = self._beat.start if self._beat else 0
-        for place, at in list(self._withheld.items()):
+        for place, at in sorted(self._withheld.items(), key=lambda held: held[1].serial):
             if place[0] == channel:
                 del self._withheld[place]
                 note = at.said
                 assert isinstance(note, Note)
-                still = note.stop > tick and self._due(note.stop) > self.clock.now()
-                if role in LEFT_HAND and still and self._state is State.PLAYING:
+                if role in LEFT_HAND and self._left(note.stop) > 0:
                     self._strike(at, note, self.clock.now())
 
     def _change_tempo(self, steps: int) -> None:
@@ -373,9 +456,10 @@ class Player:
         elif steps > 0:
             whole += 1
         factor = Fraction(whole * _TEMPO_STEP, 100)
-        own = self.shown().tempo.beats / self.factor
-        if SLOWEST <= own * factor <= FASTEST:
-            self._anchor = (self.clock.now(), self._second())
+        if SLOWEST <= self._own_tempo().beats * factor <= FASTEST:
+            moment, second = self._anchor
+            now = self.clock.now()
+            self._anchor = (now, second + (now - moment) * float(self.factor))
             self.factor = factor
 
     # -- a port that vanishes -----------------------------------------------------------
@@ -396,3 +480,8 @@ class Player:
 def _melody_from(each: Cue, tick: int) -> bool:
     said = each.said
     return isinstance(said, Note) and said.role is Role.MELODY and each.tick >= tick
+
+
+def _place(note: Note) -> Place:
+    """The channel and key of a note."""
+    return CHANNELS[note.role], note.key

@@ -29,11 +29,13 @@ from backing.practice.route import (
     count_in_bars,
     find_loop,
     first_stretch,
+    full_bar,
 )
 
 
 class Target(NamedTuple):
-    """A span to go round in, and which bar of it comes first (0: its first full bar)."""
+    """A span to go round in, and which bar of it comes first: the place of a full bar
+    among the span's bars from its first full one (0) on.  A pickup goes with its bar."""
 
     span: Span
     bar: int = 0
@@ -43,16 +45,17 @@ class Leg(NamedTuple):
     """A stretch whose events still lie where the tune has them, so that a long one can be
     made ready bar by bar.
 
-    `tracks` sound later by `by`, those of the stretch's own piece are empty; they sound
-    from `begin` on (a position before `by` is added), None for all.  The frame's first bar
-    is number `place` in the span (0: its first full bar, negative before), and stands at
-    `song` in the tune as it is played.
+    `tracks` sound later by `by`; the stretch's own piece has none.  They sound from
+    `begin` on, bass and chords from `left` on (positions before `by` is added), None for
+    all.  The frame's first bar has the `place` in the span (0: its first full bar, negative
+    before), and stands at `song` in the tune as it is played.
     """
 
     stretch: Stretch
     tracks: tuple[Track, ...] = ()
     by: Fraction = Fraction(0)
     begin: Fraction | None = None
+    left: Fraction | None = None
     place: int = 0
     song: Fraction = Fraction(0)
 
@@ -81,8 +84,8 @@ class Course:
         self._walk = Walk()
         self._next = self.asked
         self._time = 1
-        self._lead = True
-        self._counting = True
+        self._lead = self._counting = True
+        self._jumped = False
 
     def loop(self, span: Span) -> Loop:
         """A span's bars in one piece; raises PracticeError where there are none."""
@@ -119,7 +122,7 @@ class Course:
         if self._times is not None and self._time > self._times:
             return None
         leg = self._leg(base)
-        self._time, self._lead = self._time + 1, True
+        self._time, self._lead, self._jumped = self._time + 1, True, False
         self._next = Target(self._next.span)
         return leg
 
@@ -132,28 +135,51 @@ class Course:
         if count is None:
             count = count_in_bars(bar, tempo.scaled(factor))
         self._walk.start(count, bar, loop)
+        pickup = self.pickup(self._next)
+        self._lead = place == 0 or pickup <= full_bar(bar)
         if not count:
+            self._next = Target(self.span, self._led(self._next))
             return None
-        pickup = Fraction(0) if place else loop.pickup
         return self._walk.clicks(Kind.COUNT_IN, replace(base, tempo=tempo), bar, count, pickup)
 
     def _leg(self, base: Stretch) -> Leg:
         """The next time through, or what is left of it."""
-        loop, skip = self.loop(self._next.span), self._next.bar
+        loop, skip = self.loop(self.span), self._next.bar
         laid = self._walk.lay(loop, last=self._time == self._times, skip=skip, lead=self._lead)
-        by, piece = laid.downbeat, _from(laid.piece, laid.begin)
+        by, begin = laid.downbeat, laid.begin
         start = laid.frame[0].onset - by
+        if begin is not None and skip and self._lead:
+            begin -= self.pickup(self._next)
         song = self._song(laid.frame[0], start)
+        piece = _from(laid.piece, begin)
         chord = PlacedText(start, self._chord(song))
-        piece = move(replace(piece, chords=(chord, *piece.chords)), by)
         return Leg(
-            replace(base, frame=laid.frame, piece=piece),
+            replace(
+                base,
+                frame=laid.frame,
+                piece=move(replace(piece, chords=(chord, *piece.chords)), by),
+            ),
             laid.piece.tracks,
             by,
-            laid.begin,
+            begin,
+            start if self._jumped or skip else begin,
             len(loop.frame) - len(laid.frame),
             song,
         )
+
+    def pickup(self, target: Target) -> Fraction:
+        """Length of the pickup that leads into a target."""
+        loop = self.loop(target.span)
+        if not target.bar:
+            return loop.pickup
+        return loop.frame[target.bar].onset - loop.frame[self._led(target)].onset
+
+    def _led(self, target: Target) -> int:
+        """The place where the pickup into a target's bar begins; without one, the bar's."""
+        frame, place = self.loop(target.span).frame, target.bar
+        while place and frame[place - 1].begins:
+            place -= 1
+        return place
 
     def _song(self, bar: MappedBar, onset: Fraction) -> Fraction:
         """Where a bar at this place in the span stands in the tune as it is played."""
@@ -176,7 +202,8 @@ class Course:
         """Go on with the target at a bar line; `room` is what is left of the bar before,
         for a pickup to sound in."""
         self._turn(target, at, room)
-        self._lead = self.loop(target.span).pickup <= room
+        self._lead = self.pickup(target) <= room
+        self._jumped = True
 
     def _turn(self, target: Target, at: Fraction, room: Fraction) -> None:
         self.loop(target.span)
@@ -185,8 +212,7 @@ class Course:
         self._next, self._time = target, 1
         self._walk.at, self._walk.room = at, room
         self._walk.looped, self._walk.started = False, True
-        self._lead = True
-        self._counting = False
+        self._lead, self._counting, self._jumped = True, False, False
 
     # -- where else to go -----------------------------------------------------------
 
@@ -205,9 +231,14 @@ class Course:
         }
         return Target(OneSection(bar.section, bar.time if bar.time in endings else None))
 
+    def place(self, place: int) -> Target:
+        """A place in the span that it goes round in; what leads in goes with its bar."""
+        full = self._full(self.span)
+        return Target(self.span, next((other for other in full if other >= place), full[0]))
+
     def following(self, here: Target) -> Target:
         """What comes after a bar where nothing else is asked for."""
-        return self._wrapped(here.span, here.bar + 1)
+        return self._stepped(here, 1)
 
     def whole(self, here: Target) -> Target:
         """The whole tune, at the bar where it is now."""
@@ -222,17 +253,19 @@ class Course:
         """The bar before or after; a loop of bars moves along the tune."""
         if isinstance(target.span, Bars):
             return Target(self._moved(target.span, by))
-        return self._wrapped(target.span, target.bar + by)
+        return self._stepped(target, by)
 
     def step_sections(self, target: Target, by: int) -> Target:
-        """The part before or after; going back in the middle of one is to its beginning."""
+        """The part before or after; in the whole tune, going back in the middle of one is to
+        its beginning."""
         bars = self.loop(target.span).frame
         here = bars[target.bar]
         if isinstance(target.span, Whole):
+            full = self._full(Whole())
             starts = [
                 place
-                for place, bar in enumerate(bars)
-                if place == 0 or (bar.section, bar.time) != _part(bars[place - 1])
+                for before, place in zip([None, *full], full, strict=False)
+                if before is None or _part(bars[place]) != _part(bars[before])
             ]
             before = [place for place in starts if place < target.bar]
             after = [place for place in starts if place > target.bar]
@@ -249,8 +282,15 @@ class Course:
         by = max(first - span.first, min(by, last - span.last))
         return Bars(span.first + by, span.last + by)
 
-    def _wrapped(self, span: Span, place: int) -> Target:
-        return Target(span, place % len(self.loop(span).frame))
+    def _stepped(self, target: Target, by: int) -> Target:
+        """So many full bars on, round and round."""
+        full = self._full(target.span)
+        return Target(target.span, full[(full.index(target.bar) + by) % len(full)])
+
+    def _full(self, span: Span) -> list[int]:
+        """The places of a span's full bars, all where none is full."""
+        frame = self.loop(span).frame
+        return [place for place, bar in enumerate(frame) if not bar.begins] or [0]
 
 
 def _part(bar: MappedBar) -> tuple[str, int]:

@@ -1,0 +1,260 @@
+"""MIDI ports: which there are, and messages to and from them.
+
+A port that vanishes (a cable pulled, a program closed) is noticed within half a second, and
+joined again when one of its name is back.  Not noticed: a program that closes and comes back
+under its name between two looks.  A JACK server that stands still without dying (SIGSTOP)
+blocks the program once some two thousand messages wait for it: rtmidi offers no way out.
+When a JACK server dies, its library writes a few lines to stderr itself.
+"""
+
+from collections.abc import Callable
+from contextlib import suppress
+from threading import Event, RLock, Thread
+from typing import Protocol, TypeVar
+
+from backing.errors import PortError
+from backing.live import system
+from backing.live.port_names import MEANT, bare, find
+from backing.live.system import Client, Kind
+
+Seen = TypeVar("Seen")
+
+OWN_NAME = "backing"
+#: Seconds between two looks at whether a port is still there.
+LOOK_EVERY = 0.5
+
+#: Clients are made, looked at and ended one at a time: libjack frees those of a dead server
+#: as soon as a new one is made, and whoever still uses them crashes.
+_ONE_AT_A_TIME = RLock()
+
+
+def system_name() -> str:
+    """The MIDI system that is used here: ALSA, JACK, CoreMIDI or Windows."""
+    return _glance("MidiOut", system.system_name)
+
+
+def output_names() -> tuple[str, ...]:
+    """What can be played to."""
+    return _glance("MidiOut", _listed)
+
+
+def input_names() -> tuple[str, ...]:
+    """What can be listened to: keyboards, pedals, controllers."""
+    return _glance("MidiIn", _listed)
+
+
+def open_output(name: str) -> "MidiPort":
+    """Play to the output of this name, or whose name holds it."""
+    return MidiPort("MidiOut", Named("MidiOut", name))
+
+
+def open_virtual(name: str = OWN_NAME) -> "MidiPort":
+    """Make an output of our own, which other programs find under this name."""
+    return MidiPort("MidiOut", Virtual(name))
+
+
+def open_input(name: str, heard: Callable[[bytes], None]) -> "Input":
+    """Listen to the input of this name; `heard` gets each message, on a thread of rtmidi's."""
+    return Input("MidiIn", Named("MidiIn", name), heard)
+
+
+class Place(Protocol):
+    """What a client is joined to."""
+
+    @property
+    def name(self) -> str:
+        """What a person calls it."""
+
+    @property
+    def own(self) -> str:
+        """What our client is called."""
+
+    def join(self, client: Client) -> None:
+        """Open the client there; PortError where it cannot be."""
+
+    def there(self, client: Client) -> bool:
+        """True while it is still there."""
+
+
+class Named:
+    """A port of another program or a device, by its name or part of it."""
+
+    own = OWN_NAME
+
+    def __init__(self, kind: Kind, wanted: str) -> None:
+        self.name = wanted
+        self._kind = kind
+        self._wanted = wanted
+        self._listed = ""
+
+    def join(self, client: Client) -> None:
+        """Open the port; at a return, the one that it was before if that is there."""
+        names = _listed(client)
+        numbered = system.system_name(client)
+        back = self.name in [bare(name, numbered) for name in names]
+        at = find(self.name if back else self._wanted, names, self._kind, numbered)
+        try:
+            client.open_port(at, OWN_NAME)
+        except system.rtmidi().RtMidiError as error:
+            raise PortError(
+                f"the MIDI {MEANT[self._kind]} {names[at]} cannot be opened ({error})",
+                "another program may hold it, and on Windows only one can: close it there",
+            ) from None
+        self._listed = names[at]
+        self.name = bare(names[at], numbered)
+
+    def there(self, client: Client) -> bool:
+        """True while the system lists it."""
+        return self._listed in _listed(client)
+
+
+class Virtual:
+    """A port of our own; it stays as long as we hold it."""
+
+    def __init__(self, name: str) -> None:
+        self.name = name
+        self.own = name
+
+    def join(self, client: Client) -> None:
+        """Make the port."""
+        library = system.rtmidi()
+        try:
+            client.open_virtual_port(self.name)
+        except library.UnsupportedOperationError:
+            raise PortError(
+                "Windows cannot make virtual MIDI ports",
+                "a loop-back MIDI driver gives a pair of ports: play to it with --port",
+            ) from None
+        except library.RtMidiError as error:
+            raise PortError(f"the virtual MIDI port {self.name} cannot be made ({error})") from None
+
+    def there(self, client: Client) -> bool:
+        """It is ours: always."""
+        return True
+
+
+class Line:
+    """A client of ours on a port, joined again when the port was away."""
+
+    def __init__(
+        self, kind: Kind, place: Place, heard: Callable[[bytes], None] | None = None
+    ) -> None:
+        self.gone = False
+        self._kind = kind
+        self._place = place
+        self._heard = heard
+        self._client: Client = None
+        self._server = ""
+        self._fault = system.rtmidi().RtMidiError
+        self._held = RLock()  # while a message is sent, its client is not ended
+        self._closed = Event()
+        with _ONE_AT_A_TIME:
+            self._join()
+            _LINES.add(self)
+        Thread(target=self._watch, name=f"port {self.name}", daemon=True).start()
+
+    @property
+    def name(self) -> str:
+        """What a person calls the port, without the system's numbers."""
+        return self._place.name
+
+    def close(self) -> None:
+        """Let go of the port; a second time does nothing."""
+        self._closed.set()
+        with _ONE_AT_A_TIME:
+            _LINES.discard(self)
+            self._end()
+
+    def _watch(self) -> None:
+        while not self._closed.wait(LOOK_EVERY):
+            with _ONE_AT_A_TIME:
+                if not self._closed.is_set():
+                    self._look()
+
+    def _look(self) -> None:
+        """See whether the port is there, and join it again where it is back."""
+        self.leave_a_dead_server()
+        if self.gone:
+            with suppress(PortError):
+                self._join()
+        elif not self._place.there(self._client):
+            with self._held:
+                self.gone = True
+                self._client.close_port()
+
+    def _join(self) -> None:
+        fresh = self._client is None
+        client = _client(self._kind, self._place.own) if fresh else self._client
+        try:
+            self._place.join(client)
+        except PortError:
+            if fresh:
+                system.let_go(client)
+            raise
+        if self._heard is not None:
+            client.set_callback(_told(self._heard))
+        with self._held:
+            self._client = client
+            self._server = system.jack_server(client)
+            self.gone = False
+
+    def leave_a_dead_server(self) -> None:
+        """End the client if its JACK server has died."""
+        if self._server and system.jack_server(self._client) != self._server:
+            self._end()
+
+    def _end(self) -> None:
+        """End the client, if there is one."""
+        with self._held:
+            self.gone = True
+            self._server = ""
+            client, self._client = self._client, None
+        if client is not None:
+            system.let_go(client)
+
+
+class MidiPort(Line):
+    """A MIDI output as a `Port`: it sends at once."""
+
+    def send(self, message: bytes, due: float) -> None:
+        """Send a message now; one to a port that is gone is dropped."""
+        with self._held:
+            if not self.gone:
+                with suppress(self._fault):
+                    self._client.send_message(message)
+
+
+class Input(Line):
+    """A MIDI input that is listened to."""
+
+
+_LINES: set[Line] = set()
+
+
+def _client(kind: Kind, name: str) -> Client:
+    """A new client; those of a dead JACK server are ended first."""
+    for line in tuple(_LINES):
+        line.leave_a_dead_server()
+    return system.client(kind, name)
+
+
+def _listed(client: Client) -> tuple[str, ...]:
+    """The names of the ports that this client may join; none where the system fails to tell."""
+    with suppress(system.rtmidi().RtMidiError):
+        return tuple(client.get_ports())
+    return ()
+
+
+def _glance(kind: Kind, look: Callable[[Client], Seen]) -> Seen:
+    """What a client of ours sees that is made for this only."""
+    with _ONE_AT_A_TIME:
+        client = _client(kind, OWN_NAME)
+        try:
+            return look(client)
+        finally:
+            system.let_go(client)
+
+
+def _told(heard: Callable[[bytes], None]) -> Callable[[tuple[list[int], float], object], None]:
+    """A callback as rtmidi wants it: the message as numbers, with the seconds since the last."""
+    return lambda event, _: heard(bytes(event[0]))

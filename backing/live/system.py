@@ -1,0 +1,114 @@
+"""The computer's MIDI system: ALSA, JACK, CoreMIDI or Windows, through python-rtmidi.
+
+The library is an extra and is loaded only when a port is wanted.
+"""
+
+import importlib
+import os
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
+from types import ModuleType
+from typing import Any, Literal
+
+from backing.errors import PortError
+
+#: One of rtmidi's clients; it has no types of its own.
+Client = Any
+Kind = Literal["MidiIn", "MidiOut"]
+
+_NAMES = {"alsa": "ALSA", "jack": "JACK", "core": "CoreMIDI", "winmm": "Windows"}
+_CARD = "Without a port, backing play sounds through the sound card"
+_SOCKETS = "/proc/net/unix"
+_LISTENS = "00010000"  # the kernel's flag of a socket that waits for others (linux/net.h)
+
+
+def rtmidi() -> ModuleType:
+    """The library that the ports come through."""
+    try:
+        return importlib.import_module("rtmidi")
+    except ModuleNotFoundError:
+        raise PortError(
+            "MIDI ports need python-rtmidi, which is not installed",
+            'pip install "backing[ports]" brings it: ready-made up to Python 3.12, beyond that '
+            f"it needs a C++ compiler. {_CARD}",
+        ) from None
+    except ImportError as error:
+        raise PortError(
+            f"python-rtmidi is installed, but cannot be loaded ({error})",
+            f"on Linux it needs ALSA's library: sudo apt install libasound2. {_CARD}",
+        ) from None
+
+
+def client(kind: Kind, name: str) -> Client:
+    """A client of the first system that works here; it is on no port yet."""
+    library = rtmidi()
+    for api in library.get_compiled_api():
+        if library.get_api_name(api) in _NAMES:
+            with suppress(library.RtMidiError), hushed():
+                return getattr(library, kind)(api, name)
+    raise PortError("no MIDI system runs on this computer", _how_to_get_one())
+
+
+def system_name(of: Client) -> str:
+    """What the system is called that a client belongs to."""
+    return _NAMES[rtmidi().get_api_name(of.get_current_api())]
+
+
+def let_go(of: Client) -> None:
+    """End a client: nothing more is heard, then the port, then the client itself.
+
+    Another order crashes, or leaves the client listed.  Where the JACK server is dead it
+    takes a second, for which rtmidi waits for the last messages to be sent.
+    """
+    with suppress(rtmidi().RtMidiError), hushed():
+        if hasattr(of, "cancel_callback"):
+            of.cancel_callback()
+        of.close_port()
+        of.delete()
+
+
+def jack_server(of: Client) -> str:
+    """Which JACK server a client belongs to; empty for another system or where it is not seen.
+
+    Neither rtmidi nor the list of ports shows that a server has died.  But the socket that
+    the server listens on is then no longer among the kernel's, or is there under another
+    number.
+    """
+    if system_name(of) != "JACK":
+        return ""
+    server = os.environ.get("JACK_DEFAULT_SERVER", "default")
+    socket = f"/jack_{server}_{os.getuid()}_0"
+    with suppress(OSError), open(_SOCKETS, encoding="utf-8", errors="replace") as sockets:
+        for line in sockets:
+            if socket in line and f" {_LISTENS} " in line:
+                return line.split()[6]
+    return ""
+
+
+@contextmanager
+def hushed() -> Iterator[None]:
+    """Keep what libjack and libasound write of themselves off the screen."""
+    try:
+        kept = os.dup(2)
+    except OSError:  # there is no stderr at all
+        yield
+        return
+    try:
+        nowhere = os.open(os.devnull, os.O_WRONLY)
+        os.dup2(nowhere, 2)
+        os.close(nowhere)
+        yield
+    finally:
+        os.dup2(kept, 2)
+        os.close(kept)
+
+
+def _how_to_get_one() -> str:
+    """What to do where there is no MIDI system."""
+    if not sys.platform.startswith("linux"):
+        return f"install python-rtmidi anew, from a ready-made package. {_CARD}"
+    return (
+        "sudo modprobe snd-seq brings ALSA's; in a container, or without sound hardware, start a "
+        f"JACK server: jackd --no-realtime -d dummy. {_CARD}"
+    )
