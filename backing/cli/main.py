@@ -1,5 +1,6 @@
 """The `backing` command and its parts."""
 
+import os
 import sys
 from io import TextIOWrapper
 
@@ -42,6 +43,8 @@ app.command()(ports)
 
 def run() -> None:
     """Run the command line; every fault of ours ends in a message, never in a traceback."""
+    # numpy's matrices are small here: a second thread would only wait for the first.
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, TextIOWrapper):
             stream.reconfigure(errors="replace")

@@ -1,8 +1,6 @@
 """`backing ports`: the MIDI ports of this computer."""
 
 from backing.cli.talk import say
-from backing.live import ports as live
-from backing.live.port_names import no_ports
 
 
 def ports() -> None:
@@ -12,6 +10,9 @@ def ports() -> None:
 
     plays to the output whose name holds "synth"; large and small letters are alike.
     """
+    from backing.live import ports as live
+    from backing.live.port_names import no_ports
+
     system = live.system_name()
     outputs, inputs = live.output_names(), live.input_names()
     for line in listed(f"outputs ({system}), to play to", outputs):

@@ -6,6 +6,7 @@ drifts, and a late event makes no other late.  However it ends, no note is left 
 """
 
 from bisect import insort
+from collections import deque
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import suppress
 from fractions import Fraction
@@ -73,6 +74,7 @@ class Player:
         self._seconds = Seconds((), Fraction(0))
         self._anchor = (0.0, 0.0)
         self._latest = 0.0
+        self._out: deque[bytes] = deque()
         self._cues: list[Cue] = []
         self._leg: Leg | None = None
         self._bars: Iterator[tuple[MappedBar, list[Cue]]] = iter(())
@@ -125,10 +127,12 @@ class Player:
 
     def silence(self) -> None:
         """End every note, one by one and then by all means that receivers may know."""
+        offs = [message for message in self._out if wire.is_note_off(message)]
+        self._out = deque(offs)
         self._end_notes()
         self._halt_song()
-        for message in wire.quiet(self._channels):
-            self._send(message)
+        self._out.extend(wire.quiet(self._channels))
+        self._send_all()
 
     # -- time -----------------------------------------------------------------------
 
@@ -206,74 +210,77 @@ class Player:
 
     # -- sending --------------------------------------------------------------------
 
-    def _send(self, message: bytes, due: float | None = None) -> None:
-        """Send a message; the moments that messages are meant for never go back."""
-        self._latest = max(self._latest, self.clock.now() if due is None else due)
-        self.port.send(message, self._latest)
+    # What is to be sent waits in `_out`, so that all of a moment goes in one breath.  A note
+    # is known to sound before it is put there, and until its end is there: none is forgotten
+    # wherever an interruption falls.
+
+    def _send_all(self, due: float | None = None) -> None:
+        """Send all that waits; the moments that messages are meant for never go back."""
+        if self._out:
+            self._latest = max(self._latest, self.clock.now() if due is None else due)
+        while self._out:
+            self.port.send(self._out[0], self._latest)
+            self._out.popleft()
 
     def _send_tick(self) -> None:
-        """Wait for the next tick and send all that is due there."""
+        """Make all that is due at the next tick ready, and send it in time."""
         tick = self._cues[0].tick
         ready = 0
         while ready < len(self._cues) and self._cues[ready].tick == tick:
             ready += 1
         now, self._cues = self._cues[:ready], self._cues[ready:]
-        due = self._due(tick)
-        self.clock.wait_until(due)
         for each in now:
             if isinstance(each.said, Note):
-                self._let_go(_place(each.said), due)
+                self._let_go(_place(each.said))
         for each in now:
-            self._do(each, due)
+            self._do(each)
+        due = self._due(tick)
+        self.clock.wait_until(due)
+        self._send_all(due)
 
-    def _do(self, each: Cue, due: float) -> None:
+    def _do(self, each: Cue) -> None:
         """What a cue says."""
         said = each.said
         if isinstance(said, Note):
-            self._strike(each, said, due)
+            self._strike(each, said)
         elif isinstance(said, Off):
-            self._let_go((said.channel, said.key), due, said.serial)
+            self._let_go((said.channel, said.key), said.serial)
         elif isinstance(said, bytes):
-            self._send(said, due)
+            self._out.append(said)
         elif isinstance(said, Release):
-            self._release(said, due)
+            self._release(said)
         elif isinstance(said, Seek):
-            for message in seek(said.sixteenths, running=self._song):
-                self._send(message, due)
+            self._out.extend(seek(said.sixteenths, running=self._song))
             self._song = True
         elif isinstance(said, Beat):
             self._at_beat(each, said)
         else:
             self._chord, self._changed = said.text, True
 
-    # A note is known to sound before it is struck and until it has been ended, so that
-    # none is forgotten wherever an interruption falls.
-
-    def _strike(self, at: Cue, note: Note, due: float) -> None:
+    def _strike(self, at: Cue, note: Note) -> None:
         """A key goes down, unless its track is muted."""
         place = _place(note)
         if note.role in self.muted and not note.always:
             self._withheld[place] = at
             return
-        self._let_go(place, due)
+        self._let_go(place)
         self._sounding[place] = at
-        self._send(wire.note_on(*place, note.velocity), due)
+        self._out.append(wire.note_on(*place, note.velocity))
         insort(self._cues, cue(note.stop, Order.OFF, at.stretch, Off(*place, at.serial)))
 
-    def _let_go(self, place: Place, due: float, serial: int | None = None) -> None:
+    def _let_go(self, place: Place, serial: int | None = None) -> None:
         """A key goes up, if it is down; with a serial number only for the note of that cue."""
         sounding = self._sounding.get(place)
         if sounding is not None and serial in (None, sounding.serial):
-            self._send(wire.note_off(*place), due)
+            self._out.append(wire.note_off(*place))
             del self._sounding[place]
 
-    def _end_notes(self, due: float | None = None) -> None:
+    def _end_notes(self) -> None:
         """End all notes that sound."""
         for place in list(self._sounding):
-            self._send(wire.note_off(*place), due)
-            del self._sounding[place]
+            self._let_go(place)
 
-    def _release(self, said: Release, due: float) -> None:
+    def _release(self, said: Release) -> None:
         """End notes of other stretches, and what is withheld of them."""
 
         def goes(place: Place, at: Cue) -> bool:
@@ -282,14 +289,14 @@ class Player:
 
         for place, at in list(self._sounding.items()):
             if goes(place, at):
-                self._let_go(place, due)
+                self._let_go(place)
         for place, at in list(self._withheld.items()):
             if goes(place, at):
                 del self._withheld[place]
 
     def _halt_song(self) -> None:
         if self._song:
-            self._send(wire.STOP)
+            self._out.append(wire.STOP)
             self._song = False
 
     def _at_beat(self, at: Cue, beat: Beat) -> None:
@@ -323,6 +330,7 @@ class Player:
         self._changed = True
         if action in TRACK_OF:
             self._turn_track(TRACK_OF[action])
+            self._send_all()
         elif action in (Action.SLOWER, Action.FASTER):
             self._change_tempo(1 if action is Action.FASTER else -1)
         elif action is Action.END:
@@ -361,17 +369,14 @@ class Player:
     def _counting_in(self) -> bool:
         """True until the count-in, or the breath where there is none, is over."""
         beat = self._beat
-        return (
-            beat is None or self._current < self._began or beat.stretch.kind is Kind.COUNT_IN
-        )
+        return beat is None or self._current < self._began or beat.stretch.kind is Kind.COUNT_IN
 
     def _begin(self, target: Target) -> None:
         """Count in at once, and play from there."""
         self._end_notes()
         self._halt_song()
         if self._leg is None:
-            for message in self._opening:
-                self._send(message)
+            self._out.extend(self._opening)
         else:
             self.course.begin(target, self._beat.line if self._beat else Fraction(0))
         self._clear()
@@ -383,6 +388,7 @@ class Player:
         bar = self._leg.stretch.frame[0]
         self._until, self._full = ticks(bar.onset), ticks(full_bar(bar))
         first = self._cues[0].tick
+        self._send_all()
         self._anchor = (self.clock.now() + _BREATH, self._seconds.at(first))
 
     def _clear(self) -> None:
@@ -393,6 +399,7 @@ class Player:
         self._state = state
         self._end_notes()
         self._halt_song()
+        self._send_all()
         self._clear()
 
     def _jump(self, target: Target) -> None:
@@ -436,7 +443,7 @@ class Player:
             self.muted.add(role)
             for place in [place for place in self._sounding if place[0] == channel]:
                 self._withheld[place] = self._sounding[place]
-                self._let_go(place, self.clock.now())
+                self._let_go(place)
             return
         self.muted.discard(role)
         for place, at in sorted(self._withheld.items(), key=lambda held: held[1].serial):
@@ -445,7 +452,7 @@ class Player:
                 note = at.said
                 assert isinstance(note, Note)
                 if role in LEFT_HAND and self._left(note.stop) > 0:
-                    self._strike(at, note, self.clock.now())
+                    self._strike(at, note)
 
     def _change_tempo(self, steps: int) -> None:
         """Five per cent of the tune's own tempo slower or faster, at once."""
@@ -471,8 +478,7 @@ class Player:
                 self._stop(State.GONE)
                 self._changed = True
         elif self._state is State.GONE:
-            for message in (*wire.quiet(self._channels), *self._opening):
-                self._send(message)
+            self._out.extend((*wire.quiet(self._channels), *self._opening))
             self._begin(self._here)
             self._changed = True
 

@@ -21,6 +21,11 @@ def note_off(channel: int, key: int) -> bytes:
     return bytes((0x80 | channel - 1, key, 0))
 
 
+def is_note_off(message: bytes) -> bool:
+    """True for the end of a note."""
+    return message[0] & 0xF0 == 0x80
+
+
 def controller(channel: int, number: int, value: int) -> bytes:
     """A controller changes."""
     return bytes((0xB0 | channel - 1, number, value))

@@ -22,7 +22,7 @@ from backing.arranging.arrangement import (
     move_events,
 )
 from backing.music.tune import Tune
-from backing.practice.plan import Plan
+from backing.practice.plan import Plan, Step
 from backing.practice.route import Kind, Stretch, route
 
 #: General MIDI percussion keys: high wood block for the first beat, low for the others.
@@ -69,7 +69,46 @@ def perform(arrangement: Arrangement, plan: Plan, tune: Tune) -> Performance:
 
     Raises PracticeError where the plan cannot be played from the tune.
     """
-    stretches = list(route(arrangement, plan, tune))
+    return _lay_out(arrangement, list(route(arrangement, plan, tune)), tune)
+
+
+def perform_seamless(arrangement: Arrangement, step: Step, tune: Tune) -> Performance:
+    """A step as a loop without a seam: from its first full bar to where it comes again.
+
+    There is no count-in; the pickup sounds at the end, as it does from the second time on.
+    What sounds beyond the end belongs to the beginning.  Raises PracticeError.
+    """
+    more = replace(step, count_in=0, times=step.times + 1)
+    stretches = list(route(arrangement, Plan((more,)), tune))
+    whole = len(stretches[-1].frame) == len(stretches[0].frame)
+    start = stretches[0].start if whole else Fraction(0)
+    return _between(_lay_out(arrangement, stretches, tune), start, stretches[-1].start)
+
+
+def _between(performance: Performance, start: Fraction, stop: Fraction) -> Performance:
+    """What begins between two positions."""
+
+    def inside(text: PlacedText) -> bool:
+        return start <= text.onset < stop
+
+    before = [tempo for tempo in performance.tempos if tempo.onset <= start]
+    after = [tempo for tempo in performance.tempos if start < tempo.onset < stop]
+    return replace(
+        performance,
+        start=start,
+        stop=stop,
+        tracks=tuple(
+            replace(track, events=tuple(e for e in track.events if start <= e.onset < stop))
+            for track in performance.tracks
+        ),
+        bars=tuple(bar for bar in performance.bars if start <= bar.onset < stop),
+        tempos=(before[-1]._replace(onset=start), *after),
+        markers=tuple(filter(inside, performance.markers)),
+        chords=tuple(filter(inside, performance.chords)),
+    )
+
+
+def _lay_out(arrangement: Arrangement, stretches: list[Stretch], tune: Tune) -> Performance:
     tracks = [_flatten(track, place, stretches) for place, track in enumerate(arrangement.tracks)]
     return Performance(
         title=arrangement.title,

@@ -1,0 +1,83 @@
+"""What `backing make` does for an audio file: reeds or sound font, tags, progress."""
+
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import NamedTuple
+
+import typer
+
+from backing.cli.talk import say
+from backing.cli.wish import Wish
+from backing.files.audio import Progress, Saved, Tags, save_audio
+from backing.files.sound_font import font_blocks
+from backing.music.tune import Tune
+from backing.practice.performance import Performance
+from backing.render.mix import frames_of, reed_blocks
+
+_STEPS = 1000
+
+
+class Sound(NamedTuple):
+    """How an audio file is to sound: frames a second, the sound font (None: the built-in
+    reeds), whether it is a loop without a seam."""
+
+    rate: int
+    font: Path | None
+    seamless: bool
+
+
+def save_sound(
+    output: Path, performance: Performance, tune: Tune, wish: Wish, sound: Sound, said: list[str]
+) -> str:
+    """Write a performance as an audio file; what there is to say of its loudness.
+
+    `said` are the parts of what was made in words, without the tune's name.
+    """
+    if sound.font is None:
+        blocks = reed_blocks(performance, sound.rate, a4=wish.a4, tremolo=wish.tremolo)
+    else:
+        blocks = font_blocks(sound.font, performance, sound.rate, a4=wish.a4)
+    with _progress(output.name) as tell:
+        saved = save_audio(
+            output,
+            blocks,
+            sound.rate,
+            _tags(performance, tune, said),
+            frames=frames_of(performance, sound.rate),
+            seamless=sound.seamless,
+            progress=tell,
+        )
+    for notice in saved.notices:
+        say(notice.text())
+    return _words(saved)
+
+
+def _words(saved: Saved) -> str:
+    if saved.peak < -200:
+        return "silence"
+    return f"peaks at {saved.peak:.1f} dB"
+
+
+def _tags(performance: Performance, tune: Tune, said: list[str]) -> Tags:
+    """Title with what of the tune it is, so that a phone's list tells one from another; the
+    album is the tune."""
+    return Tags(
+        title=", ".join([performance.title, *said[:2]]),
+        artist=", ".join(tune.composers),
+        album=performance.title,
+        genre=performance.dance,
+        bpm=round(performance.tempos[0].tempo.beats),
+        comment=", ".join(said),
+    )
+
+
+@contextmanager
+def _progress(name: str) -> Iterator[Progress]:
+    """A bar on a terminal."""
+    if not sys.stderr.isatty():
+        yield lambda done: None
+        return
+    with typer.progressbar(length=_STEPS, label=f"making {name}", file=sys.stderr) as shown:
+        yield lambda done: shown.update(max(0, round(done * _STEPS) - shown.pos))
