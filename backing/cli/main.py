@@ -2,43 +2,50 @@
 
 import os
 import sys
+from importlib import import_module
 from io import TextIOWrapper
 
 import typer
 
-from backing.cli.boxes import boxes
-from backing.cli.chords import chords
-from backing.cli.fit import fit
-from backing.cli.look import look
-from backing.cli.make import make
-from backing.cli.move import move
-from backing.cli.play import play
-from backing.cli.ports import ports
-from backing.cli.styles import styles
-from backing.cli.tunes import tunes
 from backing.errors import BackingError
 
-app = typer.Typer(
-    add_completion=False,
-    rich_markup_mode=None,
-    pretty_exceptions_enable=False,
-    no_args_is_help=True,
-    context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100},
-    help=(
-        "Backings to practise with: from a tune and an accompaniment style to melody, bass, "
-        "chords and click, slowed down, looped, with the melody muted if you like."
-    ),
+#: Each is a function of its name in the module of its name.
+COMMANDS = (
+    "make",
+    "play",
+    "look",
+    "tunes",
+    "chords",
+    "boxes",
+    "fit",
+    "move",
+    "styles",
+    "ports",
 )
-app.command()(make)
-app.command()(play)
-app.command()(look)
-app.command()(tunes)
-app.command()(chords)
-app.command()(boxes)
-app.command()(fit)
-app.command()(move)
-app.command()(styles)
-app.command()(ports)
+
+
+def app(asked: str) -> typer.Typer:
+    """The command line with the command that is asked for, else with all of them.
+
+    What one command needs need not wait for what the others do.
+    """
+    made = typer.Typer(
+        add_completion=False,
+        rich_markup_mode=None,
+        pretty_exceptions_enable=False,
+        no_args_is_help=True,
+        context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100},
+    )
+    made.callback()(about)
+    for name in (asked,) if asked in COMMANDS else COMMANDS:
+        made.command(name)(getattr(import_module(f"backing.cli.{name}"), name))
+    return made
+
+
+def about() -> None:
+    """Backings to practise with: from a tune and an accompaniment style to melody, bass,
+    chords and click, slowed down, looped, with the melody muted if you like.
+    """
 
 
 def run() -> None:
@@ -49,7 +56,7 @@ def run() -> None:
         if isinstance(stream, TextIOWrapper):
             stream.reconfigure(errors="replace")
     try:
-        app()
+        app(sys.argv[1] if len(sys.argv) > 1 else "")()
     except BackingError as error:
         print(error.text(), file=sys.stderr)
         sys.exit(1)

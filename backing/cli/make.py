@@ -12,7 +12,6 @@ from backing.files import check_output, save
 from backing.files.codecs import AUDIO_SUFFIXES, check_audio
 from backing.practice.performance import Performance, balanced, perform, perform_seamless
 from backing.practice.plan import Bars, OneSection, Plan
-from backing.render.midi import render_midi
 
 _MIDI_SUFFIXES = (".mid", ".midi")
 _RATE = 48000
@@ -86,6 +85,8 @@ def make(
         sound = Sound(sample_rate, sound_font, seamless)
         said.append(save_sound(output, performance, backing.tune, wish, sound, said))
     else:
+        from backing.render.midi import render_midi
+
         save(output, render_midi(performance, single_track=single_track, a4=wish.a4))
     say(f"made {output}: {', '.join([performance.title, *said])}")
 

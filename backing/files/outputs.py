@@ -16,7 +16,7 @@ def check_output(path: Path, source: Path, suffixes: tuple[str, ...]) -> None:
     """Raise FileError where an output cannot go there: before any work is done."""
     if path.suffix.lower() not in suffixes:
         raise FileError(
-            f"{path.name} does not end in {' or '.join(suffixes)}",
+            f"{path.name} does not end in {_or(suffixes)}",
             f"name the output like {path.stem or 'practice'}{suffixes[0]}",
         )
     folder = path.parent
@@ -29,6 +29,10 @@ def check_output(path: Path, source: Path, suffixes: tuple[str, ...]) -> None:
             raise FileError(f"{path} is the tune itself", "write the output to another file")
     except OSError as error:
         raise FileError(f"{path} cannot be written: {reason(error)}") from None
+
+
+def _or(names: tuple[str, ...]) -> str:
+    return " or ".join(filter(None, (", ".join(names[:-1]), names[-1])))
 
 
 def save(path: Path, data: bytes) -> None:

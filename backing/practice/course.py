@@ -274,7 +274,8 @@ class Course:
         name = names[(names.index(here.section) + by) % len(names)]
         if isinstance(target.span, OneSection):
             return Target(OneSection(name))
-        first = next(bar for bar in self.loop(Whole()).frame if bar.section == name)
+        part = [bar for bar in self.loop(Whole()).frame if bar.section == name]
+        first = next((bar for bar in part if not bar.begins), part[0])
         return Target(self._moved(target.span, first.number - target.span.first))
 
     def _moved(self, span: Bars, by: int) -> Bars:

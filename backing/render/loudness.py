@@ -16,8 +16,8 @@ import numpy.typing as npt
 Steps = npt.NDArray[np.float64]
 #: Blocks of frames of each channel.
 Sides = npt.NDArray[np.float32]
-#: Two samples of each channel, the last first.
-_Pair = npt.NDArray[np.float64]
+#: What a filter remembers, or how that goes on.
+_State = npt.NDArray[np.float64]
 
 STEPS_A_SECOND = 100
 #: Steps of a gating block (400 ms), and from one to the next (overlap 75 %).
@@ -28,6 +28,7 @@ _LOUDEST_SILENCE = 1e-15
 #: Frames that a filter takes at once, and blocks of them in a product of matrices: few
 #: enough that no library spreads it over processors, which takes longer on a busy machine.
 _AT_ONCE, _BLOCKS = 32, 250
+_CHUNK = _AT_ONCE * _BLOCKS
 
 
 class Biquad(NamedTuple):
@@ -73,55 +74,57 @@ def _turned(c: tuple[float, float, float]) -> tuple[float, float, float]:
     return c[0] + c[1] + c[2], 2 * (c[0] - c[2]), c[0] - c[1] + c[2]
 
 
-class _Filter:
-    """A biquad that takes many blocks of frames at once.
+class _Weighting:
+    """Both stages as one filter that takes many blocks of frames at once.
 
-    What a block answers to itself is one matrix, what it answers to the two samples before
-    it, of what came in and of what went out, are two more.  Only the last two samples that
-    go out of each block depend on those of the block before.
+    A filter is a state of four numbers and what it makes of the next sample.  What a block
+    answers to itself is one matrix, what it answers to the state before it another, and
+    the state after it is linear in both.  Only the states depend on the block before.
     """
 
-    def __init__(self, stage: Biquad) -> None:
-        answer = _answer(stage, (1.0,), (0.0, 0.0), (0.0, 0.0))
+    def __init__(self, rate: int) -> None:
+        step, push, read, through = _in_series(at_rate(SHELF, rate), at_rate(HIGH_PASS, rate))
+        powers = [np.eye(len(step))]
+        for _ in range(_AT_ONCE):
+            powers.append(powers[-1] @ step)
+        answer = np.array([through, *(read @ power @ push for power in powers[:-2])])
         lag = np.subtract.outer(np.arange(_AT_ONCE), np.arange(_AT_ONCE))
-        own = np.where(lag >= 0, answer[lag], 0.0)
-        self._own = own.T.astype(np.float32)
-        units = ((1.0, 0.0), (0.0, 1.0))
-        self._came = np.array([_answer(stage, (), unit, (0.0, 0.0)) for unit in units])
-        self._went = np.array([_answer(stage, (), (0.0, 0.0), unit) for unit in units])
+        self._own = np.where(lag >= 0, answer[lag], 0.0).T.astype(np.float32)
+        self._read = np.array([read @ power for power in powers[:-1]]).T.astype(np.float32)
+        self._push = np.array([power @ push for power in powers[-2::-1]]).astype(np.float32)
+        self._step = powers[-1].T
 
-    def over(self, wave: Sides, came: _Pair, went: _Pair) -> Sides:
-        """Blocks filtered, of the shape (channels, blocks, frames); `came` and `went` are the
-        two samples before them, the last first, of each channel."""
-        out = (wave.reshape(-1, _BLOCKS, _AT_ONCE) @ self._own).reshape(wave.shape)
-        before = np.concatenate((came[:, np.newaxis], wave[:, :-1, :-3:-1]), axis=1)
-        out += before.astype(np.float32) @ self._came.astype(np.float32)
-        ends = out[:, :, :-3:-1].astype(np.float64)
-        power = self._went[:, :-3:-1]
-        ends[:, 0] += went @ power
-        step = 1
-        while step < ends.shape[1]:  # each end gets those of twice as many blocks before it
-            ends[:, step:] += ends[:, :-step] @ power
+    def over(self, wave: Sides, state: _State) -> tuple[Sides, _State]:
+        """Blocks filtered, of the shape (channels, blocks, frames), after a state; and the
+        state after them."""
+        pieces = wave.reshape(-1, _BLOCKS, _AT_ONCE)
+        out = (pieces @ self._own).reshape(wave.shape)
+        states = (pieces @ self._push).reshape(*wave.shape[:2], -1).astype(np.float64)
+        states[:, 0] += state @ self._step
+        reach, power = 1, self._step
+        while reach < states.shape[1]:  # each state gets those of twice as many blocks before
+            states[:, reach:] += states[:, :-reach] @ power
             power = power @ power
-            step *= 2
-        before = np.concatenate((went[:, np.newaxis], ends[:, :-1]), axis=1)
-        out += before.astype(np.float32) @ self._went.astype(np.float32)
-        return out
+            reach *= 2
+        before = np.concatenate((state[:, np.newaxis], states[:, :-1]), axis=1)
+        out += before.astype(np.float32) @ self._read
+        return out, states[:, -1]
 
 
-def _answer(
-    stage: Biquad,
-    wave: tuple[float, ...],
-    came: tuple[float, float],
-    went: tuple[float, float],
-) -> npt.NDArray[np.float64]:
-    """What a filter makes of a wave, after these samples, the last first."""
-    inward, outward = [*came[::-1], *wave], list(went[::-1])
-    inward += [0.0] * (_AT_ONCE - len(wave))
-    for place in range(2, _AT_ONCE + 2):
-        heard = sum(stage.b[lag] * inward[place - lag] for lag in range(3))
-        outward.append(heard - sum(stage.a[lag] * outward[place - lag] for lag in (1, 2)))
-    return np.array(outward[2:])
+def _in_series(first: Biquad, second: Biquad) -> tuple[_State, _State, _State, float]:
+    """Two filters, one after the other, as how a state goes on, what a sample adds to it,
+    what is heard of it, and what of the sample (transposed direct form II)."""
+    (step_1, push_1, through_1), (step_2, push_2, through_2) = map(_as_state, (first, second))
+    read = np.array([1.0, 0.0])
+    step = np.zeros((4, 4))
+    step[:2, :2], step[2:, 2:], step[2:, :2] = step_1, step_2, np.outer(push_2, read)
+    push = np.concatenate((push_1, push_2 * through_1))
+    return step, push, np.concatenate((through_2 * read, read)), through_1 * through_2
+
+
+def _as_state(stage: Biquad) -> tuple[_State, _State, float]:
+    (b0, b1, b2), (_, a1, a2) = stage.b, stage.a
+    return np.array([[-a1, 1.0], [-a2, 0.0]]), np.array([b1 - a1 * b0, b2 - a2 * b0]), b0
 
 
 class Meter:
@@ -131,48 +134,54 @@ class Meter:
         self._rate = rate
         self._edges = step_edges(0, rate - 1, rate)
         self._waiting = np.zeros((0, 2), np.float32)
-        self._filters = _weighting(rate)
-        self._pasts = [np.zeros((2, 2)) for _ in range(len(self._filters) + 1)]
+        self._weighting = _weighting(rate)
+        self._state = np.zeros((2, 4))
+        self._weighed = np.zeros(0, np.float32)
         self._steps: list[Steps] = []
 
     def add(self, block: npt.NDArray[np.float32]) -> None:
         """More sound: frames of two channels."""
-        waiting = np.concatenate((self._waiting, block))
-        while len(waiting) >= self._rate:
-            second, waiting = waiting[: self._rate], waiting[self._rate :]
-            powers, self._pasts = self._weigh(second)
-            self._steps.append(powers)
-        self._waiting = waiting
+        waiting = np.concatenate((self._waiting, block)) if len(self._waiting) else block
+        ready = len(waiting) - len(waiting) % _CHUNK
+        if ready:
+            power, self._state = self._weigh(waiting[:ready])
+            self._weighed = np.concatenate((self._weighed, power))
+        self._waiting = waiting[ready:]
+        while len(self._weighed) >= self._rate:
+            self._steps.append(self._means(self._weighed[: self._rate]))
+            self._weighed = self._weighed[self._rate :]
 
     def powers(self) -> Steps:
         """The weighted power of all that came, both channels together, for each 10 ms."""
-        begun = len(self._waiting)
-        second = np.pad(self._waiting, ((0, self._rate - begun), (0, 0)))
-        powers, _ = self._weigh(second)
-        whole = np.searchsorted(self._edges, begun, side="right") - 1
-        return np.concatenate((*self._steps, powers[:whole]))
+        rest = np.pad(self._waiting, ((0, -len(self._waiting) % _CHUNK), (0, 0)))
+        power = np.concatenate((self._weighed, self._weigh(rest)[0]))
+        begun = len(self._weighed) + len(self._waiting)
+        steps = list(self._steps)
+        for first in range(0, begun, self._rate):
+            second = power[first : first + self._rate]
+            means = self._means(np.pad(second, (0, self._rate - len(second))))
+            whole = np.searchsorted(self._edges, begun - first, side="right") - 1
+            steps.append(means if begun - first >= self._rate else means[:whole])
+        return np.concatenate(steps) if steps else np.zeros(0)
 
     def loudness(self) -> float:
         """Integrated loudness in LUFS; minus infinity for silence."""
         return loudness(self.powers())
 
-    def _weigh(self, second: npt.NDArray[np.float32]) -> tuple[Steps, list[_Pair]]:
-        """The powers of a second, and the last two samples of all stages after it."""
-        room = -self._rate % (_AT_ONCE * _BLOCKS)
-        wave = np.pad(second.T, ((0, 0), (0, room))).reshape(2, -1, _AT_ONCE)
-        pasts = [_last(wave, self._rate)]
-        for place, filter_ in enumerate(self._filters):
-            wave = filter_.over(wave, self._pasts[place], self._pasts[place + 1])
-            pasts.append(_last(wave, self._rate))
-        flat = wave.reshape(2, -1)[:, : self._rate]
-        power = flat[0] ** 2 + flat[1] ** 2
-        sums = np.add.reduceat(power, self._edges, dtype=np.float64)
-        return sums / np.diff(self._edges, append=self._rate), pasts
+    def _weigh(self, frames: npt.NDArray[np.float32]) -> tuple[Sides, _State]:
+        """The power of weighted frames, a number of chunks of them; the state after them."""
+        if not len(frames):
+            return np.zeros(0, np.float32), self._state
+        wave = np.ascontiguousarray(frames.T).reshape(2, -1, _AT_ONCE)
+        out, state = self._weighting.over(wave, self._state)
+        flat = out.reshape(2, -1)
+        np.square(flat, out=flat)
+        return flat[0] + flat[1], state
 
-
-def _last(wave: Sides, frames: int) -> _Pair:
-    """The last two samples of so many frames, the last first, of each channel."""
-    return wave.reshape(2, -1)[:, frames - 2 : frames][:, ::-1].astype(np.float64)
+    def _means(self, second: Sides) -> Steps:
+        """The mean power of each step of a second."""
+        sums = np.add.reduceat(second, self._edges, dtype=np.float64)
+        return sums / np.diff(self._edges, append=self._rate)
 
 
 def step_edges(first: int, end: int, rate: int) -> npt.NDArray[np.int64]:
@@ -213,6 +222,6 @@ def _lufs(power: Any) -> Any:
 
 
 @lru_cache(maxsize=4)
-def _weighting(rate: int) -> tuple[_Filter, _Filter]:
-    """The two stages at a sample rate."""
-    return _Filter(at_rate(SHELF, rate)), _Filter(at_rate(HIGH_PASS, rate))
+def _weighting(rate: int) -> _Weighting:
+    """The weighting at a sample rate."""
+    return _Weighting(rate)

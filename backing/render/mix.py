@@ -35,8 +35,8 @@ def reed_blocks(
     while first < end or any(desk.sounding for desk in desks):
         last = end if first < end else max(desk.end for desk in desks)
         count = min(MOST_FRAMES, last - first)
-        whole = np.zeros((count, 2), np.float32)
-        wanted = np.zeros((count, 2), np.float32) if any(muted) else whole
+        whole = _silence(count)
+        wanted = _silence(count) if any(muted) else whole
         for index, desk in enumerate(desks):
             line = keys[index]
             while places[index] < len(line) and line[places[index]][0] < first + count:
@@ -47,6 +47,11 @@ def reed_blocks(
                 desk.add_to([whole] if muted[index] or wanted is whole else [whole, wanted], first)
         yield Block(wanted, whole)
         first += count
+
+
+def _silence(count: int) -> Wave:
+    """Stereo frames to add to, each side in one piece of memory."""
+    return np.zeros((2, count), np.float32).T
 
 
 def frames_of(performance: Performance, rate: int) -> int:

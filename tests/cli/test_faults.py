@@ -95,7 +95,7 @@ def test_a_missing_ending_lists_those_there_are(cli, tmp_path):
     ("out", "said"),
     [
         ("nowhere/a.mid", "there is no folder"),
-        ("a.wav", "does not end in .mid or .midi"),
+        ("a.txt", "does not end in .mid, .midi, .wav, .flac, .ogg, .opus or .mp3"),
         ("folder.mid", "is a folder"),
     ],
 )
