@@ -9,18 +9,27 @@ from contextlib import contextmanager
 from threading import Event, Thread
 from typing import IO
 
-#: What terminals send for keys that are no sign (ECMA-48; xterm's control sequences).
+#: What terminals send for keys that are no sign (ECMA-48; xterm's control sequences; rxvt's
+#: arrows with Shift or Ctrl).
 _SEQUENCES = {
     "[A": "up", "[B": "down", "[C": "right", "[D": "left", "OA": "up", "OB": "down",
-    "OC": "right", "OD": "left", "[H": "home", "OH": "home", "[1~": "home", "[7~": "home",
-    "[F": "end", "OF": "end", "[4~": "end", "[8~": "end", "[5~": "page up", "[6~": "page down",
-    "[2~": "insert", "[3~": "delete",
+    "OC": "right", "OD": "left", "[a": "up", "[b": "down", "[c": "right", "[d": "left",
+    "Oa": "up", "Ob": "down", "Oc": "right", "Od": "left", "[H": "home", "OH": "home",
+    "[1~": "home", "[7~": "home", "[F": "end", "OF": "end", "[4~": "end", "[8~": "end",
+    "[5~": "page up", "[6~": "page down", "[2~": "insert", "[3~": "delete", "OM": "enter",
 }  # fmt: skip
 _SIGNS = {" ": "space", "\r": "enter", "\n": "enter", "\t": "tab", "\x7f": "backspace",
           "\b": "backspace", "\x1b": "escape"}  # fmt: skip
-#: A key with Shift, Ctrl or Alt has its number inside the sequence; it counts as the key.
-_HELD = re.compile(r"\[(?:1)?(\d*);\d+([A-Z~])")
-_KEY = re.compile(r"\x1b((?:\[|O)[0-9;]*[A-Za-z~])|(.)", re.DOTALL)
+#: A key with Shift, Ctrl or Alt has a number inside the sequence, in rxvt a sign behind it; it
+#: counts as the key.
+_HELD = ((re.compile(r"\[1;\d+([A-Z])"), r"[\1"), (re.compile(r"\[(\d+)(?:;\d+~|[$^@])"), r"[\1~"))
+#: A sequence (ECMA-48 5.4, rxvt's with Shift, those of the Linux console's F keys, SS3 and a
+#: letter), or a sign.
+_KEY = re.compile(
+    r"\x1b(\[\d+\$|\[\[[A-E]|\[[0-?]*[ -/]*[@-Z\\-~]|O[A-Za-z])|(.)", re.DOTALL
+)
+#: The beginning of a sequence, whose rest may come with the next read.
+_BEGUN = re.compile(r"\x1b(?:\[[0-?]*[ -/]*|\[\[|O)?\Z")
 #: Keys that Windows tells in two parts (Microsoft's C run-time library, _getwch).
 _WINDOWS = {"H": "up", "P": "down", "K": "left", "M": "right", "G": "home", "O": "end",
             "I": "page up", "Q": "page down", "R": "insert", "S": "delete"}  # fmt: skip
@@ -36,8 +45,9 @@ def keys_of(text: str) -> list[str]:
     found = []
     for sequence, sign in _KEY.findall(text):
         if sequence:
-            plain = _HELD.sub(lambda m: f"[{m[1]}{m[2]}", sequence)
-            found += [_SEQUENCES[plain]] if plain in _SEQUENCES else []
+            for held, plain in _HELD:
+                sequence = held.sub(plain, sequence)
+            found += [_SEQUENCES[sequence]] if sequence in _SEQUENCES else []
         elif name := _SIGNS.get(sign, sign.lower() if sign.isprintable() else ""):
             found.append(name)
     return found
