@@ -7,16 +7,23 @@ one in Python is too slow for a burst of messages, and JACK overwrites what it h
 import sys
 import time
 
-import rtmidi
 
-client = rtmidi.MidiIn(rtmidi.API_UNIX_JACK, sys.argv[1], queue_size_limit=100_000)
-client.ignore_types(sysex=False, timing=False, active_sense=False)
-client.open_virtual_port("in")
-print("ready", flush=True)
-moment = 0.0
-while True:
-    while received := client.get_message():
-        message, since_the_last = received
-        moment = moment + since_the_last if moment else time.perf_counter()
-        print(moment, bytes(message).hex(), flush=True)
-    time.sleep(0.0005)
+def listen(name: str) -> None:
+    """Listen on a port of this name until the program is ended."""
+    import rtmidi
+
+    client = rtmidi.MidiIn(rtmidi.API_UNIX_JACK, name, queue_size_limit=100_000)
+    client.ignore_types(sysex=False, timing=False, active_sense=False)
+    client.open_virtual_port("in")
+    print("ready", flush=True)
+    moment = 0.0
+    while True:
+        while received := client.get_message():
+            message, since_the_last = received
+            moment = moment + since_the_last if moment else time.perf_counter()
+            print(moment, bytes(message).hex(), flush=True)
+        time.sleep(0.0005)
+
+
+if __name__ == "__main__":
+    listen(sys.argv[1])
