@@ -1,0 +1,226 @@
+"""Straight play: a player sends what a file of the same practice holds."""
+
+from dataclasses import replace
+from fractions import Fraction
+from io import BytesIO
+from pathlib import Path
+
+import mido
+import pytest
+
+from backing.arranging.arrange import arrange
+from backing.arranging.arrangement import Role
+from backing.errors import PracticeError
+from backing.files import load_style, read_tune
+from backing.live.actions import Action
+from backing.live.shown import State
+from backing.music.tempo import Tempo
+from backing.parse.abc import parse_abc
+from backing.practice.course import Course
+from backing.practice.performance import perform
+from backing.practice.plan import Bars, OneSection, Plan, Step
+from backing.render.midi import render_midi
+
+EXAMPLES = Path(__file__).parents[2] / "examples"
+BOOKS = sorted(EXAMPLES.glob("*.abc"))
+#: A pickup longer than the last bar's room; a note held into a fermata; tempo and metre change.
+ODD = {
+    "long pickup": "M:4/4\nL:1/4\nQ:1/4=96\nK:G\nGA|\"G\"BGBd|\"D\"dcA2|\"G\"B3:|",
+    "fermata and tempi": 'M:3/4\nL:1/4\nQ:1/4=120\nK:G\nD|"G"G!fermata!B2|[Q:1/4=80]"D"A3|"G"G2|]',
+    "metres": 'M:6/8\nL:1/8\nK:D\nA|"D"dfd "A"ecA|[M:3/4]"D"d2 f2 a2|[M:2/4]"G"b2 "D"a2|]',
+    "free metre": 'M:none\nL:1/4\nQ:1/4=90\nK:G\n"G"GABcd|"D"dc3 A|]',
+    "one bar": 'M:2/4\nL:1/8\nK:G\n"G"GA "D"Bd|]',
+    "one short bar": 'M:4/4\nL:1/4\nK:G\n"G"GAB|]',
+    "uneven": 'M:7/8\nL:1/8\nK:G\n"G"GAB "D"cd "G"ed|"G"(3GAB (3cde "D"fga|]',
+}  # fmt: skip
+STEPS = {
+    "whole": Step(),
+    "whole three times": Step(times=3),
+    "no count-in": Step(count_in=0, times=2),
+    "slower": Step(tempo=Fraction(3, 5), times=2),
+    "a tempo": Step(tempo=Tempo(Fraction(77), Fraction(1, 4))),
+    "first bar": Step(Bars(1, 1), times=3),
+    "part": Step(OneSection("A"), times=3, count_in=1),
+}
+
+
+def odd(name, style="alternating"):
+    """One of the odd little tunes."""
+    tune = parse_abc(f"X:1\nT:Odd\n{ODD[name]}\n")
+    return arrange(tune, load_style(style)), tune
+
+
+def check_the_same(stage, music, step):
+    """What is played is what is written, note by note, at the same moments."""
+    played = stage.Stage(music, step).play()
+    expected, seconds = stage.written(music, step)
+    expected = stage.in_order(expected)
+    first = expected[0][0]
+    found = [
+        (due + first, *message) for due, message in played.messages() if message[0] < stage.CONTROL
+    ]
+    found = stage.in_order(found)
+    assert [each[1:] for each in found] == [each[1:] for each in expected]
+    late = [one[0] - other[0] for one, other in zip(found, expected, strict=True)]
+    assert max(map(abs, late)) < 1e-9
+    ended = played.shown[-1]
+    assert ended[1].state is State.ENDED
+    assert seconds <= ended[0] + first < seconds + 0.01
+
+
+@pytest.mark.parametrize("path", BOOKS, ids=lambda path: path.stem)
+@pytest.mark.parametrize("style", ["alternating", "sustained", "bass-runs"])
+def test_examples_are_played_as_they_are_written(stage, path, style):
+    """Every example is played key by key as its file has it, at the file's seconds (issue:
+    what is captured equals the file that is made)."""
+    tune = read_tune(path).tune
+    check_the_same(stage, (arrange(tune, load_style(style)), tune), Step())
+
+
+@pytest.mark.parametrize("name", ODD)
+@pytest.mark.parametrize("step", STEPS.values(), ids=STEPS.keys())
+def test_odd_tunes_are_played_as_they_are_written(stage, name, step):
+    """Pickups, fermatas, changes of tempo and metre, free metre: loops of them are played
+    as their files have them."""
+    check_the_same(stage, odd(name), step)
+
+
+@pytest.mark.parametrize("step", STEPS.values(), ids=STEPS.keys())
+def test_steps_are_played_as_they_are_written(stage, step):
+    """Loops with pickups and held chords across their seams are played as files have them."""
+    check_the_same(stage, stage.arranged(), step)
+
+
+@pytest.mark.parametrize("name", ODD)
+def test_mido_reads_the_same(stage, name):
+    """The messages are those that mido reads from our file, in its order and at its times,
+    but for the file's whole microseconds a quarter."""
+    step = Step(times=2)
+    music = odd(name)
+    performance = perform(music[0], Plan((step,)), music[1])
+    file = mido.MidiFile(file=BytesIO(render_midi(performance, single_track=True)))
+    seconds, read = 0.0, []
+    for message in file:
+        seconds += message.time
+        if message.type in ("note_on", "note_off"):
+            read.append((seconds, *message.bytes()))
+    played = stage.Stage(music, step).play().messages()
+    first = read[0][0]
+    found = [(due + first, *message) for due, message in played if message[0] < stage.CONTROL]
+    one, other = stage.in_order(found), stage.in_order(read)
+    assert [each[1:] for each in one] == [each[1:] for each in other]
+    quarters = seconds / 0.15  # at most: 400 quarters a minute
+    for mine, theirs in zip(one, other, strict=True):
+        assert mine[0] == pytest.approx(theirs[0], abs=0.5e-6 * quarters + 1e-6)
+
+
+def test_offs_come_first_and_the_left_hand_last(stage):
+    """At one moment notes end first, then click, melody, bass and chords sound (common
+    practice on a wire that takes a millisecond a message)."""
+    rank = {10: 1, 1: 2, 2: 3, 3: 4}
+    sent = [
+        (round(due, 9), 0 if message[0] & 0xF0 == stage.OFF else rank[(message[0] & 0xF) + 1])
+        for due, message in stage.Stage(step=Step(times=2)).play().messages()
+        if message[0] < stage.CONTROL
+    ]
+    assert sent == sorted(sent)
+
+
+def test_no_message_is_sent_before_it_is_due(stage):
+    """Every message is sent at its moment or just after it, never before."""
+    played = stage.Stage().play()
+    for due, at, _ in played.port.messages:
+        assert 0 <= at - due < 0.002
+
+
+def test_the_opening_comes_first(stage):
+    """Instruments and levels are sent before the first note."""
+    opening = (b"\xc0\x15", b"\xb0\x07\x6e")
+    sent = [message for _, message in stage.Stage(opening=opening).play().messages()]
+    assert tuple(sent[:2]) == opening
+    assert sent[2][0] & 0xF0 == stage.ON
+
+
+def test_a_muted_melody_is_silent_from_the_start(stage):
+    """What the step mutes is not heard, the rest is."""
+    played = stage.Stage(muted=[Role.MELODY]).play()
+    assert not played.notes(1)
+    assert played.notes(2)
+    assert played.notes(10)
+
+
+def test_muting_ends_and_withholds(stage):
+    """A muted track's sounding notes end at once, later ones are withheld."""
+    played = stage.Stage(actions=[(4.1, Action.CHORDS)]).play()
+    offs = [due for due, kind, _ in played.notes(3) if kind == stage.OFF]
+    ons = [due for due, kind, _ in played.notes(3) if kind == stage.ON]
+    assert max(offs) == pytest.approx(4.1, abs=0.01)
+    assert max(ons) < 4.1
+
+
+@pytest.mark.parametrize("muted", [(), (Role.CHORDS,)])
+def test_unmuting_strikes_held_chords_again(stage, muted):
+    """A held chord sounds again as soon as its track does (common practice, no source)."""
+    actions = [(4.6, Action.CHORDS)] if muted else [(4.1, Action.CHORDS), (4.6, Action.CHORDS)]
+    played = stage.Stage(actions=actions, muted=muted).play()
+    again = [key for due, key in played.onsets(3) if 4.59 < due < 4.65]
+    whole = stage.Stage().play()
+    held = [key for due, key in whole.onsets(3) if due == 4.0]
+    assert held
+    assert again == held
+    later = [each for each in played.onsets(3) if each[0] > 4.7]
+    assert later == [each for each in whole.onsets(3) if each[0] > 4.7]
+
+
+def test_unmuting_does_not_strike_what_is_over(stage):
+    """A chord whose time is over is not struck when its track sounds again."""
+    actions = [(3.9, Action.CHORDS), (3.95, Action.STOP_GO), (5.0, Action.CHORDS)]
+    played = stage.Stage(actions=[*actions, (6.0, Action.END)]).play()
+    assert not [due for due, _ in played.onsets(3) if due > 3.9]
+
+
+def test_a_muted_melody_note_is_not_struck_late(stage):
+    """A melody note that began before its track was muted again is not struck in its middle."""
+    played = stage.Stage(actions=[(4.3, Action.MELODY)], muted=[Role.MELODY]).play()
+    assert next(due for due, _ in played.onsets(1)) == 5.0
+
+
+def test_the_count_in_always_clicks(stage):
+    """A muted click is silent, but counts in (design of the count-in; no source)."""
+    played = stage.Stage(step=Step(count_in=2), muted=[Role.CLICK]).play()
+    assert [due for due, _ in played.onsets(10)] == [0, 0.5, 1, 1.5, 2, 2.5, 3, 3.5]
+
+
+def test_what_is_shown(stage):
+    """Bar, beat, chord and the next one are shown as they come, within a few milliseconds."""
+    shown = stage.Stage(step=Step(count_in=1)).play().shown
+    at, first = next(each for each in shown if each[1].beat and each[1].beat.bar.number == 2)
+    assert at == pytest.approx(4.0, abs=0.02)
+    assert (first.beat.place, first.beat.beats, first.beat.number) == (0, 4, 1)
+    assert (first.chord, first.coming) == ("D", "C")
+    assert str(first.tempo) == "1/4 = 120"
+    beats = [(at, s.beat) for at, s in shown if s.beat is not None]
+    moments = sorted({round(at, 1) for at, beat in beats})
+    assert len({id(beat) for _, beat in beats}) == 4 * 17
+    assert moments[1] == 0.5
+
+
+def test_the_tempo_shown_is_the_one_in_force(stage):
+    """Where the tune changes its tempo, the new one is shown."""
+    shown = stage.Stage(odd("fermata and tempi")).play().shown
+    tempos = {each.beat.bar.number: str(each.tempo) for _, each in shown if each.beat}
+    assert tempos[1] == "1/4 = 120"
+    assert tempos[2] == tempos[3] == "1/4 = 80"
+
+
+@pytest.mark.parametrize("tempo", [Fraction(0), Fraction(1, 100), Fraction(20)])
+def test_a_tempo_that_makes_no_sense_is_refused(stage, tempo):
+    """A step whose tempo lies outside 10 to 400 beats a minute is refused at once."""
+    with pytest.raises(PracticeError, match="the tempo would be"):
+        Course(*stage.arranged(), Step(tempo=tempo))
+
+
+def test_a_practice_that_is_not_there_is_refused(stage):
+    """Bars that the tune has not are refused at once."""
+    with pytest.raises(PracticeError, match="there is no bar 99"):
+        Course(*stage.arranged(), replace(Step(), span=Bars(99, 99)))
