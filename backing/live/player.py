@@ -6,18 +6,18 @@ drifts, and a late event makes no other late.  However it ends, no note is left 
 """
 
 from bisect import insort
-from collections import deque
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import suppress
 from fractions import Fraction
 from queue import Empty, SimpleQueue
 
-from backing.arranging.arrangement import CHANNELS, LEFT_HAND, MappedBar, Role
+from backing.arranging.arrangement import CHANNELS, MappedBar, Role
 from backing.errors import PracticeError
 from backing.live import wire
 from backing.live.actions import TRACK_OF, Action
 from backing.live.clock import Clock
 from backing.live.cues import Beat, Chord, Cue, Note, Off, Order, Release, Seek, cue, cues
+from backing.live.notes import Notes, place_of
 from backing.live.port import Port
 from backing.live.shown import Shown, State
 from backing.live.sync import clock_cues, seek
@@ -42,9 +42,6 @@ _TOO_LATE = 0.03
 _TEMPO_STEP = 5
 
 
-Place = tuple[int, int]
-
-
 class Player:
     """Plays a course to a port until it is over or told to end.
 
@@ -66,23 +63,19 @@ class Player:
     ) -> None:
         self.course, self.port, self.clock = course, port, clock
         self.factor = course.factor
-        self.muted = set(muted)
         self._opening, self._show, self._sync = tuple(opening), show, sync
-        self._channels = sorted({CHANNELS[track.role] for track in course.arrangement.tracks})
-        self._channels.append(CHANNELS[Role.CLICK])
+        roles = [track.role for track in course.arrangement.tracks]
+        self._channels = sorted({CHANNELS[role] for role in (*roles, Role.CLICK)})
+        self.notes = Notes(port, clock, self._channels, muted)
         self._state = State.STOPPED
         self._seconds = Seconds((), Fraction(0))
         self._anchor = (0.0, 0.0)
-        self._latest = 0.0
-        self._out: deque[bytes] = deque()
         self._cues: list[Cue] = []
         self._leg: Leg | None = None
         self._bars: Iterator[tuple[MappedBar, list[Cue]]] = iter(())
         self._ready = self._until = self._full = 0
         self._number = 0
         self._over = False
-        self._sounding: dict[Place, Cue] = {}
-        self._withheld: dict[Place, Cue] = {}
         self._song = False
         self._beat: Beat | None = None
         self._current = self._landing = self._began = 0
@@ -102,11 +95,7 @@ class Player:
                 self._advance()
         finally:
             self._state = State.ENDED
-            try:
-                self.silence()
-            except BaseException:  # interrupted once more: every note must end all the same
-                self.silence()
-                raise
+            self.silence()
             self._show(self.shown())
 
     def shown(self) -> Shown:
@@ -115,7 +104,7 @@ class Player:
         coming = next((text for text in texts if text not in ("", self._chord)), "")
         return Shown(
             self._state, self._beat, self._here, self._own_tempo().scaled(self.factor),
-            self.factor, frozenset(self.muted), self._chord, coming, self._moving,
+            self.factor, frozenset(self.notes.muted), self._chord, coming, self._moving,
         )  # fmt: skip
 
     def _own_tempo(self) -> Tempo:
@@ -126,13 +115,9 @@ class Player:
         return stretch.piece.tempo_at(self._beat.bar.onset) if stretch.piece else stretch.tempo
 
     def silence(self) -> None:
-        """End every note, one by one and then by all means that receivers may know."""
-        offs = [message for message in self._out if wire.is_note_off(message)]
-        self._out = deque(offs)
-        self._end_notes()
-        self._halt_song()
-        self._out.extend(wire.quiet(self._channels))
-        self._send_all()
+        """End every note, and the song that MIDI clock runs."""
+        self.notes.silence(*([wire.STOP] if self._song else []))
+        self._song = False
 
     # -- time -----------------------------------------------------------------------
 
@@ -210,18 +195,6 @@ class Player:
 
     # -- sending --------------------------------------------------------------------
 
-    # What is to be sent waits in `_out`, so that all of a moment goes in one breath.  A note
-    # is known to sound before it is put there, and until its end is there: none is forgotten
-    # wherever an interruption falls.
-
-    def _send_all(self, due: float | None = None) -> None:
-        """Send all that waits; the moments that messages are meant for never go back."""
-        if self._out:
-            self._latest = max(self._latest, self.clock.now() if due is None else due)
-        while self._out:
-            self.port.send(self._out[0], self._latest)
-            self._out.popleft()
-
     def _send_tick(self) -> None:
         """Make all that is due at the next tick ready, and send it in time."""
         tick = self._cues[0].tick
@@ -231,72 +204,37 @@ class Player:
         now, self._cues = self._cues[:ready], self._cues[ready:]
         for each in now:
             if isinstance(each.said, Note):
-                self._let_go(_place(each.said))
+                self.notes.let_go(place_of(each.said))
         for each in now:
             self._do(each)
         due = self._due(tick)
         self.clock.wait_until(due)
-        self._send_all(due)
+        self.notes.send(due)
 
     def _do(self, each: Cue) -> None:
         """What a cue says."""
         said = each.said
         if isinstance(said, Note):
-            self._strike(each, said)
+            end = self.notes.strike(each, said)
+            if end is not None:
+                insort(self._cues, end)
         elif isinstance(said, Off):
-            self._let_go((said.channel, said.key), said.serial)
+            self.notes.let_go((said.channel, said.key), said.serial)
         elif isinstance(said, bytes):
-            self._out.append(said)
+            self.notes.say(said)
         elif isinstance(said, Release):
-            self._release(said)
+            self.notes.release(said)
         elif isinstance(said, Seek):
-            self._out.extend(seek(said.sixteenths, running=self._song))
+            self.notes.say(*seek(said.sixteenths, running=self._song))
             self._song = True
         elif isinstance(said, Beat):
             self._at_beat(each, said)
         else:
             self._chord, self._changed = said.text, True
 
-    def _strike(self, at: Cue, note: Note) -> None:
-        """A key goes down, unless its track is muted."""
-        place = _place(note)
-        if note.role in self.muted and not note.always:
-            self._withheld[place] = at
-            return
-        self._let_go(place)
-        self._sounding[place] = at
-        self._out.append(wire.note_on(*place, note.velocity))
-        insort(self._cues, cue(note.stop, Order.OFF, at.stretch, Off(*place, at.serial)))
-
-    def _let_go(self, place: Place, serial: int | None = None) -> None:
-        """A key goes up, if it is down; with a serial number only for the note of that cue."""
-        sounding = self._sounding.get(place)
-        if sounding is not None and serial in (None, sounding.serial):
-            self._out.append(wire.note_off(*place))
-            del self._sounding[place]
-
-    def _end_notes(self) -> None:
-        """End all notes that sound."""
-        for place in list(self._sounding):
-            self._let_go(place)
-
-    def _release(self, said: Release) -> None:
-        """End notes of other stretches, and what is withheld of them."""
-
-        def goes(place: Place, at: Cue) -> bool:
-            ours = said.role is None or place[0] == CHANNELS[said.role]
-            return ours and at.stretch != said.keep
-
-        for place, at in list(self._sounding.items()):
-            if goes(place, at):
-                self._let_go(place)
-        for place, at in list(self._withheld.items()):
-            if goes(place, at):
-                del self._withheld[place]
-
     def _halt_song(self) -> None:
         if self._song:
-            self._out.append(wire.STOP)
+            self.notes.say(wire.STOP)
             self._song = False
 
     def _at_beat(self, at: Cue, beat: Beat) -> None:
@@ -330,7 +268,7 @@ class Player:
         self._changed = True
         if action in TRACK_OF:
             self._turn_track(TRACK_OF[action])
-            self._send_all()
+            self.notes.send()
         elif action in (Action.SLOWER, Action.FASTER):
             self._change_tempo(1 if action is Action.FASTER else -1)
         elif action is Action.END:
@@ -373,10 +311,10 @@ class Player:
 
     def _begin(self, target: Target) -> None:
         """Count in at once, and play from there."""
-        self._end_notes()
+        self.notes.end()
         self._halt_song()
         if self._leg is None:
-            self._out.extend(self._opening)
+            self.notes.say(*self._opening)
         else:
             self.course.begin(target, self._beat.line if self._beat else Fraction(0))
         self._clear()
@@ -388,18 +326,19 @@ class Player:
         bar = self._leg.stretch.frame[0]
         self._until, self._full = ticks(bar.onset), ticks(full_bar(bar))
         first = self._cues[0].tick
-        self._send_all()
+        self.notes.send()
         self._anchor = (self.clock.now() + _BREATH, self._seconds.at(first))
 
     def _clear(self) -> None:
-        self._cues, self._bars, self._withheld, self._over = [], iter(()), {}, False
+        self._cues, self._bars, self._over = [], iter(()), False
         self._chord = ""
+        self.notes.forget()
 
     def _stop(self, state: State) -> None:
         self._state = state
-        self._end_notes()
+        self.notes.end()
         self._halt_song()
-        self._send_all()
+        self.notes.send()
         self._clear()
 
     def _jump(self, target: Target) -> None:
@@ -438,21 +377,11 @@ class Player:
 
     def _turn_track(self, role: Role) -> None:
         """Mute a track, or let it sound again: held basses and chords at once."""
-        channel = CHANNELS[role]
-        if role not in self.muted:
-            self.muted.add(role)
-            for place in [place for place in self._sounding if place[0] == channel]:
-                self._withheld[place] = self._sounding[place]
-                self._let_go(place)
+        if role not in self.notes.muted:
+            self.notes.mute(role)
             return
-        self.muted.discard(role)
-        for place, at in sorted(self._withheld.items(), key=lambda held: held[1].serial):
-            if place[0] == channel:
-                del self._withheld[place]
-                note = at.said
-                assert isinstance(note, Note)
-                if role in LEFT_HAND and self._left(note.stop) > 0:
-                    self._strike(at, note)
+        for end in self.notes.unmute(role, lambda note: self._left(note.stop) > 0):
+            insort(self._cues, end)
 
     def _change_tempo(self, steps: int) -> None:
         """Five per cent of the tune's own tempo slower or faster, at once."""
@@ -478,7 +407,7 @@ class Player:
                 self._stop(State.GONE)
                 self._changed = True
         elif self._state is State.GONE:
-            self._out.extend((*wire.quiet(self._channels), *self._opening))
+            self.notes.say(*wire.quiet(self._channels), *self._opening)
             self._begin(self._here)
             self._changed = True
 
@@ -486,8 +415,3 @@ class Player:
 def _melody_from(each: Cue, tick: int) -> bool:
     said = each.said
     return isinstance(said, Note) and said.role is Role.MELODY and each.tick >= tick
-
-
-def _place(note: Note) -> Place:
-    """The channel and key of a note."""
-    return CHANNELS[note.role], note.key

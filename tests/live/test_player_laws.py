@@ -265,7 +265,7 @@ def test_an_hour_round_and_round(stage):
     inner = player._enter
 
     def counted(leg):
-        kept = (player._cues, player._withheld, player._sounding, player._seconds._ticks)
+        kept = (player._cues, player.notes, player._seconds._ticks)
         most.append(sum(map(len, kept)))
         return inner(leg)
 
