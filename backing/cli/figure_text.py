@@ -8,6 +8,7 @@ from typing import NamedTuple
 from backing.arranging.figures import Placed, laid, one_bar
 from backing.arranging.places import NOWHERE, Place, Places, implied
 from backing.arranging.style import Figure, Goal, Hand, Stroke, Style, Tones, Until, When
+from backing.cli.talk import listed
 from backing.music.metre import Metre, parse_metre
 
 _CELL = 8
@@ -51,7 +52,7 @@ def _group(figures: list[Figure], metres: list[str], others: str) -> Iterator[st
     """The figures of some metres, the one for most bars first; "" is any other metre."""
     named = [metre for metre in metres if metre]
     metre = parse_metre(named[0] if named else _SHOWN_IN)
-    yield f"in {_listed(named)}" if named else others
+    yield f"in {listed(named)}" if named else others
     division = lcm(*(_division(figure, metre) for figure in figures))
     rows: dict[str, list[str]] = {}
     for at, figure in sorted(enumerate(figures), key=lambda item: not _always(item[1])):
@@ -66,11 +67,6 @@ def _group(figures: list[Figure], metres: list[str], others: str) -> Iterator[st
             yield f"  {label:{width}}  {cells}".rstrip()
     for figure in figures:
         yield from (f"  {_change(figure, stroke)}" for stroke in figure.strokes if stroke.on_change)
-
-
-def _listed(words: list[str]) -> str:
-    *first, last = words
-    return f"{', '.join(first)} and {last}" if first else last
 
 
 def _rows(figure: Figure, before: list[Figure], metre: Metre, division: int) -> Iterator[Row]:

@@ -5,13 +5,14 @@ from typing import Annotated
 
 import typer
 
-from backing.cli.talk import TuneArgument, count, say, speed_words, warn
+from backing.cli.talk import TuneArgument, count, lasting, listed, say, speed_words, warn
 from backing.cli.wish import MUTABLE, Backing, Wish, build, takes_a_wish
 from backing.errors import FileError
 from backing.files import check_output, save
 from backing.files.codecs import AUDIO_SUFFIXES, check_audio
 from backing.practice.performance import Performance, balanced, perform, perform_seamless
 from backing.practice.plan import Bars, OneSection, Plan
+from backing.render.tuning import A4
 
 _MIDI_SUFFIXES = (".mid", ".midi")
 _RATE = 48000
@@ -76,9 +77,11 @@ def make(
     performance = _perform(backing, seamless=seamless)
     for notice in performance.notices:
         warn(notice)
-    if not any(track.events for track in performance.tracks if not track.muted):
+    if not audible and not any(t.events for t in performance.tracks if not t.muted):
         warn("everything is muted: the file is silent", "leave out one --mute")
-    said = _said(backing, performance)
+    if wish.tremolo and (sound_font or not audible):
+        warn("--tremolo changes nothing here: it is for the built-in reeds")
+    said = _said(backing, performance, seamless=seamless, a4=wish.a4)
     if audible:
         from backing.cli.sound import Sound, save_sound
 
@@ -114,7 +117,7 @@ def _perform(backing: Backing, *, seamless: bool) -> Performance:
     return balanced(performance, backing.levels)
 
 
-def _said(backing: Backing, performance: Performance) -> list[str]:
+def _said(backing: Backing, performance: Performance, *, seamless: bool, a4: float) -> list[str]:
     """What was made, in words: which part of the tune, how fast, how often, and the rest."""
     step = backing.step
     counted = sum(1 for bar in performance.bars if bar.index < 0)
@@ -127,8 +130,10 @@ def _said(backing: Backing, performance: Performance) -> list[str]:
         backing.hand,
         speed_words(backing.reading.tune, tempo, metre, backing.manner),
         f"count-in {count(counted, 'bar')}" if counted else "no count-in",
-        f"{' and '.join(muted)} muted" if muted else "nothing muted",
-        f"{performance.seconds:.1f} seconds",
+        *(["seamless"] if seamless else []),
+        f"{listed(muted)} muted" if muted else "nothing muted",
+        *([f"A = {a4:g} Hz"] if a4 != A4 else []),
+        lasting(performance.seconds),
     ]
 
 

@@ -8,9 +8,10 @@ from typing import NamedTuple
 
 import typer
 
-from backing.cli.talk import say
+from backing.cli.signals import ended_by_signals
+from backing.cli.talk import listed, say
 from backing.cli.wish import Wish
-from backing.files.audio import Progress, Saved, Tags, save_audio
+from backing.files.audio import Progress, Tags, save_audio
 from backing.files.sound_font import font_blocks
 from backing.music.tune import Tune
 from backing.practice.performance import Performance
@@ -31,15 +32,17 @@ class Sound(NamedTuple):
 def save_sound(
     output: Path, performance: Performance, tune: Tune, wish: Wish, sound: Sound, said: list[str]
 ) -> str:
-    """Write a performance as an audio file; what there is to say of its loudness.
+    """Write a performance as an audio file; how large it became, in words.
 
     `said` are the parts of what was made in words, without the tune's name.
     """
     if sound.font is None:
-        blocks = reed_blocks(performance, sound.rate, a4=wish.a4, tremolo=wish.tremolo)
+        blocks = reed_blocks(
+            performance, sound.rate, a4=wish.a4, tremolo=wish.tremolo, loops=sound.seamless
+        )
     else:
         blocks = font_blocks(sound.font, performance, sound.rate, a4=wish.a4)
-    with _progress(output.name) as tell:
+    with ended_by_signals(), _progress(output.name) as tell:
         saved = save_audio(
             output,
             blocks,
@@ -51,24 +54,30 @@ def save_sound(
         )
     for notice in saved.notices:
         say(notice.text())
-    return _words(saved)
+    return _size(output.stat().st_size)
 
 
-def _words(saved: Saved) -> str:
-    if saved.peak < -200:
-        return "silence"
-    return f"peaks at {saved.peak:.1f} dB"
+def _size(count: int) -> str:
+    """So many bytes, as a phone counts them.
+
+    >>> _size(592_000), _size(6_996_328)
+    ('592 kB', '7.0 MB')
+    """
+    return f"{count / 1e6:.1f} MB" if count >= 1e6 else f"{count / 1e3:.0f} kB"
 
 
 def _tags(performance: Performance, tune: Tune, said: list[str]) -> Tags:
-    """Title with what of the tune it is, so that a phone's list tells one from another; the
-    album is the tune."""
+    """Title with what of the tune it is, how fast and without what, so that a phone's list
+    tells one from another; the album is the tune."""
+    tempo = performance.tempos[0].tempo
+    muted = [track.role.value for track in performance.tracks if track.muted]
+    without = [f"{listed(muted)} muted"] if muted else []
     return Tags(
-        title=", ".join([performance.title, *said[:2]]),
+        title=", ".join([performance.title, *said[:2], str(tempo), *without]),
         artist=", ".join(tune.composers),
         album=performance.title,
         genre=performance.dance,
-        bpm=round(performance.tempos[0].tempo.beats),
+        bpm=round(tempo.beats),
         comment=", ".join(said),
     )
 

@@ -97,3 +97,25 @@ def count(number: int, thing: str) -> str:
     ('1 bar', '3 bars')
     """
     return f"{number} {thing}" if number == 1 else f"{number} {thing}s"
+
+
+def listed(words: list[str]) -> str:
+    """Words as a list that reads well.
+
+    >>> listed(["bass"]), listed(["melody", "bass", "click"])
+    ('bass', 'melody, bass and click')
+    """
+    *some, last = words
+    return f"{', '.join(some)} and {last}" if some else last
+
+
+def lasting(seconds: float) -> str:
+    """How long something lasts; minutes from two of them on.
+
+    >>> lasting(36.42), lasting(619.3)
+    ('36.4 seconds', '10 minutes 19 seconds')
+    """
+    if seconds < 120:
+        return f"{seconds:.1f} seconds"
+    minutes, rest = divmod(round(seconds), 60)
+    return f"{minutes} minutes {count(rest, 'second')}"

@@ -44,8 +44,8 @@ _MOST_WAV_FRAMES = (2**32 - 2**20) // 4
 
 
 class Saved(NamedTuple):
-    """What was written: LUFS of the whole mix (minus infinity: silence), the highest
-    sample of the file in dBFS as it decodes, what the mix was raised by in dB, how long it
+    """What was written: LUFS of the whole mix, the highest sample of the file in dBFS as it
+    decodes (both minus infinity for silence), what the mix was raised by in dB, how long it
     lasts, and what there is to say."""
 
     loudness: float
@@ -85,7 +85,7 @@ def save_audio(
         tell(1.0)
         return Saved(
             loudness=gain.loudness,
-            peak=float(decibels(peak)),
+            peak=float(decibels(peak)) if peak else -inf,
             gain_db=float(decibels(gain.factor)),
             seconds=spool.frames / rate,
             notices=tuple(_notices(codec, gain, peak, seamless)),

@@ -49,7 +49,8 @@ def decoded_peak(path: Path) -> float:
     """The highest sample of an audio file as a player decodes it."""
     highest = 0.0
     with _faults(), libsndfile().SoundFile(str(path)) as sound:
-        for block in sound.blocks(_AT_ONCE, dtype="float32"):
+        sound.seekable = lambda: False  # soundfile seeks after each block, which MP3 is bad at
+        while len(block := sound.read(_AT_ONCE, dtype="float32")):
             highest = max(highest, float(np.abs(block).max()))
     return highest
 

@@ -21,8 +21,9 @@ from backing.arranging.arrangement import (
     Track,
     move_events,
 )
+from backing.errors import PracticeError
 from backing.music.tune import Tune
-from backing.practice.plan import Plan, Step
+from backing.practice.plan import MOST_TIMES, Plan, Step, check_plan
 from backing.practice.route import Kind, Stretch, route
 
 #: General MIDI percussion keys: high wood block for the first beat, low for the others.
@@ -78,11 +79,17 @@ def perform_seamless(arrangement: Arrangement, step: Step, tune: Tune) -> Perfor
     There is no count-in; the pickup sounds at the end, as it does from the second time on.
     What sounds beyond the end belongs to the beginning.  Raises PracticeError.
     """
+    check_plan(Plan((step,)), tune)
+    if step.times == MOST_TIMES:
+        raise PracticeError(f"{step.times} times in a loop", "once will do: a loop has no end")
     more = replace(step, count_in=0, times=step.times + 1)
-    stretches = list(route(arrangement, Plan((more,)), tune))
-    whole = len(stretches[-1].frame) == len(stretches[0].frame)
+    stretches = [
+        replace(stretch, times=step.times) for stretch in route(arrangement, Plan((more,)), tune)
+    ]
+    again = next(s for s in stretches if s.kind is Kind.PLAY and s.time > step.times)
+    whole = len(again.frame) == len(stretches[0].frame)
     start = stretches[0].start if whole else Fraction(0)
-    return _between(_lay_out(arrangement, stretches, tune), start, stretches[-1].start)
+    return _between(_lay_out(arrangement, stretches, tune), start, again.start)
 
 
 def _between(performance: Performance, start: Fraction, stop: Fraction) -> Performance:

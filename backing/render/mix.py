@@ -19,14 +19,20 @@ _LIFT = 0.03
 
 
 def reed_blocks(
-    performance: Performance, rate: int, *, a4: float = A4, tremolo: float = 0.0
+    performance: Performance,
+    rate: int,
+    *,
+    a4: float = A4,
+    tremolo: float = 0.0,
+    loops: bool = False,
 ) -> Iterator[Block]:
     """The performance as blocks of frames at `rate` a second, until all has died away.
 
-    Muted tracks are in `whole` only.
+    Muted tracks are in `whole` only.  Where it `loops`, its beginning is taken to come again
+    at its end.
     """
     reeds = Reeds(rate, a4, tremolo)
-    keys = [_keys(track, performance, rate) for track in performance.tracks]
+    keys = [_keys(track, performance, rate, loops=loops) for track in performance.tracks]
     desks = [Desk(reeds, track.role, track.level) for track in performance.tracks]
     muted = [track.muted for track in performance.tracks]
     end = max([frames_of(performance, rate), *(stop for line in keys for _, stop, _, _ in line)])
@@ -59,7 +65,7 @@ def frames_of(performance: Performance, rate: int) -> int:
     return round(performance.seconds * rate)
 
 
-def _keys(track: Track, performance: Performance, rate: int) -> _Keys:
+def _keys(track: Track, performance: Performance, rate: int, *, loops: bool) -> _Keys:
     seconds = Seconds(performance.tempos, performance.start)
     zero = seconds.at(ticks(performance.start))
     keys = sorted(
@@ -71,16 +77,18 @@ def _keys(track: Track, performance: Performance, rate: int) -> _Keys:
         )
         for press in presses(track.events)
     )
-    return _lifted(keys, round(_LIFT * rate))
+    end = frames_of(performance, rate)
+    again = {key: end + onset for onset, _, key, _ in reversed(keys)} if loops else {}
+    return _lifted(keys, round(_LIFT * rate), again)
 
 
-def _lifted(keys: _Keys, lift: int) -> _Keys:
-    """The keys, each up for `lift` frames before it is struck again."""
-    struck: dict[int, int] = {}
+def _lifted(keys: _Keys, lift: int, again: dict[int, int]) -> _Keys:
+    """The keys, each up for `lift` frames before it is struck again, also where that is after
+    the end."""
+    struck = dict(again)
     found = []
     for onset, stop, key, velocity in reversed(keys):
-        again = struck.get(key, stop + lift)
-        early = max(again - lift, stop - (stop - onset) // 4)
+        early = max(struck.get(key, stop + lift) - lift, stop - (stop - onset) // 4)
         found.append((onset, min(stop, early), key, velocity))
         struck[key] = onset
     return found[::-1]

@@ -14,7 +14,7 @@ from backing.arranging.arrangement import Role
 from backing.errors import PracticeError
 from backing.files import load_style
 from backing.parse.abc import parse_abc
-from backing.practice.performance import perform
+from backing.practice.performance import perform, perform_seamless
 from backing.practice.plan import Bars, OneSection, Plan, Step, Whole
 from backing.practice.route import Kind, route
 
@@ -156,6 +156,27 @@ def test_a_loop_of_n_lasts_n_times_one(practice, times):
         assert looped.stop > once.stop * times
     else:
         assert looped.stop == once.stop * times
+
+
+@TRIES
+@given(practices())
+def test_a_seamless_loop_is_the_middle_of_many(practice):
+    """A loop without a seam lasts as long and sounds as the same times through in the middle
+    of three times as many, echoes and gaps included."""
+    tune, arrangement, step = practice
+    loop = perform_seamless(arrangement, step, tune)
+    plan = Plan((replace(step, times=3 * step.times, count_in=0),))
+    starts = [
+        stretch.start
+        for stretch in route(arrangement, plan, tune)
+        if stretch.kind is Kind.PLAY and stretch.time % step.times == 1 % step.times
+    ]
+    many = perform(arrangement, plan, tune)
+    assert loop.stop - loop.start == starts[2] - starts[1]
+    for track, other in zip(loop.tracks, many.tracks, strict=True):
+        middle = [e for e in other.events if starts[1] <= e.onset < starts[2]]
+        moved = [e._replace(onset=e.onset + starts[1] - loop.start) for e in track.events]
+        assert moved == middle
 
 
 @TRIES
