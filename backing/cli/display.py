@@ -1,11 +1,12 @@
 """The one line that shows where the music is, and who writes it to the terminal."""
 
-import shutil
+import os
 import sys
 from collections.abc import Callable, Mapping
 from queue import SimpleQueue
 from threading import Thread
 from time import monotonic
+from unicodedata import combining, east_asian_width
 
 from backing.live.actions import Action
 from backing.live.shown import Shown, State
@@ -72,14 +73,33 @@ def key_table(keys: Mapping[str, Action]) -> str:
     return "\n".join(rows)
 
 
+def fitting(text: str, width: int) -> str:
+    """As much of a text as fits into so many columns.
+
+    >>> fitting("bar 12", 5), fitting("日本", 3)
+    ('bar 1', '日')
+    """
+    for at, sign in enumerate(text):
+        width -= 0 if combining(sign) else 2 if east_asian_width(sign) in "WF" else 1
+        if width < 0:
+            return text[:at]
+    return text
+
+
+def _plain(text: str) -> str:
+    """A text without signs that would move the cursor: titles may hold anything."""
+    return "".join(filter(str.isprintable, text))
+
+
 class Screen:
     """Writes to the terminal on a thread of its own, so that the music waits for nothing.
 
-    Without a terminal it writes only what is told.
+    Without a terminal, and on one that knows no control sequences, it writes only what is
+    told.
     """
 
     def __init__(self, now: Callable[[], float] = monotonic) -> None:
-        self._live = sys.stderr.isatty()
+        self._live = _is_terminal()
         self._queue: SimpleQueue[Shown | str | None] = SimpleQueue()
         self._now, self._since, self._rested = now, now(), False
         self._last = ""
@@ -102,25 +122,44 @@ class Screen:
     def _write_all(self) -> None:
         while (item := self._queue.get()) is not None:
             if isinstance(item, str):
-                self._write(f"{_CLEAR if self._live else ''}{item}\n{self._last}")
+                self._say(item)
             elif self._queue.empty():
                 self._moment(item)
         if self._live:
-            self._write(_CLEAR)
+            _write(_CLEAR)
 
     def _moment(self, shown: Shown) -> None:
-        rest = not self._rested and self._now() - self._since > 60 * REST_AFTER
-        if rest:
+        if self._now() - self._since > 60 * REST_AFTER and not self._rested:
             self._rested = True
-            self._write(f"{_CLEAR if self._live else ''}{REST}\n")
+            self._say(REST)
         if self._live:
-            width = shutil.get_terminal_size().columns - 1
-            self._last = line(shown)[:width]
-            self._write(_CLEAR + self._last)
+            self._last = fitting(_plain(line(shown)), _width() - 1)
+            _write(_CLEAR + self._last)
 
-    def _write(self, text: str) -> None:
-        try:
-            sys.stderr.write(text)
-            sys.stderr.flush()
-        except (OSError, ValueError):
-            self._live = False
+    def _say(self, text: str) -> None:
+        """Lines that stay; the moving one goes on below them."""
+        lines = "".join(f"{_plain(each)}\n" for each in text.splitlines())
+        _write(f"{_CLEAR}{lines}{self._last}" if self._live else lines)
+
+
+def _is_terminal() -> bool:
+    return sys.stderr is not None and sys.stderr.isatty() and os.environ.get("TERM") != "dumb"
+
+
+def _width() -> int:
+    """Columns of the terminal that is written to; 80 where it does not say."""
+    try:
+        return os.get_terminal_size(sys.stderr.fileno()).columns or 80
+    except (OSError, ValueError):
+        return 80
+
+
+def _write(text: str) -> None:
+    """Write at once, past Python's buffer: its lock, held by a thread that a terminal which
+    stands still has stopped for good, would end the program with a crash."""
+    try:
+        sys.stderr.flush()
+        raw = getattr(sys.stderr.buffer, "raw", sys.stderr.buffer)
+        raw.write(text.encode(sys.stderr.encoding, errors="replace"))
+    except (OSError, ValueError, AttributeError):  # it is closed
+        pass

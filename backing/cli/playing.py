@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterator
 from contextlib import ExitStack, contextmanager
 from pathlib import Path
 from queue import SimpleQueue
+from time import monotonic
 from types import FrameType
 
 from backing.arranging.arrangement import Role
@@ -16,7 +17,7 @@ from backing.errors import PracticeError
 from backing.files.reading import read_bytes
 from backing.live.actions import Action
 from backing.live.clock import Clock, punctual
-from backing.live.controls import CONTROLS, Controls, parse_controls
+from backing.live.controls import CONTROLS, Controls, Pedals, parse_controls
 from backing.live.keys import listening
 from backing.live.opening import opening
 from backing.live.player import Player
@@ -24,7 +25,8 @@ from backing.live.port import Port
 from backing.practice.course import Course
 from backing.practice.route import find_loop, first_stretch
 
-_TERMINATED = 143  # 128 and the number of SIGTERM, as shells count
+#: Signals to end that follow one another in so many seconds are one: a key held down.
+_AT_ONCE = 1.0
 
 
 def play_along(
@@ -52,7 +54,8 @@ def play_along(
         if pedal:
             from backing.live.ports import open_input
 
-            heard = open_input(pedal, lambda message: hear(known.heard(message)))
+            pedals = Pedals(known)
+            heard = open_input(pedal, lambda message: hear(pedals.heard(message)))
             stack.callback(heard.close)
         keys = stack.enter_context(listening(lambda key: hear(known.keys.get(key))))
         screen.tell(_start(backing, out, keys=keys))
@@ -89,9 +92,7 @@ def _open(port: str, virtual: bool, backing: Backing, wish: Wish) -> Port:
     from backing.live.speaker import RATE, Speaker
     from backing.render.reeds import Reeds
 
-    speaker = Speaker(Reeds(RATE, wish.a4, wish.tremolo))
-    speaker.warm(backing.arrangement.tracks)
-    return speaker
+    return Speaker(Reeds(RATE, wish.a4, wish.tremolo), backing.arrangement.tracks)
 
 
 def _hearer(
@@ -120,14 +121,26 @@ def _start(backing: Backing, port: Port, *, keys: bool) -> str:
 
 @contextmanager
 def _ended_by_signals() -> Iterator[None]:
-    """A signal to end is an exception here, so that every note is ended on the way out."""
+    """A signal to end is an exception here, so that every note is ended on the way out; more
+    of them at once are one.  A signal to pause the program (Ctrl-Z) is not heeded: notes would
+    go on sounding."""
+    asked = float("-inf")
 
     def end(number: int, frame: FrameType | None) -> None:
-        sys.exit(_TERMINATED if number == signal.SIGTERM else 128 + number)
+        nonlocal asked
+        since, asked = monotonic() - asked, monotonic()
+        if since < _AT_ONCE:
+            return
+        if number == signal.SIGINT:
+            raise KeyboardInterrupt
+        sys.exit(128 + number)  # as shells count
 
-    names = ("SIGTERM", "SIGHUP", "SIGBREAK")
-    numbers = [getattr(signal, name) for name in names if hasattr(signal, name)]
-    before = {number: signal.signal(number, end) for number in numbers}
+    before = {}
+    for name in ("SIGINT", "SIGTERM", "SIGHUP", "SIGQUIT", "SIGBREAK", "SIGTSTP"):
+        number = getattr(signal, name, None)
+        if number is None or signal.getsignal(number) is signal.SIG_IGN:  # as nohup asks for
+            continue
+        before[number] = signal.signal(number, signal.SIG_IGN if name == "SIGTSTP" else end)
     try:
         yield
     finally:

@@ -30,20 +30,35 @@ class Controls:
     keys: Mapping[str, Action]
     midi: Mapping[tuple[int, int], Action]
 
-    def heard(self, message: bytes) -> Action | None:
-        """What a MIDI message asks for: a key going down, a pedal pressed, a program.
 
-        >>> CONTROLS.heard(bytes((0xB0, 64, 127)))
-        <Action.STOP_GO: 'stop and go'>
-        >>> CONTROLS.heard(bytes((0xB0, 64, 0)))
+class Pedals:
+    """Hears what MIDI asks for: keys and pedals as they go down, not while they stay there.
+
+    A pedal that tells how far it is down sends many messages on its way.
+    """
+
+    def __init__(self, controls: Controls) -> None:
+        self._controls = controls
+        self._down: set[bytes] = set()
+
+    def heard(self, message: bytes) -> Action | None:
+        """What a message asks for.
+
+        >>> pedals = Pedals(CONTROLS)
+        >>> [pedals.heard(bytes((0xB0, 64, value))) for value in (70, 127, 0)]
+        [<Action.STOP_GO: 'stop and go'>, None, None]
         """
         if len(message) < 2:
             return None
-        kind = message[0] & 0xF0
-        pressed = message[2] if len(message) > 2 else 127
-        if pressed < (1 if kind == _MIDI_KINDS["note"] else _PRESSED):
+        kind, place, value = message[0] & 0xF0, message[:2], message[-1]
+        if kind == _MIDI_KINDS["controller"]:
+            was_down = place in self._down
+            (self._down.add if value >= _PRESSED else self._down.discard)(place)
+            if was_down or value < _PRESSED:
+                return None
+        elif kind == _MIDI_KINDS["note"] and value == 0:  # it goes up
             return None
-        return self.midi.get((kind, message[1]))
+        return self._controls.midi.get((kind, message[1]))
 
 
 CONTROLS = Controls(
@@ -120,14 +135,17 @@ def parse_controls(text: str, source: str) -> Controls:
 
 def _actions(reader: DataReader, data: dict[str, Any], table: str) -> dict[str, Action]:
     known = {action.value: action for action in Action}
-    found = {}
+    found: dict[str, Action] = {}
     rows = data.get(table, {})
     if not isinstance(rows, dict):
         reader.fault(table, "expected a table")
         return {}
     for name, value in rows.items():
-        if isinstance(value, str) and value in known:
-            found[name.strip().lower()] = known[value]
+        place = name.strip().lower()
+        if place in found:
+            reader.fault(joined(table, name), "the same as another")
+        elif isinstance(value, str) and value in known:
+            found[place] = known[value]
         else:
             near = did_you_mean(value, list(known)) if isinstance(value, str) else ""
             reader.fault(joined(table, name), f"{shown(value)} is no action; {near}".rstrip("; "))

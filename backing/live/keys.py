@@ -1,13 +1,13 @@
 """Keys pressed in a terminal, one by one, without Enter."""
 
+import codecs
 import os
 import re
 import select
 import sys
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from threading import Event, Thread
-from typing import IO
 
 #: What terminals send for keys that are no sign (ECMA-48; xterm's control sequences; rxvt's
 #: arrows with Shift or Ctrl).
@@ -25,9 +25,7 @@ _SIGNS = {" ": "space", "\r": "enter", "\n": "enter", "\t": "tab", "\x7f": "back
 _HELD = ((re.compile(r"\[1;\d+([A-Z])"), r"[\1"), (re.compile(r"\[(\d+)(?:;\d+~|[$^@])"), r"[\1~"))
 #: A sequence (ECMA-48 5.4, rxvt's with Shift, those of the Linux console's F keys, SS3 and a
 #: letter), or a sign.
-_KEY = re.compile(
-    r"\x1b(\[\d+\$|\[\[[A-E]|\[[0-?]*[ -/]*[@-Z\\-~]|O[A-Za-z])|(.)", re.DOTALL
-)
+_KEY = re.compile(r"\x1b(\[\d+\$|\[\[[A-E]|\[[0-?]*[ -/]*[@-Z\\-~]|O[A-Za-z])|(.)", re.DOTALL)
 #: The beginning of a sequence, whose rest may come with the next read.
 _BEGUN = re.compile(r"\x1b(?:\[[0-?]*[ -/]*|\[\[|O)?\Z")
 #: Keys that Windows tells in two parts (Microsoft's C run-time library, _getwch).
@@ -45,12 +43,38 @@ def keys_of(text: str) -> list[str]:
     found = []
     for sequence, sign in _KEY.findall(text):
         if sequence:
-            for held, plain in _HELD:
-                sequence = held.sub(plain, sequence)
-            found += [_SEQUENCES[sequence]] if sequence in _SEQUENCES else []
+            name = _SEQUENCES.get(_without_modifier(sequence), "")
+            found += [name] if name else []
         elif name := _SIGNS.get(sign, sign.lower() if sign.isprintable() else ""):
             found.append(name)
     return found
+
+
+def _without_modifier(sequence: str) -> str:
+    for held, plain in _HELD:
+        sequence = held.sub(plain, sequence)
+    return sequence
+
+
+class Typed:
+    """What a terminal sends, read by read: a key may come in two pieces."""
+
+    def __init__(self) -> None:
+        self._decoder = codecs.getincrementaldecoder("utf-8")("ignore")
+        self._begun = ""
+
+    def keys(self, data: bytes) -> list[str]:
+        """The keys that are whole now."""
+        text = self._begun + self._decoder.decode(data)
+        begun = _BEGUN.search(text)
+        at = begun.start() if begun else len(text)
+        self._begun = text[at:]
+        return keys_of(text[:at])
+
+    def rest(self) -> list[str]:
+        """The keys in what was begun and did not go on: Escape by itself."""
+        text, self._begun = self._begun, ""
+        return keys_of(text)
 
 
 @contextmanager
@@ -62,36 +86,50 @@ def listening(pressed: Callable[[str], None]) -> Iterator[bool]:
     done = Event()
     if sys.platform == "win32":
         with _on_thread(lambda: _read_windows(pressed, done), done):
-            yield sys.stdin.isatty()
+            yield sys.stdin is not None and sys.stdin.isatty()
         return
-    terminal = _terminal()
-    if terminal is None:
+    number = _terminal()
+    if number is None:
         yield False
         return
     import termios
     import tty
 
-    with terminal:
-        number = terminal.fileno()
-        before = termios.tcgetattr(number)
-        try:
-            tty.setcbreak(number)
-            with _on_thread(lambda: _read(number, pressed, done), done):
-                yield True
-        finally:
-            termios.tcsetattr(number, termios.TCSADRAIN, before)
+    before = termios.tcgetattr(number)
+    try:
+        tty.setcbreak(number, termios.TCSANOW)
+        with _on_thread(lambda: _read(number, pressed, done), done):
+            yield True
+    finally:
+        # at once: a terminal that stands still would be waited for; one that is closed fails
+        with suppress(termios.error):
+            termios.tcsetattr(number, termios.TCSANOW, before)
+        os.close(number)
 
 
-def _terminal() -> IO[bytes] | None:
+def _terminal() -> int | None:
     """The terminal that keys come from: also where standard input is a tune."""
     try:
         if sys.stdin is not None and sys.stdin.isatty():
-            return os.fdopen(os.dup(sys.stdin.fileno()), "rb", buffering=0)
-        if not sys.stderr.isatty():
+            number = os.dup(sys.stdin.fileno())
+        elif sys.stderr is not None and sys.stderr.isatty():
+            number = os.open("/dev/tty", os.O_RDONLY)
+        else:
             return None
-        return open("/dev/tty", "rb", buffering=0)
     except OSError:
         return None
+    if _is_ours(number):
+        return number
+    os.close(number)
+    return None
+
+
+def _is_ours(number: int) -> bool:
+    """False for a program in the background: the system stops it when it asks for keys."""
+    try:
+        return os.tcgetpgrp(number) == os.getpgrp()
+    except OSError:  # it is no shell's terminal
+        return True
 
 
 @contextmanager
@@ -106,14 +144,17 @@ def _on_thread(read: Callable[[], None], done: Event) -> Iterator[None]:
 
 
 def _read(number: int, pressed: Callable[[str], None], done: Event) -> None:
-    while not done.is_set():
-        if not select.select([number], [], [], _LOOK)[0]:
-            continue
-        data = os.read(number, 1024)
-        if not data:
-            return
-        for key in keys_of(data.decode("utf-8", errors="ignore")):
-            pressed(key)
+    typed = Typed()
+    with suppress(OSError):  # the terminal is closed
+        while not done.is_set():
+            if not select.select([number], [], [], _LOOK)[0]:
+                found = typed.rest()
+            elif data := os.read(number, 1024):
+                found = typed.keys(data)
+            else:
+                return
+            for key in found:
+                pressed(key)
 
 
 def _read_windows(pressed: Callable[[str], None], done: Event) -> None:

@@ -2,11 +2,14 @@
 
 The card asks for frames in blocks, and a block may be ten or twenty milliseconds; a
 message is placed at its own frame in it, the same short time after the moment that it was
-due.  So the rhythm is exact whatever the size of the blocks.
+due.  So the rhythm is exact whatever the size of the blocks.  A key that is struck again
+needs no lift: what sounded of it is damped within four milliseconds, and the new tone takes
+longer to rise, so that a dip is heard between.
 """
 
 from collections import deque
 from collections.abc import Callable, Generator, Iterable, Sequence
+from contextlib import suppress
 from time import perf_counter, sleep
 from typing import Any
 
@@ -16,15 +19,18 @@ import numpy as np
 from backing.arranging.arrangement import CHANNELS, LEVELS, Role, Track
 from backing.errors import PortError
 from backing.live import wire
+from backing.live.system import hushed
 from backing.render.mix import Desk
 from backing.render.reeds import MOST_FRAMES, Reeds, Sound, Wave
 
 RATE = 48000
 _BLOCK_MS = 10
-#: Seconds from when a message is due to when the card is given it.
-_LATENCY = 0.025
-#: How fast the card's own clock is followed, a block.
-_FOLLOW = 0.002
+#: Seconds from when a message is due to its frame: at least so many, and some more than the
+#: card asks ahead, up to the most.
+_LATENCY, _MARGIN, _MOST_LATENCY = 0.025, 0.005, 0.1
+#: How fast the card's own clock is followed, a block, once it is known; the first blocks
+#: count more.  Where it is off by so many seconds, the card has stumbled, and begins anew.
+_FOLLOW, _STUMBLE = 0.002, 0.05
 #: Without a question from the card for so long, it is gone; then it is looked for so often.
 _PATIENCE = 1.0
 #: Seconds that the reeds have to die away before the card is closed.
@@ -43,18 +49,19 @@ class Speaker:
     def __init__(
         self,
         reeds: Reeds,
+        tracks: Iterable[Track] = (),
         backends: Sequence[Any] = REAL,
         now: Callable[[], float] = perf_counter,
     ) -> None:
         self._reeds, self._backends, self._now = reeds, list(backends), now
-        self._messages: deque[tuple[float, bytes]] = deque()
-        self._desks = {role: Desk(reeds, role, LEVELS[role]) for role in Role}
-        self._held: dict[tuple[int, int], Sound] = {}
         self._frame = 0
         self._zero = 0.0
+        self._latency = _LATENCY
+        self._closed = False
+        self._clear()
+        self._warm(tracks)
         self._asked = self._looked = now()
         self._device = self._open()
-        self._start()
 
     @property
     def name(self) -> str:
@@ -64,70 +71,74 @@ class Speaker:
     @property
     def gone(self) -> bool:
         """True while the card asks for no sound; it is looked for now and then."""
-        now = self._now()
-        if now - self._asked < _PATIENCE:
+        if self._asks:
             return False
-        if now - self._looked >= _PATIENCE:
-            self._looked = now
+        if not self._closed and self._now() - self._looked >= _PATIENCE:
+            self._looked = self._now()
             self._revive()
         return True
+
+    @property
+    def _asks(self) -> bool:
+        return not self._closed and self._now() - self._asked < _PATIENCE
 
     def send(self, message: bytes, due: float) -> None:
         """Sound a message, a little after it is due."""
         self._messages.append((due, message))
 
-    def warm(self, tracks: Iterable[Track]) -> None:
+    def close(self) -> None:
+        """Let what sounds die away, then let go of the card; a second time does nothing."""
+        if self._asks:
+            sleep(self._latency + _LAST_BREATH)
+        self._closed = True
+        self._device.close()
+
+    def _clear(self) -> None:
+        """Nothing sounds, and nothing is to."""
+        self._messages: deque[tuple[float, bytes]] = deque()
+        self._desks = {role: Desk(self._reeds, role, LEVELS[role]) for role in Role}
+        self._held: dict[tuple[int, int], Sound] = {}
+
+    def _warm(self, tracks: Iterable[Track]) -> None:
         """Make the waves that these tracks need, before they are needed."""
         for track in tracks:
             for key, velocity in {(k, e.velocity) for e in track.events for k in e.pitches}:
                 self._reeds.sound(track.role, key, velocity, 0)
 
-    def close(self) -> None:
-        """Let what sounds die away, then let go of the card."""
-        if self._device.running:
-            sleep(_LAST_BREATH)
-        self._device.close()
-
     def _open(self) -> Any:
-        try:
-            return miniaudio.PlaybackDevice(
-                output_format=miniaudio.SampleFormat.FLOAT32,
-                nchannels=2,
-                sample_rate=RATE,
-                buffersize_msec=_BLOCK_MS,
-                backends=self._backends,
-                app_name="backing",
-            )
-        except miniaudio.MiniaudioError as error:
-            raise PortError(
-                "there is no sound card that can be played through",
-                "connect loudspeaker or headphones; or play through a synthesiser, --port NAME "
-                "('backing ports' lists them); or make an audio file, backing make -o tune.ogg",
-            ) from error
-
-    def _start(self) -> None:
+        """The card, which asks for sound from now on."""
         frames = self._frames()
         next(frames)
-        self._asked = self._now()
-        self._zero = self._asked - self._frame / RATE
-        self._device.start(frames)
+        with hushed():
+            for backend in self._backends:
+                with suppress(miniaudio.MiniaudioError):
+                    device = _card(backend)
+                    device.start(frames)
+                    return device
+        raise PortError(
+            "there is no sound card that can be played through",
+            "connect loudspeaker or headphones; or play through a synthesiser, --port NAME "
+            "('backing ports' lists them); or make an audio file, backing make -o tune.ogg",
+        )
 
     def _revive(self) -> None:
-        try:
-            device = self._open()
-        except PortError:
-            return
+        """Look for the card anew: one that is still held may not be opened again."""
         self._device.close()
-        self._device = device
-        self._messages.clear()
-        self._start()
+        self._clear()
+        with suppress(PortError):
+            self._device = self._open()
 
     def _frames(self) -> Generator[Wave | bytes, int, None]:
         """The sound itself, as many frames as the card asks for each time."""
         wanted = yield b""
+        asks = 0
         while True:
             self._asked = self._now()
-            self._zero += _FOLLOW * (self._asked - self._frame / RATE - self._zero)
+            off = self._asked - self._frame / RATE - self._zero
+            asks = 1 if asks == 0 or abs(off) > _STUMBLE else asks + 1
+            self._zero += off * max(_FOLLOW, 1 / asks)
+            ahead = (self._frame + wanted) / RATE + self._zero - self._asked
+            self._latency = max(self._latency, min(ahead + _MARGIN, _MOST_LATENCY))
             blocks = []
             while wanted > 0:
                 count = min(wanted, MOST_FRAMES)
@@ -139,7 +150,7 @@ class Speaker:
         first = self._frame
         while self._messages:
             due, message = self._messages[0]
-            frame = round((due + _LATENCY - self._zero) * RATE)
+            frame = round((due + self._latency - self._zero) * RATE)
             if frame >= first + count:
                 break
             self._messages.popleft()
@@ -170,3 +181,16 @@ class Speaker:
             held.let_go(frame)
         if status == _NOTE_ON and value:
             self._held[channel, number] = self._desks[role].press(number, value, frame)
+
+
+def _card(backend: Any) -> Any:
+    """The card that one way leads to.  Of several ways at once the library tries only the
+    first that this computer has, with a card or without."""
+    return miniaudio.PlaybackDevice(
+        output_format=miniaudio.SampleFormat.FLOAT32,
+        nchannels=2,
+        sample_rate=RATE,
+        buffersize_msec=_BLOCK_MS,
+        backends=[backend],
+        app_name="backing",
+    )

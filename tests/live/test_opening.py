@@ -1,0 +1,45 @@
+"""What a synthesiser is told before the first note."""
+
+import pytest
+
+from backing.arranging.arrangement import CHANNELS, LEVELS, Role
+from backing.live.opening import opening
+
+ROLES = (Role.MELODY, Role.BASS, Role.CHORDS, Role.CLICK)
+
+
+def told(a4=440.0):
+    """The messages by role."""
+    found = {role: [] for role in ROLES}
+    by_channel = {CHANNELS[role] - 1: role for role in ROLES}
+    for message in opening(ROLES, LEVELS, a4):
+        found[by_channel[message[0] & 0xF]].append(message.hex(" "))
+    return found
+
+
+def test_each_channel_gets_its_instrument_and_volume():
+    """Melody and chords are told to be an accordion, the bass to be a bass (General MIDI level
+    1 sound set), and all their volume, controller 7."""
+    found = told()
+    programs = {role: int(messages[0].split()[1], 16) + 1 for role, messages in found.items()}
+    assert [found[role][0][0] for role in ROLES] == ["c", "c", "c", "b"]
+    assert programs[Role.MELODY] in range(17, 25)  # organs, accordions among them
+    for role in ROLES:
+        status = f"b{CHANNELS[role] - 1:x}"
+        assert found[role][-1] == f"{status} 07 {LEVELS[role]:02x}"
+
+
+def test_the_click_is_told_its_volume_only():
+    """Channel 10 is percussion (General MIDI level 1): the click needs no instrument, and no
+    tuning."""
+    assert told(442.0)[Role.CLICK] == [f"b9 07 {LEVELS[Role.CLICK]:02x}"]
+
+
+@pytest.mark.parametrize(("a4", "msb", "lsb"), [(442.0, 69, 3), (438.0, 58, 122)])
+def test_another_pitch_is_told_as_fine_tuning(a4, msb, lsb):
+    """A at 442 or 438 Hz is registered parameter 1 in hundredths of 8192nds (MIDI 1.0: 14 bits,
+    8192 is none, 100 cents either way), closed by the null parameter."""
+    for role in (Role.MELODY, Role.BASS, Role.CHORDS):
+        controls = [message.split()[1:] for message in told(a4)[role][1:-1]]
+        numbers = [(int(number, 16), int(value, 16)) for number, value in controls]
+        assert numbers == [(101, 0), (100, 1), (6, msb), (38, lsb), (101, 127), (100, 127)]
