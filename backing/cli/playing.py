@@ -1,16 +1,13 @@
 """What `backing play` does: port, keys, pedals, screen and player, put together."""
 
-import signal
-import sys
-from collections.abc import Callable, Iterator
-from contextlib import ExitStack, contextmanager
+from collections.abc import Callable
+from contextlib import ExitStack
 from pathlib import Path
 from queue import SimpleQueue
-from time import monotonic
-from types import FrameType
 
 from backing.arranging.arrangement import Role
 from backing.cli.display import Screen, key_table
+from backing.cli.signals import ended_by_signals
 from backing.cli.talk import speed_words
 from backing.cli.wish import Backing, Wish, build
 from backing.errors import PracticeError
@@ -24,9 +21,6 @@ from backing.live.player import Player
 from backing.live.port import Port
 from backing.practice.course import Course
 from backing.practice.route import find_loop, first_stretch
-
-#: Signals to end that follow one another in so many seconds are one: a key held down.
-_AT_ONCE = 1.0
 
 
 def play_along(
@@ -45,7 +39,8 @@ def play_along(
     course = Course(backing.arrangement, backing.tune, backing.step, endless=wish.times is None)
     inbox: SimpleQueue[Action] = SimpleQueue()
     with ExitStack() as stack:
-        stack.enter_context(_ended_by_signals())
+        # Ctrl-Z is not heeded: a program that stands still leaves its notes sounding.
+        stack.enter_context(ended_by_signals("SIGTSTP"))
         out = _open(port, virtual, backing, wish)
         stack.callback(out.close)
         screen = Screen()
@@ -117,32 +112,3 @@ def _start(backing: Backing, port: Port, *, keys: bool) -> str:
     tempo = speed_words(backing.reading.tune, first.tempo, first.frame[0].metre, backing.manner)
     how = "? shows the keys" if keys else "Ctrl-C ends it"
     return f"playing {backing.arrangement.title} to {port.name}: {backing.hand}, {tempo}; {how}"
-
-
-@contextmanager
-def _ended_by_signals() -> Iterator[None]:
-    """A signal to end is an exception here, so that every note is ended on the way out; more
-    of them at once are one.  A signal to pause the program (Ctrl-Z) is not heeded: notes would
-    go on sounding."""
-    asked = float("-inf")
-
-    def end(number: int, frame: FrameType | None) -> None:
-        nonlocal asked
-        since, asked = monotonic() - asked, monotonic()
-        if since < _AT_ONCE:
-            return
-        if number == signal.SIGINT:
-            raise KeyboardInterrupt
-        sys.exit(128 + number)  # as shells count
-
-    before = {}
-    for name in ("SIGINT", "SIGTERM", "SIGHUP", "SIGQUIT", "SIGBREAK", "SIGTSTP"):
-        number = getattr(signal, name, None)
-        if number is None or signal.getsignal(number) is signal.SIG_IGN:  # as nohup asks for
-            continue
-        before[number] = signal.signal(number, signal.SIG_IGN if name == "SIGTSTP" else end)
-    try:
-        yield
-    finally:
-        for number, handler in before.items():
-            signal.signal(number, handler)

@@ -80,7 +80,7 @@ class Player:
         self._beat: Beat | None = None
         self._current = self._landing = self._began = 0
         self._here = course.asked
-        self._moving = False
+        self._moving = self._away = self._goes_on = False
         self._chord = ""
         self._changed = True
         self._shown_at = 0.0
@@ -310,7 +310,10 @@ class Player:
         return beat is None or self._current < self._began or beat.stretch.kind is Kind.COUNT_IN
 
     def _begin(self, target: Target) -> None:
-        """Count in at once, and play from there."""
+        """Count in at once, and play from there; where the port is gone, when it is back."""
+        if self._away:
+            self._here, self._goes_on = target, True
+            return
         self.notes.end()
         self._halt_song()
         if self._leg is None:
@@ -401,15 +404,22 @@ class Player:
     # -- a port that vanishes -----------------------------------------------------------
 
     def _look_after_port(self) -> None:
-        """Pause while the port is gone; go on with a count-in when it is back."""
-        if self.port.gone:
-            if self._state is State.PLAYING:
-                self._stop(State.GONE)
-                self._changed = True
-        elif self._state is State.GONE:
-            self.notes.say(*wire.quiet(self._channels), *self._opening)
+        """Pause while the port is gone; when it is back set it up anew, and go on with a
+        count-in if it played."""
+        if self.port.gone == self._away:
+            return
+        self._away = self.port.gone
+        self._changed = True
+        if self._away:
+            self._goes_on = self._state is State.PLAYING
+            self._stop(State.GONE)
+            return
+        self.notes.say(*wire.quiet(self._channels), *self._opening)
+        if self._goes_on:
             self._begin(self._here)
-            self._changed = True
+        else:
+            self._state = State.STOPPED
+            self.notes.send()
 
 
 def _melody_from(each: Cue, tick: int) -> bool:

@@ -259,6 +259,26 @@ def test_a_port_that_vanishes(stage):
     assert not [due for due, kind, _ in played.notes() if IN_BAR_2 + 0.02 < due < 9.0]
 
 
+def test_a_port_that_vanishes_while_it_is_stopped(stage):
+    """One that comes back while the music is stopped is told its instruments again, and the
+    music stays stopped; the screen says that it is away."""
+    opening = (b"\xc0\x15",)
+    stop = (IN_BAR_2, Action.STOP_GO)
+    played = jumped(stage, stop, stop=13, away=(6.0, 9.0), opening=opening)
+    back = [(due, message) for due, message in played.messages() if 8.9 < due < 12.9]
+    assert [message[0] & 0xF0 for _, message in back] == [stage.CONTROL] * 16 + [0xC0]
+    states = [shown.state for at, shown in played.shown if 6 < at < 12]
+    assert states == [State.GONE, State.STOPPED]
+
+
+def test_asking_for_music_while_the_port_is_gone(stage):
+    """Go, asked for while the port is gone, is done when it is back."""
+    asked = [(IN_BAR_2, Action.STOP_GO), (7.0, Action.STOP_GO)]
+    played = jumped(stage, *asked, stop=13, away=(6.0, 9.0))
+    assert not [due for due, *_ in played.notes() if IN_BAR_2 + 0.02 < due < 9.0]
+    assert next(due for due, _ in played.onsets(10) if due > 6) == pytest.approx(9.1, abs=0.02)
+
+
 def test_a_port_that_is_not_there_at_first(stage):
     """Where the port is gone at the start, it begins when there is one."""
     played = jumped(stage, stop=9, away=(-1, 3.0), muted=[Role.BASS])
