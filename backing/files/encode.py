@@ -66,9 +66,14 @@ class _Dither:
     def sixteen_bits(self, block: Wave) -> npt.NDArray[np.int16]:
         """Samples of 16 bits; silence stays silent."""
         start = int(self._chance.integers(_NOISE - len(block)))
-        noise = self._noise[start : start + len(block)]
-        levels = np.rint(block * _FULL + noise * (block != 0))
-        return np.asarray(np.clip(levels, -_FULL, _FULL - 1), np.int16)
+        levels = block * np.float32(_FULL)
+        levels += self._noise[start : start + len(block)]
+        silent = block == 0
+        if silent.any():
+            levels[silent] = 0
+        np.rint(levels, out=levels)
+        np.clip(levels, -_FULL, _FULL - 1, out=levels)
+        return levels.astype(np.int16)
 
 
 @contextmanager

@@ -74,8 +74,12 @@ class Measure:
         peaks = np.abs(block.whole)
         if block.wanted is not block.whole:
             peaks = np.maximum(peaks, np.abs(block.wanted))
-        edges = 2 * step_edges(0, len(peaks) - 1, self._rate)  # of both channels in turn
-        self._peaks.append(np.maximum.reduceat(peaks.ravel(), edges).astype(np.float64))
+        flat = peaks.ravel()  # both channels in turn
+        if len(peaks) == self._rate and self._rate % STEPS_A_SECOND == 0:
+            highest = flat.reshape(STEPS_A_SECOND, -1).max(axis=1)
+        else:
+            highest = np.maximum.reduceat(flat, 2 * step_edges(0, len(peaks) - 1, self._rate))
+        self._peaks.append(highest.astype(np.float64))
 
     def levels(self) -> Levels:
         """What was measured."""
