@@ -43,7 +43,7 @@ class Spool:
             if not self.frames:
                 self._mixes = [self._open.enter_context(TemporaryFile()) for _ in mixes]  # noqa: SIM115
             for file, mix in zip(self._mixes, mixes, strict=True):
-                file.write(np.ascontiguousarray(mix, np.float32).tobytes())
+                file.write(np.ascontiguousarray(mix, np.float32).data)
         except OSError as error:
             raise FileError(
                 f"the sound cannot be put aside in {gettempdir()}: {reason(error)}",
