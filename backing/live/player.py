@@ -38,6 +38,8 @@ _STALE, _GLIMPSE = 0.1, 0.001
 _BREATH = 0.1
 #: Less than this before a bar line, a pickup into another place comes too late.
 _TOO_LATE = 0.03
+#: Later than this, the machine stood still: the music goes on from where it was.
+_STANDSTILL = 0.5
 #: Per cent of the tune's own tempo that one step is.
 _TEMPO_STEP = 5
 
@@ -208,7 +210,9 @@ class Player:
         for each in now:
             self._do(each)
         due = self._due(tick)
-        self.clock.wait_until(due)
+        moment = self.clock.wait_until(due)
+        if moment - due > _STANDSTILL:
+            due, self._anchor = moment, (moment, self._seconds.at(tick))
         self.notes.send(due)
 
     def _do(self, each: Cue) -> None:
@@ -298,10 +302,11 @@ class Player:
         if action is Action.WHOLE:
             whole = course.whole(here)
             return whole if waiting else course.following(whole)
-        coming = here if waiting else course.following(here)
-        if action in (Action.BAR_BACK, Action.BAR_ON):
-            return course.step_bars(coming, 1 if action is Action.BAR_ON else -1)
-        return course.step_sections(coming, 1 if action is Action.SECTION_ON else -1)
+        if action is Action.BAR_BACK:
+            return course.step_bars(here, -1)
+        if action is Action.BAR_ON:  # the next bar comes by itself
+            return course.step_bars(here if waiting else course.following(here), 1)
+        return course.step_sections(here, 1 if action is Action.SECTION_ON else -1)
 
     @property
     def _counting_in(self) -> bool:
@@ -395,7 +400,8 @@ class Player:
         elif steps > 0:
             whole += 1
         factor = Fraction(whole * _TEMPO_STEP, 100)
-        if SLOWEST <= self._own_tempo().beats * factor <= FASTEST:
+        own = [placed.tempo.beats for placed in self.course.arrangement.tempos]
+        if max(own) * factor <= FASTEST if steps > 0 else min(own) * factor >= SLOWEST:
             moment, second = self._anchor
             now = self.clock.now()
             self._anchor = (now, second + (now - moment) * float(self.factor))

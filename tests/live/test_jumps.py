@@ -92,10 +92,10 @@ def test_what_was_asked_for_comes_back(stage):
 JUMPS = {
     "a bar on": ([Action.BAR_ON], BAR[4]),
     "two bars on": ([Action.BAR_ON] * 2, BAR[1]),
-    "a bar back": ([Action.BAR_BACK], BAR[2]),
-    "two bars back": ([Action.BAR_BACK] * 2, BAR[1]),
-    "there and back": ([Action.BAR_BACK, Action.BAR_ON], BAR[3]),
-    "round the back": ([Action.BAR_BACK] * 3, BAR[8]),
+    "a bar back": ([Action.BAR_BACK], BAR[1]),
+    "two bars back": ([Action.BAR_BACK] * 2, BAR[8]),
+    "there and back": ([Action.BAR_BACK, Action.BAR_ON], BAR[2]),
+    "round the back": ([Action.BAR_BACK] * 3, BAR[7]),
     "a part on": ([Action.SECTION_ON], BAR[1]),
     "two parts on": ([Action.SECTION_ON] * 2, BAR[5]),
     "a part back": ([Action.SECTION_BACK], BAR[1]),
@@ -104,11 +104,21 @@ JUMPS = {
 
 @pytest.mark.parametrize(("actions", "first"), JUMPS.values(), ids=JUMPS.keys())
 def test_jumps_while_it_sounds(stage, actions, first):
-    """Bars and parts on and back, pressed once or more, are gone to at the next bar line,
-    counted from the bar that would have come."""
+    """Bars and parts on and back, pressed once or more, are gone to at the next bar line: back
+    from the bar that sounds, a bar on past the one that would have come."""
     played = jumped(stage, *((IN_BAR_2, action) for action in actions), stop=8.1)
     assert firsts(played, 4, 8) == [BAR[2], first]
     beats_from(played)
+
+
+def test_a_part_on_in_the_last_bar_of_a_part(stage):
+    """In the last bar of a part "a part on" goes to the next part, and leaves none out."""
+    parts = "".join(
+        f"P:{part}\n{note}4|{note}4||\n" for part, note in zip("ABC", "GBd", strict=True)
+    )
+    music = stage.arranged(f"X:1\nT:Parts\nM:4/4\nL:1/4\nQ:1/4=120\nK:G\n{parts}")
+    played = stage.Stage(music, actions=[(4.3, Action.SECTION_ON)]).play()
+    assert [key for _, key in played.onsets(1)] == [67, 67, 71, 71, 74, 74]
 
 
 STOPPED = {
@@ -152,7 +162,7 @@ def test_the_pickup_of_a_part_sounds_in_the_count_in(stage):
 def test_a_jump_in_a_short_bar_lets_it_end(stage):
     """A short bar that a pickup completes is one bar: a jump comes after its last beat, and
     the pickup into what would have followed is left out."""
-    played = jumped(stage, (8.2, Action.BAR_BACK), (8.2, Action.BAR_BACK), stop=11)
+    played = jumped(stage, (8.2, Action.BAR_BACK), stop=11)
     assert melody(played, 8, 10.1) == [(8.0, BAR[4]), (9.0, 66), (10.0, BAR[3])]
     beats_from(played)
 
@@ -239,7 +249,7 @@ def test_a_place_that_comes_twice_is_kept(stage):
 def test_the_chord_in_force_is_shown_after_a_jump(stage):
     """A bar without a chord symbol of its own shows the one that still holds."""
     music = stage.arranged('X:1\nT:Held\nM:4/4\nL:1/4\nQ:1/4=120\nK:G\n"G"G4|A4|"D"d4|c4|]\n')
-    played = stage.Stage(music, actions=[(6.3, Action.BAR_BACK), (6.3, Action.BAR_BACK)]).play()
+    played = stage.Stage(music, actions=[(6.3, Action.BAR_BACK)]).play()
     chords = [(shown.beat.bar.number, shown.chord) for at, shown in played.shown if 8.05 < at < 10]
     assert set(chords) == {(2, "G")}
 

@@ -3,6 +3,7 @@
 from dataclasses import replace
 from fractions import Fraction
 from io import BytesIO
+from itertools import pairwise
 from pathlib import Path
 
 import mido
@@ -224,3 +225,22 @@ def test_a_practice_that_is_not_there_is_refused(stage):
     """Bars that the tune has not are refused at once."""
     with pytest.raises(PracticeError, match="there is no bar 99"):
         Course(*stage.arranged(), replace(Step(), span=Bars(99, 99)))
+
+
+def test_after_a_standstill_the_music_goes_on_from_there(stage):
+    """Where the machine stood still for long, what was missed is not played all at once: the
+    music goes on where it was, as evenly as before."""
+    played = stage.Stage()
+    sleep = played.time.go
+
+    def stands_still(seconds):
+        sleep(15.0 if not stood and played.time.at - played.start > 3 else seconds)
+        stood.extend([1] if played.time.at - played.start > 15 else [])
+
+    stood = []
+    played.player.clock = stage.Clock(played.time.now, stands_still)
+    played.play()
+    beats = [due for due, _ in played.onsets(10)]
+    apart = [after - before for before, after in pairwise(beats)]
+    assert len([gap for gap in apart if gap > 10]) == 1
+    assert min(apart) == pytest.approx(apart[0], abs=0.01)
