@@ -2,19 +2,22 @@
 
 import os
 import sys
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from queue import SimpleQueue
 from threading import Thread
 from time import monotonic
 from unicodedata import combining, east_asian_width
 
 from backing.live.actions import Action
+from backing.live.controls import Controls, midi_name
 from backing.live.shown import Shown, State
 from backing.music.tempo import decimal
 from backing.practice.plan import Bars, OneSection, Span
 from backing.practice.route import Kind
 
-_CLEAR = "\r\x1b[K"
+#: Back to the line's start, and nothing on it.  The old console of Windows knows no control
+#: sequences: there it is written over.
+_CLEAR = "\r\x1b[K" if sys.platform != "win32" else f"\r{' ' * 79}\r"
 #: Minutes of playing after which a rest is due, and what is said then.
 REST_AFTER = 25
 REST = f"{REST_AFTER} minutes: a few minutes' rest for ears, arms and back is due"
@@ -63,11 +66,13 @@ def _span(span: Span) -> str:
     return ""
 
 
-def key_table(keys: Mapping[str, Action]) -> str:
-    """Which keys ask for what, a line an action."""
+def key_table(controls: Controls, *, pedals: bool = False) -> str:
+    """Which keys, and which pedals, ask for what, a line an action."""
     rows = []
     for action in Action:
-        names = [_KEY_NAMES.get(key, key) for key, asked in keys.items() if asked is action]
+        names = [_KEY_NAMES.get(k, k) for k, asked in controls.keys.items() if asked is action]
+        if pedals:
+            names += [midi_name(place) for place, a in controls.midi.items() if a is action]
         if names:
             rows.append(f"  {', '.join(names):<22}{action}")
     return "\n".join(rows)

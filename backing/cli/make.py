@@ -6,7 +6,7 @@ from typing import Annotated
 import typer
 
 from backing.cli.talk import TuneArgument, count, lasting, listed, say, speed_words, warn
-from backing.cli.wish import MUTABLE, Backing, Wish, build, takes_a_wish
+from backing.cli.wish import MUTABLE, TREMOLO_IDLE, Backing, Wish, build, takes_a_wish
 from backing.errors import FileError
 from backing.files import check_output, save
 from backing.files.codecs import AUDIO_SUFFIXES, check_audio
@@ -80,7 +80,7 @@ def make(
     if not audible and not any(t.events for t in performance.tracks if not t.muted):
         warn("everything is muted: the file is silent", "leave out one --mute")
     if wish.tremolo and (sound_font or not audible):
-        warn("--tremolo changes nothing here: it is for the built-in reeds")
+        warn(TREMOLO_IDLE)
     said = _said(backing, performance, seamless=seamless, a4=wish.a4)
     if audible:
         from backing.cli.sound import Sound, save_sound

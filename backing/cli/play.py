@@ -14,13 +14,13 @@ def play(
     tune: TuneArgument,
     wish: Wish,
     port: Annotated[
-        str,
+        str | None,
         typer.Option(
             help="Play to this MIDI port: its name or part of it, as in 'backing ports'. Without "
             "it the built-in reeds sound through the sound card.",
             show_default=False,
         ),
-    ] = "",
+    ] = None,
     virtual: Annotated[
         bool,
         typer.Option(
@@ -28,12 +28,12 @@ def play(
         ),
     ] = False,
     pedal: Annotated[
-        str,
+        str | None,
         typer.Option(
             help="Listen to this MIDI input, a pedal or controller: its name or part of it.",
             show_default=False,
         ),
-    ] = "",
+    ] = None,
     controls: Annotated[
         Path | None,
         typer.Option(
@@ -56,6 +56,9 @@ def play(
 
       backing play jig.abc --port synth --clock
     """
+    for name, given in (("--port", port), ("--pedal", pedal)):
+        if given is not None and not given.strip():
+            raise typer.BadParameter(f"{name} needs a name: 'backing ports' lists them")
     if port and virtual:
         raise typer.BadParameter("give --port or --virtual, not both")
     if clock and not (port or virtual):

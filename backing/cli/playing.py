@@ -8,8 +8,8 @@ from queue import SimpleQueue
 from backing.arranging.arrangement import Role
 from backing.cli.display import Screen, key_table
 from backing.cli.signals import ended_by_signals
-from backing.cli.talk import speed_words
-from backing.cli.wish import Backing, Wish, build
+from backing.cli.talk import speed_words, warn
+from backing.cli.wish import TREMOLO_IDLE, Backing, Wish, build
 from backing.errors import PracticeError
 from backing.files.reading import read_bytes
 from backing.live.actions import Action
@@ -27,15 +27,19 @@ def play_along(
     tune: Path,
     wish: Wish,
     *,
-    port: str,
+    port: str | None,
     virtual: bool,
-    pedal: str,
+    pedal: str | None,
     controls: Path | None,
     clock: bool,
 ) -> None:
     """Play a tune until it is over or ended; every note is ended, however that comes."""
     known = _load_controls(controls) if controls else CONTROLS
     backing = build(tune, wish)
+    if wish.tremolo and (port or virtual):
+        warn(TREMOLO_IDLE)
+    if backing.step.muted >= {*(track.role for track in backing.arrangement.tracks), Role.CLICK}:
+        warn("everything is muted: only the count-in sounds", "keys 1 to 4 let tracks sound")
     course = Course(backing.arrangement, backing.tune, backing.step, endless=wish.times is None)
     inbox: SimpleQueue[Action] = SimpleQueue()
     with ExitStack() as stack:
@@ -45,7 +49,7 @@ def play_along(
         stack.callback(out.close)
         screen = Screen()
         stack.callback(screen.close)
-        hear = _hearer(inbox, known, screen)
+        hear = _hearer(inbox, known, screen, pedals=pedal is not None)
         if pedal:
             from backing.live.ports import open_input
 
@@ -78,7 +82,7 @@ def _load_controls(path: Path) -> Controls:
         raise PracticeError(f"{path.name} is not UTF-8 text") from None
 
 
-def _open(port: str, virtual: bool, backing: Backing, wish: Wish) -> Port:
+def _open(port: str | None, virtual: bool, backing: Backing, wish: Wish) -> Port:
     """Where it sounds."""
     if port or virtual:
         from backing.live.ports import open_output, open_virtual
@@ -91,13 +95,13 @@ def _open(port: str, virtual: bool, backing: Backing, wish: Wish) -> Port:
 
 
 def _hearer(
-    inbox: "SimpleQueue[Action]", controls: Controls, screen: Screen
+    inbox: "SimpleQueue[Action]", controls: Controls, screen: Screen, *, pedals: bool
 ) -> Callable[[Action | None], None]:
     """Takes what is asked for; the keys are shown at once."""
 
     def hear(action: Action | None) -> None:
         if action is Action.KEYS:
-            screen.tell(key_table(controls.keys))
+            screen.tell(key_table(controls, pedals=pedals))
         elif action is not None:
             inbox.put(action)
 

@@ -28,10 +28,10 @@ from backing.music.dance import felt
 from backing.music.tempo import Tempo, parse_tempo
 from backing.music.tune import Tune
 from backing.practice.plan import Bars, OneSection, Span, Step, Whole, find_bars
-from backing.render.tuning import A4, check_a4
+from backing.render.tuning import A4, MOST_TREMOLO, check_a4
 
 MUTABLE = (Role.MELODY, Role.BASS, Role.CHORDS, Role.CLICK)
-MOST_TREMOLO = 30
+TREMOLO_IDLE = "--tremolo changes nothing here: it is for the built-in reeds"
 _LOUDEST = 127
 _PER_CENT = re.compile(r"\s*(\d{1,4}(?:\.\d{1,3})?)\s*%?\s*$")
 _SWING = re.compile(r"(\d{1,2}(?:\.\d)?)\s*:\s*(\d{1,2})$")
@@ -227,7 +227,7 @@ def build(path: Path, wish: Wish) -> Backing:
     check_a4(wish.a4)
     if not 0 <= wish.tremolo <= MOST_TREMOLO:
         raise PracticeError(
-            f"a tremolo of {wish.tremolo:g} cents", f"give 0 to {MOST_TREMOLO} cents; 0 is dry"
+            f"a tremolo of {wish.tremolo:g} cents", f"give 0 to {MOST_TREMOLO:g} cents; 0 is dry"
         )
     asked = load_style(wish.style) if wish.style else None
     chords = Chords.TUNE if asked and asked.from_key and wish.chords is None else wish.chords

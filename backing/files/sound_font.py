@@ -100,7 +100,7 @@ def font_blocks(
 def _blocks(path: Path, performance: Performance, rate: int, tuning: Controls) -> Iterator[Block]:
     """One synthesiser plays the wanted tracks, another one those that are muted."""
     wanted = [track for track in performance.tracks if not track.muted]
-    muted = [track for track in performance.tracks if track.muted]
+    muted = [track for track in performance.tracks if track.muted] + list(performance.withheld)
     with ExitStack() as stack:
         players = []
         for tracks in (wanted, muted) if muted else (wanted,):
@@ -221,13 +221,13 @@ def _fluidsynth() -> Any:
     try:
         with redirect_stdout(io.StringIO()):
             import fluidsynth
+        for level in range(_LOG_LEVELS):
+            fluidsynth._fl.fluid_set_log_function(level, _SILENT, None)
     except ModuleNotFoundError:
         raise FileError(
             "a sound font needs pyfluidsynth, which is not installed",
-            'pip install "backing[sound-font]"; and FluidSynth itself. ' + _INSTALL,
+            "pip install pyfluidsynth; and FluidSynth itself. " + _INSTALL,
         ) from None
     except (ImportError, OSError, AttributeError):
         raise FileError("FluidSynth is not installed", _INSTALL) from None
-    for level in range(_LOG_LEVELS):
-        fluidsynth._fl.fluid_set_log_function(level, _SILENT, None)
     return fluidsynth

@@ -160,6 +160,16 @@ def _is_key(reader: DataReader, name: str) -> bool:
     return False
 
 
+def midi_name(place: tuple[int, int]) -> str:
+    """A kind and number of MIDI message, as a file of controls has it.
+
+    >>> midi_name((0xB0, 64))
+    'controller 64'
+    """
+    kinds = {status: kind for kind, status in _MIDI_KINDS.items()}
+    return f"{kinds[place[0]]} {place[1]}"
+
+
 def _midi_place(reader: DataReader, name: str) -> tuple[int, int] | None:
     kind, _, number = name.partition(" ")
     if kind in _MIDI_KINDS and number.isdecimal() and int(number) <= 127:

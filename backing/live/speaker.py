@@ -37,7 +37,6 @@ _PATIENCE = 1.0
 _LAST_BREATH = 0.15
 _ROLES = {channel: role for role, channel in CHANNELS.items()}
 _NOTE_OFF, _NOTE_ON, _CONTROL = 0x80, 0x90, 0xB0
-_VOLUME = 7
 _Backend = miniaudio.Backend
 #: Every way to a real card; where there is none, nothing is played into the void.
 REAL = [each for each in _Backend if each not in (_Backend.NULL, _Backend.CUSTOM)]
@@ -170,7 +169,7 @@ class Speaker:
             return
         number, value = message[1], message[2]
         if status == _CONTROL:
-            if number == _VOLUME:
+            if number == wire.VOLUME:
                 self._desks[role].set_level(value)
             elif number in (wire.ALL_NOTES_OFF, wire.ALL_SOUND_OFF):
                 for place in [place for place in self._held if place[0] == channel]:

@@ -30,7 +30,7 @@ def rtmidi() -> ModuleType:
     except ModuleNotFoundError:
         raise PortError(
             "MIDI ports need python-rtmidi, which is not installed",
-            'pip install "backing[ports]" brings it: ready-made up to Python 3.12, beyond that '
+            "pip install python-rtmidi brings it: ready-made up to Python 3.12, beyond that "
             f"it needs a C++ compiler. {_CARD}",
         ) from None
     except ImportError as error:

@@ -4,7 +4,7 @@ from collections.abc import Iterable
 
 CLOCK, START, CONTINUE, STOP = b"\xf8", b"\xfa", b"\xfb", b"\xfc"
 SUSTAIN, ALL_SOUND_OFF, RESET_CONTROLLERS, ALL_NOTES_OFF = 64, 120, 121, 123
-_VOLUME = 7
+VOLUME = 7
 
 
 def note_on(channel: int, key: int, velocity: int) -> bytes:
@@ -38,7 +38,7 @@ def program(channel: int, number: int) -> bytes:
 
 def volume(channel: int, level: int) -> bytes:
     """How loud a channel is, 0 to 127."""
-    return controller(channel, _VOLUME, level)
+    return controller(channel, VOLUME, level)
 
 
 def song_position(sixteenths: int) -> bytes:

@@ -210,8 +210,7 @@ class Course:
         if target.span != self._next.span:
             self._times = None
         self._next, self._time = target, 1
-        self._walk.at, self._walk.room = at, room
-        self._walk.looped, self._walk.started = False, True
+        self._walk.jump(at, room)
         self._lead, self._counting, self._jumped = True, False, False
 
     # -- where else to go -----------------------------------------------------------

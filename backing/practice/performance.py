@@ -4,7 +4,7 @@ This is what files are made from.  Positions are whole notes; the first full bar
 at 0, count-in and pickup before it are negative.
 """
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
@@ -37,7 +37,9 @@ class Performance:
     """All that sounds, in musical positions from `start` to `stop`.
 
     `bars` lie end to end; those of a count-in have index -1.  `markers` name the
-    count-in, sections, times through, bars and the end; `dance` is the tune's.
+    count-in, sections, times through, bars and the end; `dance` is the tune's.  `withheld`
+    is what tracks that sound now and then would play where they are muted: with it, all is
+    there that the loudness of a mix is measured by.
     """
 
     title: str
@@ -50,6 +52,7 @@ class Performance:
     chords: tuple[PlacedText, ...] = ()
     notices: tuple[str, ...] = ()
     dance: str = ""
+    withheld: tuple[Track, ...] = ()
 
     def track(self, role: Role) -> Track:
         """The track of a role."""
@@ -98,16 +101,20 @@ def _between(performance: Performance, start: Fraction, stop: Fraction) -> Perfo
     def inside(text: PlacedText) -> bool:
         return start <= text.onset < stop
 
+    def within(tracks: tuple[Track, ...]) -> tuple[Track, ...]:
+        return tuple(
+            replace(track, events=tuple(e for e in track.events if start <= e.onset < stop))
+            for track in tracks
+        )
+
     before = [tempo for tempo in performance.tempos if tempo.onset <= start]
     after = [tempo for tempo in performance.tempos if start < tempo.onset < stop]
     return replace(
         performance,
         start=start,
         stop=stop,
-        tracks=tuple(
-            replace(track, events=tuple(e for e in track.events if start <= e.onset < stop))
-            for track in performance.tracks
-        ),
+        tracks=within(performance.tracks),
+        withheld=within(performance.withheld),
         bars=tuple(bar for bar in performance.bars if start <= bar.onset < stop),
         tempos=(before[-1]._replace(onset=start), *after),
         markers=tuple(filter(inside, performance.markers)),
@@ -116,12 +123,13 @@ def _between(performance: Performance, start: Fraction, stop: Fraction) -> Perfo
 
 
 def _lay_out(arrangement: Arrangement, stretches: list[Stretch], tune: Tune) -> Performance:
-    tracks = [_flatten(track, place, stretches) for place, track in enumerate(arrangement.tracks)]
+    halves = [_flatten(track, place, stretches) for place, track in enumerate(arrangement.tracks)]
+    halves.append(_click_track(stretches))
     return Performance(
         title=arrangement.title,
         start=stretches[0].start,
         stop=stretches[-1].stop,
-        tracks=(*tracks, _click_track(stretches)),
+        tracks=tuple(sounds for sounds, _ in halves),
         bars=tuple(bar for stretch in stretches for bar in stretch.frame),
         tempos=tuple(tempos_of(stretches)),
         markers=tuple(_markers(stretches)),
@@ -130,35 +138,53 @@ def _lay_out(arrangement: Arrangement, stretches: list[Stretch], tune: Tune) -> 
         ),
         notices=tuple(notice for stretch in stretches for notice in stretch.notices),
         dance=tune.dance,
+        withheld=tuple(rest for _, rest in halves if rest.events),
     )
 
 
 def balanced(performance: Performance, levels: Mapping[Role, int]) -> Performance:
     """The same with other channel volumes (0 to 127)."""
-    tracks = (replace(track, level=levels[track.role]) for track in performance.tracks)
-    return replace(performance, tracks=tuple(tracks))
+
+    def levelled(tracks: tuple[Track, ...]) -> tuple[Track, ...]:
+        return tuple(replace(track, level=levels[track.role]) for track in tracks)
+
+    return replace(
+        performance,
+        tracks=levelled(performance.tracks),
+        withheld=levelled(performance.withheld),
+    )
 
 
-def _flatten(track: Track, place: int, stretches: list[Stretch]) -> Track:
-    """One track through all stretches; muted throughout, it keeps its events."""
-    playing = [stretch for stretch in stretches if stretch.piece is not None]
-    muted = all(track.role in stretch.muted for stretch in playing)
-    events: list[Event] = []
-    for stretch in playing:
-        if stretch.piece is not None and (muted or track.role not in stretch.muted):
-            events += stretch.piece.tracks[place].events
-    return replace(track, muted=muted, events=tuple(events))
+def _flatten(track: Track, place: int, stretches: list[Stretch]) -> tuple[Track, Track]:
+    """One track through all stretches, and what is withheld of it; muted throughout, it keeps
+    its events."""
+    pieces = [
+        (track.role in stretch.muted, stretch.piece.tracks[place].events)
+        for stretch in stretches
+        if stretch.piece is not None
+    ]
+    return _halves(track, pieces)
 
 
-def _click_track(stretches: list[Stretch]) -> Track:
+def _click_track(stretches: list[Stretch]) -> tuple[Track, Track]:
     """The click through all stretches; a count-in sounds even where the click is muted."""
-    counted = any(stretch.kind is Kind.COUNT_IN for stretch in stretches)
-    muted = not counted and all(Role.CLICK in stretch.muted for stretch in stretches)
-    events: list[Event] = []
-    for stretch in stretches:
-        if muted or stretch.kind is Kind.COUNT_IN or Role.CLICK not in stretch.muted:
-            events += clicks(stretch)
-    return replace(make_track(Role.CLICK, tuple(events)), muted=muted)
+    pieces = [
+        (Role.CLICK in stretch.muted and stretch.kind is not Kind.COUNT_IN, clicks(stretch))
+        for stretch in stretches
+    ]
+    return _halves(make_track(Role.CLICK, ()), pieces)
+
+
+def _halves(track: Track, pieces: Sequence[tuple[bool, Iterable[Event]]]) -> tuple[Track, Track]:
+    """Pieces of a track, each muted or not: what sounds, and the rest, muted."""
+    sounds: list[Event] = []
+    rest: list[Event] = []
+    for muted, events in pieces:
+        (rest if muted else sounds).extend(events)
+    if all(muted for muted, _ in pieces):
+        sounds, rest = rest, []
+        track = replace(track, muted=True)
+    return replace(track, events=tuple(sounds)), replace(track, muted=True, events=tuple(rest))
 
 
 def clicks(stretch: Stretch) -> Iterable[Event]:

@@ -137,7 +137,7 @@ def route(arrangement: Arrangement, plan: Plan, tune: Tune) -> Iterator[Stretch]
 
 class Walk:
     """Where a practice has come to: the next free position, and what of the last bar is
-    free for a pickup.  A live player may set both, to jump."""
+    free for a pickup."""
 
     def __init__(self) -> None:
         self.started = False
@@ -164,6 +164,11 @@ class Walk:
             )
             if step.gap and not last:
                 yield self.clicks(Kind.GAP, base, bar, step.gap, loop.pickup)
+
+    def jump(self, at: Fraction, room: Fraction) -> None:
+        """Go on at another position; `room` of the bar before it is free for a pickup."""
+        self.at, self.room = at, room
+        self.looped, self.started = False, True
 
     def start(self, count: int, bar: MappedBar, loop: Loop) -> None:
         """The very beginning lies so that the first full bar is at 0."""

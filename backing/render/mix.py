@@ -8,7 +8,8 @@ from backing.arranging.arrangement import Role, Track
 from backing.practice.performance import Performance
 from backing.render.blocks import Block
 from backing.render.presses import Seconds, presses, ticks
-from backing.render.reeds import A4, MOST_FRAMES, Reeds, Sound, Wave, loudness_of
+from backing.render.reeds import MOST_FRAMES, Reeds, Sound, Wave, loudness_of
+from backing.render.tuning import A4
 
 #: (first frame, last frame, key, velocity) of every key of a track, by onset.
 _Keys = list[tuple[int, int, int, int]]
@@ -32,9 +33,10 @@ def reed_blocks(
     at its end.
     """
     reeds = Reeds(rate, a4, tremolo)
-    keys = [_keys(track, performance, rate, loops=loops) for track in performance.tracks]
-    desks = [Desk(reeds, track.role, track.level) for track in performance.tracks]
-    muted = [track.muted for track in performance.tracks]
+    tracks = (*performance.tracks, *performance.withheld)
+    keys = [_keys(track, performance, rate, loops=loops) for track in tracks]
+    desks = [Desk(reeds, track.role, track.level) for track in tracks]
+    muted = [track.muted for track in tracks]
     end = max([frames_of(performance, rate), *(stop for line in keys for _, stop, _, _ in line)])
     places = [0] * len(desks)
     first = 0

@@ -3,7 +3,7 @@
 A sounding reed is a waveform with as many partials as fit below half the sample rate,
 made once for a pitch and strength and gone round as long as the key is held.  Its loop
 holds a whole number of periods in a whole number of frames, chosen so that the pitch is
-exact to a tenth of a cent.  It speaks softly at first, its upper partials last, and
+exact to a fifth of a cent.  It speaks softly at first, its upper partials last, and
 dies away when the key is let go; so nothing clicks, wherever a note is cut.
 """
 
@@ -17,11 +17,10 @@ import numpy.typing as npt
 
 from backing.arranging.arrangement import Role
 from backing.render.timbre import Register, timbres
+from backing.render.tuning import A4
 
 Wave = npt.NDArray[np.float32]
 
-A4 = 440.0
-MOST_TREMOLO = 30.0
 #: A loop has at least so many frames and periods, and less than twice as many: enough to
 #: hit any pitch, few enough to stay in a processor's cache.
 _FRAMES, _PERIODS = 3000, 8

@@ -7,6 +7,8 @@ from backing.errors import PracticeError
 #: Hertz of the A above middle C, as synthesisers have it.
 A4 = 440.0
 LOWEST_A4, HIGHEST_A4 = 400.0, 480.0
+#: Cents that two reeds for one note may be apart.
+MOST_TREMOLO = 30.0
 #: Control changes: controller, value.
 Controls = tuple[tuple[int, int], ...]
 _RPN_MSB, _RPN_LSB, _DATA_MSB, _DATA_LSB = 101, 100, 6, 38
@@ -30,6 +32,20 @@ def cents_of(a4: float) -> float:
     7.851
     """
     return 1200 * log2(a4 / A4)
+
+
+#: What brings a channel back to 440 Hz: no semitones, no steps.
+_BACK = (
+    (_RPN_MSB, 0), (_RPN_LSB, _COARSE), (_DATA_MSB, 64), (_DATA_LSB, 0),
+    (_RPN_MSB, 0), (_RPN_LSB, _FINE), (_DATA_MSB, 64), (_DATA_LSB, 0),
+    (_RPN_MSB, _NULL), (_RPN_LSB, _NULL),
+)  # fmt: skip
+
+
+def tuning_reset() -> Controls:
+    """The control changes that tune a channel to 440 Hz, wherever it was: resetting all
+    controllers leaves the tuning as it is (MIDI RP-015)."""
+    return _BACK
 
 
 def tuning_controls(a4: float) -> Controls:

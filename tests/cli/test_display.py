@@ -100,10 +100,20 @@ def test_while_nothing_sounds_there_is_neither_beat_nor_chord(at):
 
 def test_the_table_of_keys_names_every_action_once():
     """Each action stands in a line of its own, after all its keys."""
-    rows = key_table(CONTROLS.keys).splitlines()
+    rows = key_table(CONTROLS).splitlines()
     assert len(rows) == len(Action)
     assert rows[0] == "  space, page down      stop and go"
     assert "  ↓, -                  slower" in rows
+
+
+def test_pedals_stand_beside_the_keys():
+    """Where a MIDI pedal is listened to, the table says what each does: sustain (controller 64),
+    sostenuto (66) and soft (67), by the MIDI 1.0 table of controllers."""
+    rows = key_table(CONTROLS, pedals=True).splitlines()
+    told = {row.split("controller ")[1][:2]: row for row in rows if "controller" in row}
+    assert told["64"].endswith(Action.STOP_GO)
+    assert told["66"].endswith(Action.AGAIN)
+    assert told["67"].endswith(Action.THIS_BAR)
 
 
 def test_a_line_is_cut_to_the_width_of_the_terminal():

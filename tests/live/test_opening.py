@@ -38,8 +38,12 @@ def test_the_click_is_told_its_volume_only():
 @pytest.mark.parametrize(("a4", "msb", "lsb"), [(442.0, 69, 3), (438.0, 58, 122)])
 def test_another_pitch_is_told_as_fine_tuning(a4, msb, lsb):
     """A at 442 or 438 Hz is registered parameter 1 in hundredths of 8192nds (MIDI 1.0: 14 bits,
-    8192 is none, 100 cents either way), closed by the null parameter."""
+    8192 is none, 100 cents either way), closed by the null parameter; before it the channel is
+    tuned back, for resetting all controllers does not (RP-015)."""
     for role in (Role.MELODY, Role.BASS, Role.CHORDS):
         controls = [message.split()[1:] for message in told(a4)[role][1:-1]]
         numbers = [(int(number, 16), int(value, 16)) for number, value in controls]
-        assert numbers == [(101, 0), (100, 1), (6, msb), (38, lsb), (101, 127), (100, 127)]
+        back, to = numbers[:10], numbers[10:]
+        assert back[:4] == [(101, 0), (100, 2), (6, 64), (38, 0)]
+        assert back[4:] == [(101, 0), (100, 1), (6, 64), (38, 0), (101, 127), (100, 127)]
+        assert to == [(101, 0), (100, 1), (6, msb), (38, lsb), (101, 127), (100, 127)]

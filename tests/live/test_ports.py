@@ -80,7 +80,7 @@ def test_without_rtmidi_the_message_says_how_to_get_it(monkeypatch, call):
     monkeypatch.setitem(sys.modules, "rtmidi", None)
     assert fault(call) == (
         "error: MIDI ports need python-rtmidi, which is not installed\n"
-        'hint: pip install "backing[ports]" brings it: ready-made up to Python 3.12, beyond that '
+        "hint: pip install python-rtmidi brings it: ready-made up to Python 3.12, beyond that "
         "it needs a C++ compiler. Without a port, backing play sounds through the sound card"
     )
 
