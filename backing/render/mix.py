@@ -34,7 +34,12 @@ def reed_blocks(
     """
     reeds = Reeds(rate, a4, tremolo)
     tracks = (*performance.tracks, *performance.withheld)
-    keys = [_keys(track, performance, rate, loops=loops) for track in tracks]
+    seam = frames_of(performance, rate)
+    keys = [_keys(track, performance, rate) for track in tracks]
+    again = [_again(line, seam) if loops else {} for line in keys]
+    keys = [
+        _lifted(line, round(_LIFT * rate), back) for line, back in zip(keys, again, strict=True)
+    ]
     desks = [Desk(reeds, track.role, track.level) for track in tracks]
     muted = [track.muted for track in tracks]
     end = max([frames_of(performance, rate), *(stop for line in keys for _, stop, _, _ in line)])
@@ -49,7 +54,10 @@ def reed_blocks(
             line = keys[index]
             while places[index] < len(line) and line[places[index]][0] < first + count:
                 onset, stop, key, velocity = line[places[index]]
-                desk.press(key, velocity, onset).let_go(stop)
+                sound = desk.press(key, velocity, onset)
+                sound.let_go(stop)
+                if key in again[index]:
+                    sound.damp(again[index][key])
                 places[index] += 1
             if desk.sounding:
                 desk.add_to([whole] if muted[index] or wanted is whole else [whole, wanted], first)
@@ -67,10 +75,10 @@ def frames_of(performance: Performance, rate: int) -> int:
     return round(performance.seconds * rate)
 
 
-def _keys(track: Track, performance: Performance, rate: int, *, loops: bool) -> _Keys:
+def _keys(track: Track, performance: Performance, rate: int) -> _Keys:
     seconds = Seconds(performance.tempos, performance.start)
     zero = seconds.at(ticks(performance.start))
-    keys = sorted(
+    return sorted(
         (
             round((seconds.at(press.onset) - zero) * rate),
             round((seconds.at(press.stop) - zero) * rate),
@@ -79,9 +87,11 @@ def _keys(track: Track, performance: Performance, rate: int, *, loops: bool) -> 
         )
         for press in presses(track.events)
     )
-    end = frames_of(performance, rate)
-    again = {key: end + onset for onset, _, key, _ in reversed(keys)} if loops else {}
-    return _lifted(keys, round(_LIFT * rate), again)
+
+
+def _again(keys: _Keys, seam: int) -> dict[int, int]:
+    """Where each key is struck for the first time after a loop's seam."""
+    return {key: seam + onset for onset, _, key, _ in reversed(keys)}
 
 
 def _lifted(keys: _Keys, lift: int, again: dict[int, int]) -> _Keys:
