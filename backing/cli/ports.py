@@ -13,12 +13,15 @@ def ports() -> None:
     from backing.live import ports as live
     from backing.live.port_names import no_ports
 
-    system = live.system_name()
-    outputs, inputs = live.output_names(), live.input_names()
-    for line in listed(f"outputs ({system}), to play to", outputs):
-        print(line)
-    for line in listed(f"inputs ({system}), to listen to", inputs):
-        print(line)
+    outputs: tuple[str, ...] = ()
+    inputs: tuple[str, ...] = ()
+    for system in live.system_names():
+        outputs += (found := live.output_names(system))
+        for line in listed(f"outputs ({system}), to play to", found):
+            print(line)
+        inputs += (found := live.input_names(system))
+        for line in listed(f"inputs ({system}), to listen to", found):
+            print(line)
     if not outputs:
         say(f"hint: {no_ports('MidiOut')}")
     if not inputs:

@@ -28,24 +28,34 @@ LOOK_EVERY = 0.5
 _ONE_AT_A_TIME = RLock()
 
 
-def system_name() -> str:
-    """The MIDI system that is used here: ALSA, JACK, CoreMIDI or Windows."""
-    return _glance("MidiOut", system.system_name)
+def system_names() -> tuple[str, ...]:
+    """The MIDI systems that work here: ALSA, JACK, CoreMIDI or Windows; the first is the one
+    that others are looked for after.  Raises PortError where there is none."""
+    working = []
+    for name in system.compiled():
+        with suppress(PortError):
+            working.append(_glance("MidiOut", system.system_name, name))
+    return tuple(working) or (_glance("MidiOut", system.system_name),)
 
 
-def output_names() -> tuple[str, ...]:
-    """What can be played to."""
-    return _glance("MidiOut", _listed)
+def output_names(of: str = "") -> tuple[str, ...]:
+    """What can be played to, of one system or of all."""
+    return _names("MidiOut", of)
 
 
-def input_names() -> tuple[str, ...]:
+def input_names(of: str = "") -> tuple[str, ...]:
     """What can be listened to: keyboards, pedals, controllers."""
-    return _glance("MidiIn", _listed)
+    return _names("MidiIn", of)
+
+
+def _names(kind: Kind, of: str) -> tuple[str, ...]:
+    systems = (of,) if of else system_names()
+    return tuple(name for each in systems for name in _glance(kind, _listed, each))
 
 
 def open_output(name: str) -> "MidiPort":
-    """Play to the output of this name, or whose name holds it."""
-    return MidiPort("MidiOut", Named("MidiOut", name))
+    """Play to the output of this name, or whose name holds it, of any system."""
+    return _wherever(lambda of: MidiPort("MidiOut", Named("MidiOut", name), of=of))
 
 
 def open_virtual(name: str = OWN_NAME) -> "MidiPort":
@@ -55,7 +65,18 @@ def open_virtual(name: str = OWN_NAME) -> "MidiPort":
 
 def open_input(name: str, heard: Callable[[bytes], None]) -> "Input":
     """Listen to the input of this name; `heard` gets each message, on a thread of rtmidi's."""
-    return Input("MidiIn", Named("MidiIn", name), heard)
+    return _wherever(lambda of: Input("MidiIn", Named("MidiIn", name), heard, of=of))
+
+
+def _wherever(join: Callable[[str], Seen]) -> Seen:
+    """What is joined in the first system that has it; where none has, the first one's fault."""
+    faults = []
+    for of in system_names():
+        try:
+            return join(of)
+        except PortError as fault:
+            faults.append(fault)
+    raise faults[0]
 
 
 class Place(Protocol):
@@ -137,11 +158,17 @@ class Line:
     """A client of ours on a port, joined again when the port was away."""
 
     def __init__(
-        self, kind: Kind, place: Place, heard: Callable[[bytes], None] | None = None
+        self,
+        kind: Kind,
+        place: Place,
+        heard: Callable[[bytes], None] | None = None,
+        *,
+        of: str = "",
     ) -> None:
         self.gone = False
         self._kind = kind
         self._place = place
+        self._of = of
         self._heard = heard
         self._client: Client = None
         self._server = ""
@@ -184,7 +211,7 @@ class Line:
 
     def _join(self) -> None:
         fresh = self._client is None
-        client = _client(self._kind, self._place.own) if fresh else self._client
+        client = _client(self._kind, self._place.own, self._of) if fresh else self._client
         try:
             self._place.join(client)
         except PortError:
@@ -231,11 +258,11 @@ class Input(Line):
 _LINES: set[Line] = set()
 
 
-def _client(kind: Kind, name: str) -> Client:
+def _client(kind: Kind, name: str, of: str) -> Client:
     """A new client; those of a dead JACK server are ended first."""
     for line in tuple(_LINES):
         line.leave_a_dead_server()
-    return system.client(kind, name)
+    return system.client(kind, name, of)
 
 
 def _listed(client: Client) -> tuple[str, ...]:
@@ -245,10 +272,10 @@ def _listed(client: Client) -> tuple[str, ...]:
     return ()
 
 
-def _glance(kind: Kind, look: Callable[[Client], Seen]) -> Seen:
+def _glance(kind: Kind, look: Callable[[Client], Seen], of: str = "") -> Seen:
     """What a client of ours sees that is made for this only."""
     with _ONE_AT_A_TIME:
-        client = _client(kind, OWN_NAME)
+        client = _client(kind, OWN_NAME, of)
         try:
             return look(client)
         finally:

@@ -40,14 +40,22 @@ def rtmidi() -> ModuleType:
         ) from None
 
 
-def client(kind: Kind, name: str) -> Client:
-    """A client of the first system that works here; it is on no port yet."""
+def client(kind: Kind, name: str, wanted: str = "") -> Client:
+    """A client of the wanted system, else of the first that works here; it is on no port yet."""
     library = rtmidi()
     for api in library.get_compiled_api():
-        if library.get_api_name(api) in _NAMES:
+        known = _NAMES.get(library.get_api_name(api), "")
+        if known and wanted in ("", known):
             with suppress(library.RtMidiError), hushed():
                 return getattr(library, kind)(api, name)
     raise PortError("no MIDI system runs on this computer", _how_to_get_one())
+
+
+def compiled() -> tuple[str, ...]:
+    """The systems that the library can reach on this kind of computer, working or not."""
+    library = rtmidi()
+    names = (_NAMES.get(library.get_api_name(api), "") for api in library.get_compiled_api())
+    return tuple(filter(None, names))
 
 
 def system_name(of: Client) -> str:

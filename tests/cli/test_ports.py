@@ -12,9 +12,9 @@ def here(monkeypatch):
     """Let these be the ports of the computer."""
 
     def put(outputs: tuple[str, ...], inputs: tuple[str, ...]) -> None:
-        monkeypatch.setattr(ports, "system_name", lambda: "ALSA")
-        monkeypatch.setattr(ports, "output_names", lambda: outputs)
-        monkeypatch.setattr(ports, "input_names", lambda: inputs)
+        monkeypatch.setattr(ports, "system_names", lambda: ("ALSA",))
+        monkeypatch.setattr(ports, "output_names", lambda of: outputs)
+        monkeypatch.setattr(ports, "input_names", lambda of: inputs)
 
     return put
 

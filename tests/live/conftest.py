@@ -55,7 +55,7 @@ def running_jack(name: str) -> Iterator[subprocess.Popen[bytes]]:
 def serves() -> bool:
     """True when the server of JACK_DEFAULT_SERVER answers."""
     try:
-        return ports.system_name() == "JACK"
+        return ports.system_names()[-1] == "JACK"
     except PortError:
         return False
 
@@ -187,6 +187,7 @@ class FakeRtmidi(ModuleType):
         self.systems = systems
         self.broken: set[str] = set()
         self.outputs: list[str] = []
+        self.of_jack: list[str] | None = None
         self.in_use = False
         self.calls: list[str] = []
         self.callback: Callable[..., None] | None = None
@@ -214,12 +215,18 @@ class FakeClient:
         return self.api
 
     def get_ports(self) -> list[str]:
-        return list(self.library.outputs)
+        return list(self.ports)
+
+    @property
+    def ports(self) -> list[str]:
+        """Those of its system."""
+        jack = self.library.of_jack if self.api == "jack" else None
+        return self.library.outputs if jack is None else jack
 
     def open_port(self, at: int, name: str) -> None:
         if self.library.in_use:
             raise self.library.RtMidiError("error opening the port")
-        self.library.calls.append(f"open {self.library.outputs[at]}")
+        self.library.calls.append(f"open {self.ports[at]}")
 
     def open_virtual_port(self, name: str) -> None:
         if self.api == "winmm":
