@@ -99,7 +99,7 @@ def test_a_port_that_vanished_is_joined_again(capture, until):
     port.close()
 
 
-def test_opening_and_closing_leaves_nothing_behind(capture):
+def test_opening_and_closing_leaves_nothing_behind(capture, until):
     """Sixty times opened and closed, a port leaves no client, thread or open file (clients
     leaked after some thirty in mido pull request 264)."""
     capture("Reed box")
