@@ -154,7 +154,7 @@ def test_no_pyfluidsynth(monkeypatch, sound_font):
     with pytest.raises(FileError) as refused:
         check_sound_font(sound_font, RATE)
     assert refused.value.message == "a sound font needs pyfluidsynth, which is not installed"
-    assert 'pip install pyfluidsynth' in refused.value.hint
+    assert "pip install pyfluidsynth" in refused.value.hint
     assert "apt install libfluidsynth3" in refused.value.hint
 
 
