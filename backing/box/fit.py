@@ -18,8 +18,8 @@ from backing.box.layout import Direction, Layout
 from backing.box.line import Line, Place, Wish
 from backing.music.chord import Chord
 from backing.music.key import Key
-from backing.music.pitch import Pitch, pitch_of
-from backing.music.tonality import spell_class
+from backing.music.pitch import Pitch
+from backing.music.tonality import spell
 
 Bars = tuple[int, ...]
 
@@ -122,17 +122,6 @@ def fit(line: Line, layout: Layout, costs: Costs | None = None, *, percent: floa
     )
 
 
-def spelled(midi: int, key: Key) -> Pitch:
-    """A MIDI key as a note of a key.
-
-    >>> from backing.music.key import parse_key
-    >>> str(spelled(61, parse_key("D"))), str(spelled(70, parse_key("F")))
-    ('C#4', 'Bb4')
-    """
-    step, alter = spell_class(midi % 12, key)
-    return pitch_of(step, alter, (midi - alter) // 12 - 1)
-
-
 def _notes(line: Line, wanted: set[int]) -> tuple[Note, ...]:
     """These of the tune's notes, the lowest first, with their bars."""
     bars: dict[int, dict[int, None]] = {pitch: {} for pitch in sorted(wanted)}
@@ -144,8 +133,7 @@ def _notes(line: Line, wanted: set[int]) -> tuple[Note, ...]:
                     bars[pitch][line.bars[moment.bar].number] = None
                     times[pitch] += 1
     return tuple(
-        Note(spelled(pitch, line.key), tuple(sorted(at)), times[pitch])
-        for pitch, at in bars.items()
+        Note(spell(pitch, line.key), tuple(sorted(at)), times[pitch]) for pitch, at in bars.items()
     )
 
 
@@ -162,7 +150,7 @@ def _ways(line: Line, layout: Layout) -> Ways:
     for pitch in sorted({pitch for moment in line.moments for pitch in moment.pitches}):
         directions = {press.direction for press in layout.presses(pitch)}
         side = tuple(direction for direction in Direction if direction in directions)
-        sides.setdefault(side, []).append(spelled(pitch, line.key))
+        sides.setdefault(side, []).append(spell(pitch, line.key))
     push, pull = (Direction.PUSH,), (Direction.PULL,)
     return Ways(*(tuple(sides.get(side, ())) for side in (push, pull, push + pull)))
 
@@ -293,7 +281,7 @@ def changes(found: Fit) -> tuple[Change, ...]:
     if len(made) > _MOST_CHANGES or sum(map(len, made.values())) > 2 * _MOST_CHANGES:
         return ()
     return tuple(
-        Change(spelled(pitch, line.key), spelled(other, line.key), tuple(sorted(bars)))
+        Change(spell(pitch, line.key), spell(other, line.key), tuple(sorted(bars)))
         for (pitch, other), bars in sorted(made.items())
     )
 

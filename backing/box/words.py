@@ -3,12 +3,12 @@
 from collections.abc import Iterator, Sequence
 
 from backing.box.bellows import SMALL, Bellows, Drift, Spot
-from backing.box.fit import Change, Fit, Gap, Note, spelled
+from backing.box.fit import Change, Fit, Gap, Note
 from backing.box.grips import tonic_of
 from backing.box.layout import Layout
 from backing.music.key import Key
 from backing.music.pitch import name_of
-from backing.music.tonality import spell_class
+from backing.music.tonality import spell, spell_class
 
 #: No more gaps than this in a paragraph, nor bars in a sentence.
 _MOST_GAPS, _MOST_BARS = 4, 8
@@ -199,7 +199,7 @@ def _spot(found: Fit, air: Bellows) -> str:
 
 def spot_words(found: Fit, spot: Spot) -> str:
     """A place for the air button."""
-    note = spelled(spot.pitch, found.line.key)
+    note = spell(spot.pitch, found.line.key)
     name = name_of(note.step, note.alter)
     where = f"bar {spot.bar}" if spot.bar else "the pickup"
     if spot.why == "run":

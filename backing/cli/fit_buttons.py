@@ -8,12 +8,13 @@ from typing import NamedTuple
 
 from backing.box.at_hand import AtHand, Found, at_hand, bass_name
 from backing.box.fingering import Fingered, Fingering
-from backing.box.fit import Fit, spelled
+from backing.box.fit import Fit
 from backing.box.layout import Direction, Layout
 from backing.box.line import LineBar, Place
 from backing.box.words import row_name
 from backing.cli.fit_text import WIDTH, counts
 from backing.music.pitch import name_of
+from backing.music.tonality import spell
 
 _LABELS = ("", "left", "note", "push", "pull")
 _LABEL = 7
@@ -121,7 +122,7 @@ def _cells(fingering: Fingering, heard: _Heard, left: _LeftLine) -> list[_Cell]:
 
 
 def _cell(fingering: Fingering, note: Fingered, chord: str) -> _Cell:
-    names = [spelled(pitch, fingering.line.key) for pitch in note.moment.pitches]
+    names = [spell(pitch, fingering.line.key) for pitch in note.moment.pitches]
     pressed = "+".join(f"{one.button.number}{_row_mark(one.button.row)}" for one in note.presses)
     push = note.direction is Direction.PUSH
     return _Cell(

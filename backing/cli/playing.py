@@ -20,7 +20,6 @@ from backing.live.opening import opening
 from backing.live.player import Player
 from backing.live.port import Port
 from backing.practice.course import Course
-from backing.practice.route import find_loop, first_stretch
 
 
 def play_along(
@@ -57,7 +56,7 @@ def play_along(
             heard = open_input(pedal, lambda message: hear(pedals.heard(message)))
             stack.callback(heard.close)
         keys = stack.enter_context(listening(lambda key: hear(known.keys.get(key))))
-        screen.tell(_start(backing, out, keys=keys))
+        screen.tell(_start(backing, course, out, keys=keys))
         player = Player(
             course,
             out,
@@ -108,11 +107,10 @@ def _hearer(
     return hear
 
 
-def _start(backing: Backing, port: Port, *, keys: bool) -> str:
+def _start(backing: Backing, course: Course, port: Port, *, keys: bool) -> str:
     """What is said at the start."""
-    first = first_stretch(
-        0, backing.step, find_loop(backing.arrangement, backing.tune, backing.step.span)
-    )
-    tempo = speed_words(backing.reading.tune, first.tempo, first.frame[0].metre, backing.manner)
+    first = course.start
+    speed, metre = first.tempo.scaled(course.factor), first.frame[0].metre
+    tempo = speed_words(backing.reading.tune, speed, metre, backing.manner)
     how = "? shows the keys" if keys else "Ctrl-C ends it"
     return f"playing {backing.arrangement.title} to {port.name}: {backing.hand}, {tempo}; {how}"

@@ -1,4 +1,4 @@
-"""Which key a run of notes lives in.
+"""Which key a run of notes lives in, and how notes are spelled in one.
 
 The method is of our own making, tried on open collections of tunes: the scale holds most
 of what sounds, the tonic chord is often heard, and tunes end on their tonic.
@@ -8,7 +8,7 @@ from collections.abc import Iterable, Sequence
 from functools import lru_cache
 
 from backing.music.key import MODES, Key
-from backing.music.pitch import pitch_class
+from backing.music.pitch import Pitch, pitch_class, pitch_of
 
 _FIFTHS_UP = "FCGDAEB"
 #: The modes that tunes are in, and what each costs, so that the commoner is taken first.
@@ -108,3 +108,15 @@ def spell_class(tone: int, key: Key) -> tuple[str, int]:
         if pitch_class(step, alter) == tone:
             return step, alter
     raise AssertionError(f"twelve fifths hold every note, not {tone}")
+
+
+@lru_cache(maxsize=4096)
+def spell(midi: int, key: Key) -> Pitch:
+    """A MIDI key number spelled as the key has it; see `spell_class`.
+
+    >>> from backing.music.key import parse_key
+    >>> str(spell(68, parse_key("Am"))), str(spell(70, parse_key("F")))
+    ('G#4', 'Bb4')
+    """
+    step, alter = spell_class(midi % 12, key)
+    return pitch_of(step, alter, (midi - alter) // 12 - 1)

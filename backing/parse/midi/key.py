@@ -1,16 +1,13 @@
-"""Keys that a file does not tell, and how notes are spelled in them."""
-
-from functools import lru_cache
+"""Keys that a file does not tell."""
 
 from backing.music.key import MODES, Key
-from backing.music.pitch import Pitch, name_of, pitch_of
+from backing.music.pitch import name_of
 from backing.music.tonality import (
     MODE_COSTS,
     Weights,
     inside,
     key_at,
     keys_of_modes,
-    spell_class,
     triad_share,
 )
 
@@ -52,18 +49,6 @@ def _score(key: Key, weights: Weights, last: int) -> float:
     ends = 0.02 if key.tonic == last else 0.0
     cost = MODE_COSTS.get(key.mode, 0.1)
     return inside(key, weights) + 0.7 * triad_share(key, weights) + ends - cost
-
-
-@lru_cache(maxsize=4096)
-def spell(midi: int, key: Key) -> Pitch:
-    """A key number spelled as the key has it; see `spell_class`.
-
-    >>> from backing.music.key import parse_key
-    >>> str(spell(68, parse_key("Am"))), str(spell(70, parse_key("F")))
-    ('G#4', 'Bb4')
-    """
-    step, alter = spell_class(midi % 12, key)
-    return pitch_of(step, alter, (midi - alter) // 12 - 1)
 
 
 def key_text(key: Key) -> str:

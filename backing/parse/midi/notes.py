@@ -7,11 +7,11 @@ from itertools import groupby
 
 from backing.errors import Notice
 from backing.music.key import Key
+from backing.music.tonality import spell
 from backing.music.tune import Grace, Note, Tuplet
 from backing.parse.midi.events import Press
 from backing.parse.midi.frame import Span, plain
 from backing.parse.midi.grid import TOGETHER_MS, Grid
-from backing.parse.midi.key import spell
 from backing.parse.midi.swing import Struck
 
 #: A note held for so much of the time to the next one is held up to it.
