@@ -2,6 +2,7 @@
 
 import importlib.util
 import os
+import signal
 from collections.abc import Callable, Iterator
 from pathlib import Path
 from types import ModuleType
@@ -14,6 +15,15 @@ GOLDEN = Path(__file__).parent / "data" / "golden"
 def pytest_addoption(parser: pytest.Parser) -> None:
     """`--update-golden` writes the golden texts anew; read them before committing."""
     parser.addoption("--update-golden", action="store_true", help="write golden texts anew")
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    """Started in the background by a shell, the tests would hand on to the programs that they
+    try that Ctrl-C and Ctrl-\\ are not heeded."""
+    for name in ("SIGINT", "SIGQUIT"):
+        number = getattr(signal, name, None)
+        if number is not None and signal.getsignal(number) is signal.SIG_IGN:
+            signal.signal(number, signal.SIG_DFL)
 
 
 @pytest.fixture
