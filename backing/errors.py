@@ -8,7 +8,8 @@ The tree::
     ├── BoxError            a box that is not known, or its file with faults
     ├── PracticeError       a practice that cannot be built: bars, section, tempo
     ├── FileError           a file that cannot be opened, read or written
-    └── PortError           a MIDI port or a sound card that is not to be had
+    ├── PortError           a MIDI port or a sound card that is not to be had
+    └── UsageError          what was typed cannot be understood, whatever the tune
 
 Odd but playable music raises nothing: it is a `Notice`, collected on the tune
 and shown.  `TuneError` and `Notice` are laid out by the same function, so that
@@ -19,7 +20,12 @@ from dataclasses import dataclass
 
 
 class BackingError(Exception):
-    """A fault that the player can mend; `hint` says how."""
+    """A fault that the player can mend; `hint` says how.
+
+    `exit_code` is what a command ends with: 1, or 2 where it was not understood.
+    """
+
+    exit_code = 1
 
     def __init__(self, message: str, hint: str = "") -> None:
         super().__init__(message)
@@ -96,6 +102,12 @@ class FileError(BackingError):
 
 class PortError(BackingError):
     """A MIDI port or a sound card that is not there, is in use or cannot be made."""
+
+
+class UsageError(BackingError):
+    """Words of a player's that cannot be understood, or do not go together."""
+
+    exit_code = 2
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,7 +6,7 @@ from typing import NamedTuple
 
 from backing.box.layout import ROWS, Layout, LeftButton
 from backing.box.same import Same, same_fingering
-from backing.box.words import in_bars, listed
+from backing.box.words import in_bars
 from backing.errors import Notice
 from backing.music.chord import Chord
 from backing.music.pitch import Pitch
@@ -19,6 +19,7 @@ from backing.music.transpose import (
     readable_interval,
 )
 from backing.music.tune import Note, Tune
+from backing.wording import listed
 
 #: Where a tune reads with hardly a ledger line: D4 to A5.
 _LOWEST, _HIGHEST = 62, 81

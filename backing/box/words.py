@@ -9,6 +9,7 @@ from backing.box.layout import Layout
 from backing.music.key import Key
 from backing.music.pitch import name_of
 from backing.music.tonality import spell, spell_class
+from backing.wording import listed
 
 #: No more gaps than this in a paragraph, nor bars in a sentence.
 _MOST_GAPS, _MOST_BARS = 4, 8
@@ -21,15 +22,6 @@ _INTERVALS = (
 def paragraph(found: Fit) -> str:
     """The fit in a few sentences."""
     return " ".join([sits(found), *_going(found), *_missing_chords(found), _air(found)])
-
-
-def listed(words: Sequence[str]) -> str:
-    """Words in a row.
-
-    >>> listed(["3"]), listed(["3", "7", "9"])
-    ('3', '3, 7 and 9')
-    """
-    return " and ".join([", ".join(words[:-1]), words[-1]] if len(words) > 1 else words)
 
 
 def in_bars(bars: Sequence[int]) -> str:

@@ -8,6 +8,8 @@ import typer
 
 from backing.box.keys import keys_on
 from backing.box.layout import ROWS, Button, Direction, Layout
+from backing.cli.printing import give, show
+from backing.errors import UsageError
 from backing.files import box_names, box_text, load_box
 from backing.music.pitch import name_of
 
@@ -32,11 +34,11 @@ def boxes(
     tuner says:  backing boxes D/G --file > my-box.toml
     """
     if file and not name:
-        raise typer.BadParameter("--file: name the box whose file to print")
+        raise UsageError("--file prints a box's file", "name the box: backing boxes D/G --file")
     if file:
-        print(box_text(name), end="")
+        give(box_text(name))
     elif name:
-        print("\n".join(drawn(load_box(name))))
+        show("\n".join(drawn(load_box(name))))
     else:
         _list()
 
@@ -47,7 +49,7 @@ def _list() -> None:
     widths = [max(map(len, column)) for column in zip(*lines, strict=True)]
     for line in lines:
         cells = (f"{cell:<{width}}" for cell, width in zip(line, widths, strict=True))
-        print("  ".join(cells).rstrip())
+        show("  ".join(cells).rstrip())
 
 
 def _majors(box: Layout) -> str:

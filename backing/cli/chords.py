@@ -6,7 +6,8 @@ from typing import Annotated
 
 import typer
 
-from backing.cli.talk import TuneArgument, TuneNumber, VoiceOption, count, say, say_notices
+from backing.cli.options import TuneArgument, TuneNumber, VoiceOption
+from backing.cli.printing import give, say, say_notices, show
 from backing.errors import TuneError
 from backing.files import Reading, check_output, load_box, read_tune, save
 from backing.harmony.palette import Palette
@@ -18,6 +19,7 @@ from backing.parse.abc import read_tune as read_text
 from backing.parse.abc import split_book
 from backing.render.abc import render_abc
 from backing.render.abc_symbols import write_symbols
+from backing.wording import count
 
 _SUFFIXES = (".abc",)
 
@@ -60,9 +62,9 @@ def chords(
 
     Examples:
 
-      backing chords bare.abc -o with-chords.abc
+      backing chords examples/the-eel-trap.abc -o with-chords.abc
 
-      backing chords bare.abc --palette plain --why
+      backing chords examples/the-eel-trap.abc --palette plain --why
     """
     if output is not None:
         check_output(output, tune, _SUFFIXES)
@@ -75,15 +77,15 @@ def chords(
         )
     only = load_box(box).all_chords if box else ()
     harmony = suggest_chords(reading.tune, palette, only=only)
-    say_notices(reading._replace(notices=(*reading.notices, *harmony.notices)))
+    say_notices((*reading.notices, *reading.tune.notices, *harmony.notices), reading.name)
     text = abc_with_chords(reading, with_chords(reading.tune, harmony), voice)
     if output is not None:
         save(output, text.encode("utf-8"))
         say(f"wrote {output}: {reading.tune.title}, {_chords_used(harmony)}")
     if why:
-        print("\n".join(reasons(reading.tune, harmony)))
+        show("\n".join(reasons(reading.tune, harmony)))
     elif output is None:
-        print(text, end="")
+        give(text)
 
 
 def abc_with_chords(reading: Reading, tune: Tune, voice: str) -> str:

@@ -8,6 +8,7 @@ from threading import Thread
 from time import monotonic
 from unicodedata import combining, east_asian_width
 
+from backing.cli.printing import clean
 from backing.live.actions import Action
 from backing.live.controls import Controls, midi_name
 from backing.live.shown import Shown, State
@@ -91,11 +92,6 @@ def fitting(text: str, width: int) -> str:
     return text
 
 
-def _plain(text: str) -> str:
-    """A text without signs that would move the cursor: titles may hold anything."""
-    return "".join(filter(str.isprintable, text))
-
-
 class Screen:
     """Writes to the terminal on a thread of its own, so that the music waits for nothing.
 
@@ -138,12 +134,12 @@ class Screen:
             self._rested = True
             self._say(REST)
         if self._live:
-            self._last = fitting(_plain(line(shown)), _width() - 1)
+            self._last = fitting(clean(line(shown)), _width() - 1)
             _write(_CLEAR + self._last)
 
     def _say(self, text: str) -> None:
         """Lines that stay; the moving one goes on below them."""
-        lines = "".join(f"{_plain(each)}\n" for each in text.splitlines())
+        lines = "".join(f"{clean(each)}\n" for each in text.splitlines())
         _write(f"{_CLEAR}{lines}{self._last}" if self._live else lines)
 
 

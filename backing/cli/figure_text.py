@@ -8,8 +8,8 @@ from typing import NamedTuple
 from backing.arranging.figures import Placed, laid, one_bar
 from backing.arranging.places import NOWHERE, Place, Places, implied
 from backing.arranging.style import Figure, Goal, Hand, Stroke, Style, Tones, Until, When
-from backing.cli.talk import listed
 from backing.music.metre import Metre, parse_metre
+from backing.wording import listed
 
 _CELL = 8
 _SHOWN_IN = "6/8"

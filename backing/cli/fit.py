@@ -1,7 +1,6 @@
 """`backing fit`: does a tune sit on a box, on which buttons, and what helps if not."""
 
 from collections.abc import Iterator, Sequence
-from fractions import Fraction
 from textwrap import wrap
 from typing import Annotated
 
@@ -13,8 +12,8 @@ from backing.box.fit import Fit, best_keys, changes, octaves, on_boxes
 from backing.box.fit import fit as fit_line
 from backing.box.layout import Layout
 from backing.box.line import Line, line_of
-from backing.box.words import change_words, listed, moved_by
-from backing.cli.chording import Chords, with_chords_from
+from backing.box.words import change_words, moved_by
+from backing.cli import typed
 from backing.cli.fit_buttons import buttons
 from backing.cli.fit_text import (
     WIDTH,
@@ -25,12 +24,15 @@ from backing.cli.fit_text import (
     keys_table,
     report,
 )
-from backing.cli.talk import DanceOption, TuneArgument, TuneNumber, VoiceOption, say_notices
+from backing.cli.options import DanceOption, TuneArgument, TuneNumber, VoiceOption
+from backing.cli.printing import say_notices, show
 from backing.errors import PracticeError
 from backing.files import box_names, load_box, load_costs, read_tune
+from backing.harmony.source import ChordSource, with_chords_from
 from backing.music.dance import Dance, find_dance
-from backing.music.tempo import Tempo, parse_tempo
+from backing.music.tempo import Tempo
 from backing.music.tune import Tune
+from backing.wording import listed
 
 _USUAL_BOX = "D/G"
 
@@ -66,14 +68,15 @@ def fit(
         ),
     ] = "",
     percent: Annotated[
-        float | None,
+        str,
         typer.Option(
             help="Practise at so many per cent of it: the buttons stay, the air changes.",
+            metavar="60",
             show_default=False,
         ),
-    ] = None,
+    ] = "",
     chords: Annotated[
-        Chords | None,
+        ChordSource | None,
         typer.Option(
             help="tune: the tune's own. suggest: found for the melody. none: the left hand "
             "rests. Without it: the tune's, found where it has none.",
@@ -88,44 +91,44 @@ def fit(
 
     Examples:
 
-      backing fit reel.abc --box D/G
+      backing fit examples/the-towpath-mare.abc --box D/G
 
-      backing fit reel.abc --box D/G --buttons --profile along-the-row
+      backing fit examples/the-towpath-mare.abc --buttons --profile along-the-row
 
-      backing fit reel.abc --all-boxes
+      backing fit examples/the-towpath-mare.abc --all-boxes
     """
     layout = load_box(box)
     costs = load_costs(profile)
     reading = read_tune(tune, number, voice=voice)
     chorded, said = with_chords_from(reading.tune, chords, layout.all_chords)
     line = _line(chorded, tempo, dance)
-    say_notices(reading._replace(notices=(*reading.notices, *said)))
+    say_notices((*reading.notices, *reading.tune.notices, *said), reading.name)
     if all_boxes:
         _show(boxes_table(on_boxes(line, _boxes(), costs)))
         return
     if best_key:
         _show(keys_table(best_keys(line, layout, costs)))
         return
-    speed = _percent(percent)
+    speed = 100 * float(typed.share(percent)) if percent else 100.0
     found = fit_line(line, layout, costs, percent=speed)
-    print(f"{head(found, speed)}\n")
+    show(f"{head(found, speed)}\n")
     _show(report(found))
     if not found.fits:
         _show(_what_helps(found, costs))
     if show_buttons:
-        print()
+        show("")
         _show(costs_text(found.fingering, costs))
-        print()
+        show("")
         _show(buttons(found))
     if show_bellows:
-        print()
+        show("")
         slower = [(slow, bellows(found.fingering, percent=slow)) for slow in SLOW]
         _show(bellows_text(found, slower))
 
 
 def _show(lines: Iterator[str]) -> None:
     for line in lines:
-        print(line)
+        show(line)
 
 
 def _line(tune: Tune, tempo: str, dance: str) -> Line:
@@ -133,9 +136,9 @@ def _line(tune: Tune, tempo: str, dance: str) -> Line:
     line = line_of(tune, dance=named)
     if not tempo:
         return line
-    first = next((bar for bar in line.bars if not bar.pickup), line.bars[0])
-    unit = first.metre.beats[0] if first.metre.beats else line.tempo.unit
-    return line_of(tune, dance=named, tempo=_tempo(tempo, unit))
+    asked = typed.tempo(tempo)
+    wanted = asked if isinstance(asked, Tempo) else asked.in_unit(line.tempo.unit)
+    return line_of(tune, dance=named, tempo=wanted)
 
 
 def _dance(name: str) -> Dance | None:
@@ -143,21 +146,6 @@ def _dance(name: str) -> Dance | None:
     if name and found is None:
         raise PracticeError(f"{name!r} is not a dance that is known here", "try reel, jig, waltz")
     return found
-
-
-def _tempo(text: str, unit: Fraction) -> Tempo:
-    try:
-        return parse_tempo(text, unit)
-    except ValueError as error:
-        raise PracticeError(f"--tempo: {error}", "give felt beats a minute, 60 or 3/8=60") from None
-
-
-def _percent(percent: float | None) -> float:
-    if percent is None:
-        return 100.0
-    if not 1 <= percent <= 1000:
-        raise PracticeError(f"{percent:g} per cent", "give 1 to 1000 per cent")
-    return percent
 
 
 def _boxes() -> list[Layout]:

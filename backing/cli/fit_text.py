@@ -10,12 +10,12 @@ from backing.box.fit import Fit, InKey, OnBox
 from backing.box.layout import Direction
 from backing.box.words import (
     gap_words,
-    listed,
     moved_by,
     paragraph,
     runs_out,
     spot_words,
 )
+from backing.wording import listed
 
 WIDTH = 80
 _LABEL = 7

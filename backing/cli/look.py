@@ -5,22 +5,16 @@ from typing import Annotated
 import typer
 
 from backing.arranging.arrange import Manner, own_tempo, tune_dance
-from backing.cli.talk import (
-    DanceOption,
-    TuneArgument,
-    TuneNumber,
-    VoiceOption,
-    bars_a_minute,
-    count,
-    say_notices,
-    whose_tempo,
-)
+from backing.cli.options import DanceOption, TuneArgument, TuneNumber, VoiceOption
+from backing.cli.printing import say_notices, show
+from backing.cli.speech import bars_a_minute, whose_tempo
 from backing.files import read_tune
 from backing.harmony.keys import keys_of
 from backing.music.chord import Chord
 from backing.music.pitch import Pitch
 from backing.music.tune import Bar, Section, Tune
 from backing.music.unfold import unfold
+from backing.wording import count
 
 _BARS_A_LINE = 4
 
@@ -46,9 +40,9 @@ def look(
     """
     reading = read_tune(tune, number, voice=voice, strict=strict)
     for line in describe(reading.tune, dance):
-        print(line)
+        show(line)
     _, keys = keys_of(reading.tune)
-    say_notices(reading._replace(notices=(*reading.notices, *keys)), most=1000)
+    say_notices((*reading.notices, *reading.tune.notices, *keys), reading.name, most=1000)
 
 
 def describe(tune: Tune, dance: str = "") -> list[str]:

@@ -5,14 +5,29 @@ from typing import Annotated
 
 import typer
 
-from backing.cli.talk import TuneArgument, count, lasting, listed, say, speed_words, warn
-from backing.cli.wish import MUTABLE, TREMOLO_IDLE, Backing, Wish, build, takes_a_wish
-from backing.errors import FileError
+from backing.arranging.arrange import own_tempo
+from backing.cli import typed
+from backing.cli.options import FILE, SOUND, TuneArgument
+from backing.cli.printing import say, warn
+from backing.cli.speech import lasting, per_cent, speed_words
+from backing.cli.wish import (
+    TREMOLO_IDLE,
+    Wish,
+    a4_of,
+    build,
+    hand_words,
+    takes_a_wish,
+    tremolo_of,
+)
+from backing.errors import FileError, UsageError
 from backing.files import check_output, save
 from backing.files.codecs import AUDIO_SUFFIXES, check_audio
-from backing.practice.performance import Performance, balanced, perform, perform_seamless
-from backing.practice.plan import Bars, OneSection, Plan
+from backing.music.tune import Tune
+from backing.practice.backing import Backing, performance_of, seamless_of
+from backing.practice.performance import Performance
+from backing.practice.plan import Bars, OneSection
 from backing.render.tuning import A4
+from backing.wording import count, listed
 
 _MIDI_SUFFIXES = (".mid", ".midi")
 _RATE = 48000
@@ -26,8 +41,9 @@ def make(
         typer.Option(
             "--output",
             "-o",
-            help="The file to write: MIDI (.mid), or sound (.wav, .flac, .ogg, .opus, .mp3).",
+            help="The file to write: sound (.mp3, .wav, .flac, .ogg, .opus), or MIDI (.mid).",
             show_default=False,
+            rich_help_panel=FILE,
         ),
     ],
     wish: Wish,
@@ -37,6 +53,7 @@ def make(
             "--seamless",
             help="A sound file that a phone's repeat button goes round in without a gap: no "
             "count-in, and its end dies away into its beginning.",
+            rich_help_panel=FILE,
         ),
     ] = False,
     sound_font: Annotated[
@@ -45,52 +62,68 @@ def make(
             help="Sound it with this sound font (.sf2, .sf3), through FluidSynth, instead of "
             "the built-in reeds.",
             show_default=False,
+            rich_help_panel=SOUND,
         ),
     ] = None,
-    sample_rate: Annotated[int, typer.Option(help="Of a sound file: samples a second.")] = _RATE,
+    sample_rate: Annotated[
+        str,
+        typer.Option(
+            help=f"Of a sound file: samples a second; usual is {_RATE}.",
+            metavar=str(_RATE),
+            show_default=False,
+            rich_help_panel=FILE,
+        ),
+    ] = "",
     single_track: Annotated[
         bool,
-        typer.Option("--single-track", help="Put all into one MIDI track, for simple players."),
+        typer.Option(
+            "--single-track",
+            help="Put all into one MIDI track, for simple players.",
+            rich_help_panel=FILE,
+        ),
     ] = False,
 ) -> None:
-    """Make a practice file from a tune: melody, bass, chords and click, as MIDI or as sound.
+    """Make a practice file from a tune: melody, bass, chords and click, as sound or as MIDI.
 
     Examples:
 
-      backing make reel.abc -o reel.mid
+      backing make examples/the-lock-keepers-kettle.abc -o kettle.mp3
 
-      backing make reel.abc --percent 60 --bars 5-6 --times 4 --mute melody -o loop.mid
+      backing make examples/the-lock-keepers-kettle.abc --percent 60 --bars 5-6 --times 4 --mute melody -o loop.mid
 
-      backing make jig.abc --section B --percent 70 --seamless -o b-part.ogg
-    """
+      backing make examples/the-lock-keepers-kettle.abc --part B --percent 70 --seamless -o b-part.ogg
+    """  # noqa: E501 - a command is copied whole
     check_output(output, tune, (*_MIDI_SUFFIXES, *AUDIO_SUFFIXES))
     audible = output.suffix.lower() in AUDIO_SUFFIXES
+    rate = typed.whole_number(sample_rate, "--sample-rate", str(_RATE)) if sample_rate else _RATE
     if audible:
-        _check_sound(output, sound_font, sample_rate, single_track=single_track)
-    elif seamless or sound_font or sample_rate != _RATE:
-        raise typer.BadParameter(
-            "--seamless, --sound-font and --sample-rate are for sound files: -o name.ogg"
+        _check_sound(output, sound_font, rate, single_track=single_track)
+    elif seamless or sound_font or sample_rate:
+        raise UsageError(
+            "--seamless, --sound-font and --sample-rate are for sound files", "say -o name.mp3"
         )
-    if seamless and wish.count_in:
-        raise typer.BadParameter("--seamless has no count-in: give it without --count-in")
-    backing = build(tune, wish)
-    performance = _perform(backing, seamless=seamless)
+    if seamless and wish.count_in not in ("", "0"):
+        raise UsageError("--seamless has no count-in", "give it without --count-in")
+    a4, tremolo = a4_of(wish), tremolo_of(wish)
+    reading, backing = build(tune, wish)
+    performance = seamless_of(backing) if seamless else performance_of(backing)
     for notice in performance.notices:
         warn(notice)
     if not audible and not any(t.events for t in performance.tracks if not t.muted):
         warn("everything is muted: the file is silent", "leave out one --mute")
-    if wish.tremolo and (sound_font or not audible):
+    if tremolo and (sound_font or not audible):
         warn(TREMOLO_IDLE)
-    said = _said(backing, performance, seamless=seamless, a4=wish.a4)
+    said = _said(reading.tune, backing, performance, wish, seamless=seamless, a4=a4)
     if audible:
         from backing.cli.sound import Sound, save_sound
 
-        sound = Sound(sample_rate, sound_font, seamless)
-        said.append(save_sound(output, performance, backing.tune, wish, sound, said))
+        sound = Sound(rate, sound_font, seamless, a4, tremolo)
+        title = _title(reading.tune, backing, performance)
+        said.append(save_sound(output, performance, backing.tune, sound, title, said))
     else:
         from backing.render.midi import render_midi
 
-        save(output, render_midi(performance, single_track=single_track, a4=wish.a4))
+        save(output, render_midi(performance, single_track=single_track, a4=a4))
     say(f"made {output}: {', '.join([performance.title, *said])}")
 
 
@@ -99,7 +132,7 @@ def _check_sound(
 ) -> None:
     """Refuse what cannot be written, before any work is done."""
     if single_track:
-        raise typer.BadParameter("--single-track is for MIDI files")
+        raise UsageError("--single-track is for MIDI files", "say -o name.mid")
     check_audio(output, sample_rate)
     if sound_font is not None:
         from backing.files.sound_font import check_sound_font
@@ -109,26 +142,26 @@ def _check_sound(
         check_sound_font(sound_font, sample_rate)
 
 
-def _perform(backing: Backing, *, seamless: bool) -> Performance:
-    if seamless:
-        performance = perform_seamless(backing.arrangement, backing.step, backing.tune)
-    else:
-        performance = perform(backing.arrangement, Plan((backing.step,)), backing.tune)
-    return balanced(performance, backing.levels)
-
-
-def _said(backing: Backing, performance: Performance, *, seamless: bool, a4: float) -> list[str]:
+def _said(
+    tune: Tune,
+    backing: Backing,
+    performance: Performance,
+    wish: Wish,
+    *,
+    seamless: bool,
+    a4: float,
+) -> list[str]:
     """What was made, in words: which part of the tune, how fast, how often, and the rest."""
-    step = backing.step
+    step = backing.plan.steps[0]
     counted = sum(1 for bar in performance.bars if bar.index < 0)
-    muted = [role.value for role in MUTABLE if role in step.muted]
+    muted = _muted(backing)
     metre = next(bar.metre for bar in performance.bars if bar.index >= 0)
     tempo = performance.tempos[0].tempo
     return [
         _what(backing, performance),
         "once" if step.times == 1 else f"{step.times} times",
-        backing.hand,
-        speed_words(backing.reading.tune, tempo, metre, backing.manner),
+        hand_words(backing, wish),
+        speed_words(tune, tempo, metre, backing.manner),
         f"count-in {count(counted, 'bar')}" if counted else "no count-in",
         *(["seamless"] if seamless else []),
         f"{listed(muted)} muted" if muted else "nothing muted",
@@ -137,12 +170,28 @@ def _said(backing: Backing, performance: Performance, *, seamless: bool, a4: flo
     ]
 
 
+def _title(tune: Tune, backing: Backing, performance: Performance) -> str:
+    """What a list on a phone shows: the tune, what of it, how fast, and without what."""
+    span = backing.plan.steps[0].span
+    which = [_what(backing, performance)] if isinstance(span, Bars | OneSection) else []
+    speed = per_cent(performance.tempos[0].tempo, own_tempo(tune, backing.manner))
+    muted = _muted(backing)
+    without = [f"without {listed(muted)}"] if muted else []
+    return ", ".join([performance.title, *which, speed, *without])
+
+
+def _muted(backing: Backing) -> list[str]:
+    """The tracks that are silent, by name."""
+    return [name for name, role in typed.TRACKS.items() if role in backing.plan.steps[0].muted]
+
+
 def _what(backing: Backing, performance: Performance) -> str:
-    span = backing.step.span
+    step = backing.plan.steps[0]
+    span = step.span
     if isinstance(span, Bars):
         return f"bar {span.first}" if span.first == span.last else f"bars {span.first}-{span.last}"
     full = sum(1 for bar in performance.bars if bar.index >= 0 and not bar.begins)
-    bars = count(full // backing.step.times, "bar")
+    bars = count(full // step.times, "bar")
     if isinstance(span, OneSection):
         return f"{span.name.upper()} part, {bars}"
     return f"the whole tune, {bars}"

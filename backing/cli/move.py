@@ -7,10 +7,11 @@ import typer
 
 from backing.box.moving import Moved, move_to_box
 from backing.box.words import moved_by
-from backing.cli.talk import TuneArgument, TuneNumber, VoiceOption, say, say_notices
-from backing.errors import PracticeError
+from backing.cli import typed
+from backing.cli.options import TuneArgument, TuneNumber, VoiceOption
+from backing.cli.printing import give, say, say_notices
+from backing.errors import PracticeError, UsageError
 from backing.files import check_output, load_box, read_tune, save
-from backing.music.key import parse_key
 from backing.music.transpose import Interval, interval_to_key, move_tune
 from backing.music.tune import Tune
 from backing.render.abc import render_abc
@@ -47,14 +48,16 @@ def move(
 
     Examples:
 
-      backing move tune.abc --from G/C --to D/G -o for-my-pupil.abc
+      backing move examples/the-towpath-mare.abc --from G/C --to D/G -o for-my-pupil.abc
 
-      backing move tune.abc --to-key D
+      backing move examples/the-towpath-mare.abc --to-key D
     """
     if bool(source) != bool(target) or bool(source) == bool(to_key):
-        raise typer.BadParameter("give --from and --to, or --to-key")
+        raise UsageError(
+            "it is not said where the tune goes", "give --from BOX and --to BOX, or --to-key KEY"
+        )
     if not -2 <= octave <= 2:
-        raise typer.BadParameter("--octave: give -2 to 2")
+        raise UsageError(f"--octave {octave}: that is too far", "give -2 to 2")
     if output is not None:
         check_output(output, tune, _SUFFIXES)
     reading = read_tune(tune, number, voice=voice)
@@ -63,10 +66,10 @@ def move(
     else:
         moved = move_to_box(reading.tune, load_box(source), load_box(target), octave)
         what = f"the buttons of {source} on {target}"
-    say_notices(reading._replace(notices=(*reading.notices, *moved.notices)))
+    say_notices((*reading.notices, *reading.tune.notices, *moved.notices), reading.name)
     said = f"{moved.tune.title}, {what}: {_where(moved, octave)}"
     if output is None:
-        print(render_abc(moved.tune), end="")
+        give(render_abc(moved.tune))
         say(said)
         return
     save(output, _render(moved.tune, output))
@@ -74,12 +77,7 @@ def move(
 
 
 def _to_key(tune: Tune, wanted: str, octave: int) -> Moved:
-    try:
-        key = parse_key(wanted)
-        if key.mode == "none":
-            raise ValueError(f"{wanted!r} is not a key")
-    except ValueError as error:
-        raise PracticeError(f"--to-key: {error}", "give a key like D, Em or Ador") from None
+    key = typed.key(wanted, "--to-key")
     if tune.key.mode == "none":
         raise PracticeError("the tune names no key to move from", "write one into it (K: in ABC)")
     if key.minor != tune.key.minor:

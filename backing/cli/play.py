@@ -5,8 +5,9 @@ from typing import Annotated
 
 import typer
 
-from backing.cli.talk import TuneArgument
+from backing.cli.options import TuneArgument
 from backing.cli.wish import Wish, takes_a_wish
+from backing.errors import UsageError
 
 
 @takes_a_wish
@@ -52,17 +53,17 @@ def play(
 
     Examples:
 
-      backing play reel.abc --percent 60 --bars 5-6 --mute melody
+      backing play examples/the-lock-keepers-kettle.abc --percent 60 --bars 5-6 --mute melody
 
-      backing play jig.abc --port synth --clock
+      backing play examples/the-lock-keepers-kettle.abc --port synth --clock
     """
     for name, given in (("--port", port), ("--pedal", pedal)):
         if given is not None and not given.strip():
-            raise typer.BadParameter(f"{name} needs a name: 'backing ports' lists them")
+            raise UsageError(f"{name} needs a name", "backing ports lists them")
     if port and virtual:
-        raise typer.BadParameter("give --port or --virtual, not both")
+        raise UsageError("--port and --virtual exclude each other", "give one of them, not both")
     if clock and not (port or virtual):
-        raise typer.BadParameter("--clock goes with --port or --virtual")
+        raise UsageError("--clock goes with --port or --virtual", "say --port NAME too")
     from backing.cli.playing import play_along
 
     play_along(tune, wish, port=port, virtual=virtual, pedal=pedal, controls=controls, clock=clock)

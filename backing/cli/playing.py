@@ -7,9 +7,10 @@ from queue import SimpleQueue
 
 from backing.arranging.arrangement import Role
 from backing.cli.display import Screen, key_table
+from backing.cli.printing import warn
 from backing.cli.signals import ended_by_signals
-from backing.cli.talk import speed_words, warn
-from backing.cli.wish import TREMOLO_IDLE, Backing, Wish, build
+from backing.cli.speech import speed_words
+from backing.cli.wish import TREMOLO_IDLE, Wish, a4_of, build, hand_words, tremolo_of
 from backing.errors import PracticeError
 from backing.files.reading import read_bytes
 from backing.live.actions import Action
@@ -19,6 +20,8 @@ from backing.live.keys import listening
 from backing.live.opening import opening
 from backing.live.player import Player
 from backing.live.port import Port
+from backing.music.tune import Tune
+from backing.practice.backing import Backing
 from backing.practice.course import Course
 
 
@@ -34,17 +37,19 @@ def play_along(
 ) -> None:
     """Play a tune until it is over or ended; every note is ended, however that comes."""
     known = _load_controls(controls) if controls else CONTROLS
-    backing = build(tune, wish)
-    if wish.tremolo and (port or virtual):
+    a4, tremolo = a4_of(wish), tremolo_of(wish)
+    reading, backing = build(tune, wish)
+    step = backing.plan.steps[0]
+    if tremolo and (port or virtual):
         warn(TREMOLO_IDLE)
-    if backing.step.muted >= {*(track.role for track in backing.arrangement.tracks), Role.CLICK}:
+    if step.muted >= {*(track.role for track in backing.arrangement.tracks), Role.CLICK}:
         warn("everything is muted: only the count-in sounds", "keys 1 to 4 let tracks sound")
-    course = Course(backing.arrangement, backing.tune, backing.step, endless=wish.times is None)
+    course = Course(backing.arrangement, backing.tune, step, endless=not wish.times)
     inbox: SimpleQueue[Action] = SimpleQueue()
     with ExitStack() as stack:
         # Ctrl-Z is not heeded: a program that stands still leaves its notes sounding.
         stack.enter_context(ended_by_signals("SIGTSTP"))
-        out = _open(port, virtual, backing, wish)
+        out = _open(port, virtual, backing, a4, tremolo)
         stack.callback(out.close)
         screen = Screen()
         stack.callback(screen.close)
@@ -56,17 +61,19 @@ def play_along(
             heard = open_input(pedal, lambda message: hear(pedals.heard(message)))
             stack.callback(heard.close)
         keys = stack.enter_context(listening(lambda key: hear(known.keys.get(key))))
-        screen.tell(_start(backing, course, out, keys=keys))
+        screen.tell(
+            _start(reading.tune, backing, hand_words(backing, wish), course, out, keys=keys)
+        )
         player = Player(
             course,
             out,
             Clock(),
             opening=opening(
                 [track.role for track in backing.arrangement.tracks] + [Role.CLICK],
-                backing.levels,
-                wish.a4,
+                backing.volumes,
+                a4,
             ),
-            muted=backing.step.muted,
+            muted=step.muted,
             show=screen.show,
             sync=clock,
         )
@@ -81,7 +88,7 @@ def _load_controls(path: Path) -> Controls:
         raise PracticeError(f"{path.name} is not UTF-8 text") from None
 
 
-def _open(port: str | None, virtual: bool, backing: Backing, wish: Wish) -> Port:
+def _open(port: str | None, virtual: bool, backing: Backing, a4: float, tremolo: float) -> Port:
     """Where it sounds."""
     if port or virtual:
         from backing.live.ports import open_output, open_virtual
@@ -90,7 +97,7 @@ def _open(port: str | None, virtual: bool, backing: Backing, wish: Wish) -> Port
     from backing.live.speaker import RATE, Speaker
     from backing.render.reeds import Reeds
 
-    return Speaker(Reeds(RATE, wish.a4, wish.tremolo), backing.arrangement.tracks)
+    return Speaker(Reeds(RATE, a4, tremolo), backing.arrangement.tracks)
 
 
 def _hearer(
@@ -107,10 +114,12 @@ def _hearer(
     return hear
 
 
-def _start(backing: Backing, course: Course, port: Port, *, keys: bool) -> str:
+def _start(
+    tune: Tune, backing: Backing, hand: str, course: Course, port: Port, *, keys: bool
+) -> str:
     """What is said at the start."""
     first = course.start
     speed, metre = first.tempo.scaled(course.factor), first.frame[0].metre
-    tempo = speed_words(backing.reading.tune, speed, metre, backing.manner)
+    tempo = speed_words(tune, speed, metre, backing.manner)
     how = "? shows the keys" if keys else "Ctrl-C ends it"
-    return f"playing {backing.arrangement.title} to {port.name}: {backing.hand}, {tempo}; {how}"
+    return f"playing {backing.arrangement.title} to {port.name}: {hand}, {tempo}; {how}"

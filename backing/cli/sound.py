@@ -8,9 +8,8 @@ from typing import NamedTuple
 
 import typer
 
+from backing.cli.printing import say
 from backing.cli.signals import ended_by_signals
-from backing.cli.talk import listed, say
-from backing.cli.wish import Wish
 from backing.files.audio import Progress, Tags, save_audio
 from backing.files.sound_font import font_blocks
 from backing.music.tune import Tune
@@ -22,32 +21,35 @@ _STEPS = 1000
 
 class Sound(NamedTuple):
     """How an audio file is to sound: frames a second, the sound font (None: the built-in
-    reeds), whether it is a loop without a seam."""
+    reeds), whether it is a loop without a seam, hertz of A, cents between two reeds."""
 
     rate: int
     font: Path | None
     seamless: bool
+    a4: float
+    tremolo: float
 
 
 def save_sound(
-    output: Path, performance: Performance, tune: Tune, wish: Wish, sound: Sound, said: list[str]
+    output: Path, performance: Performance, tune: Tune, sound: Sound, title: str, said: list[str]
 ) -> str:
     """Write a performance as an audio file; how large it became, in words.
 
-    `said` are the parts of what was made in words, without the tune's name.
+    `title` tells it from others in a phone's list; `said` are the parts of what was made in
+    words, without the tune's name.
     """
     if sound.font is None:
         blocks = reed_blocks(
-            performance, sound.rate, a4=wish.a4, tremolo=wish.tremolo, loops=sound.seamless
+            performance, sound.rate, a4=sound.a4, tremolo=sound.tremolo, loops=sound.seamless
         )
     else:
-        blocks = font_blocks(sound.font, performance, sound.rate, a4=wish.a4)
+        blocks = font_blocks(sound.font, performance, sound.rate, a4=sound.a4)
     with ended_by_signals(), _progress(output.name) as tell:
         saved = save_audio(
             output,
             blocks,
             sound.rate,
-            _tags(performance, tune, said),
+            _tags(performance, tune, title, said),
             frames=frames_of(performance, sound.rate),
             seamless=sound.seamless,
             progress=tell,
@@ -66,14 +68,11 @@ def _size(count: int) -> str:
     return f"{count / 1e6:.1f} MB" if count >= 1e6 else f"{count / 1e3:.0f} kB"
 
 
-def _tags(performance: Performance, tune: Tune, said: list[str]) -> Tags:
-    """Title with what of the tune it is, how fast and without what, so that a phone's list
-    tells one from another; the album is the tune."""
+def _tags(performance: Performance, tune: Tune, title: str, said: list[str]) -> Tags:
+    """What players of sound files show; the album is the tune."""
     tempo = performance.tempos[0].tempo
-    muted = [track.role.value for track in performance.tracks if track.muted]
-    without = [f"{listed(muted)} muted"] if muted else []
     return Tags(
-        title=", ".join([performance.title, *said[:2], str(tempo), *without]),
+        title=title,
         artist=", ".join(tune.composers),
         album=performance.title,
         genre=performance.dance,

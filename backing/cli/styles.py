@@ -6,7 +6,7 @@ import typer
 
 from backing.arranging.style import Style
 from backing.cli.figure_text import drawn
-from backing.cli.talk import say
+from backing.cli.printing import say, show
 from backing.errors import StyleError
 from backing.files import StyleFile, load_style, own_styles_folder, style_files
 
@@ -27,7 +27,7 @@ def styles(
     your programs keep their settings.
     """
     if name:
-        print(described(load_style(name), style_files().get(name.partition(":")[0])))
+        show(described(load_style(name), style_files().get(name.partition(":")[0])))
         return
     files = style_files()
     width = max(len(known) for known in files)
@@ -39,7 +39,7 @@ def styles(
             continue
         own = " (your own)" if file.own else ""
         variants = "".join(f" Also {known}:{variant.name}." for variant in style.variants)
-        print(f"{known:<{width}}  {style.title}{own}. {style.use}{variants}")
+        show(f"{known:<{width}}  {style.title}{own}. {style.use}{variants}")
     if not any(file.own for file in files.values()):
         say(f"styles of your own go into {own_styles_folder()}")
 

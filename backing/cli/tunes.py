@@ -4,11 +4,12 @@ from typing import Annotated
 
 import typer
 
-from backing.cli.talk import TuneArgument, say
+from backing.cli import typed
+from backing.cli.options import TuneArgument
+from backing.cli.printing import say, show
 from backing.errors import BackingError
 from backing.files import read_book
 from backing.music.dance import find_dance
-from backing.music.key import parse_key
 from backing.parse.abc import Head, TuneText, read_head, read_tune
 
 _HEADINGS = ("number", "title", "dance", "key", "metre", "bars")
@@ -31,10 +32,7 @@ def tunes(
 
     Example:  backing tunes examples/canal-book.abc --dance waltz
     """
-    try:
-        wanted_key = parse_key(key) if key else None
-    except ValueError as error:
-        raise typer.BadParameter(f"--key: {error}") from None
+    wanted_key = typed.key(key, "--key") if key else None
     found, notices = read_book(book)
     rows: list[tuple[str, ...]] = []
     for tune in found:
@@ -49,7 +47,7 @@ def tunes(
             (tune.number, tune.title, head.dance, str(head.key or ""), head.metre, _bars(tune))
         )
     for line in _table(rows):
-        print(line)
+        show(line)
     for notice in notices:
         say(notice.text(book.name))
     say(f"{len(rows)} of {len(found)} tunes")

@@ -9,6 +9,7 @@ from backing.files.outputs import check_output, save
 from backing.files.reading import MOST_BYTES, STDIN
 from backing.files.styles import (
     StyleFile,
+    StyleShelf,
     load_style,
     own_styles_folder,
     style_files,
@@ -21,6 +22,7 @@ __all__ = [
     "STDIN",
     "Reading",
     "StyleFile",
+    "StyleShelf",
     "box_names",
     "box_text",
     "check_output",

@@ -2,6 +2,7 @@
 
 import os
 import sys
+from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import NamedTuple
 
@@ -61,6 +62,19 @@ def load_style(name: str) -> Style:
         base, variant = name, ""
     style = _load_base(base)
     return style.variant(variant) if variant else style
+
+
+class StyleShelf(Mapping[str, Style]):
+    """Every style by its name, each loaded when it is asked for."""
+
+    def __getitem__(self, name: str) -> Style:
+        return load_style(name)
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(style_names())
+
+    def __len__(self) -> int:
+        return len(style_names())
 
 
 def _load_base(name: str) -> Style:

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 SLOWEST, FASTEST = 10, 400
-_TEMPO = re.compile(r"\s*(?:(\d+)/(\d+)\s*=\s*)?(\d{1,6}(?:\.\d{1,6})?)\s*$")
+_TEMPO = re.compile(r"\s*(?:(\d{1,4})/(\d{1,4})\s*=\s*)?(\d{1,6}(?:[.,]\d{1,6})?)\s*$")
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,25 +36,40 @@ class Tempo:
         return f"{self.unit} = {decimal(self.beats)}"
 
 
-def parse_tempo(text: str, unit: Fraction) -> Tempo:
-    """A tempo as a player writes it: "60" (of `unit`) or "3/8=60"; ValueError otherwise.
+@dataclass(frozen=True, slots=True)
+class FeltBeats:
+    """`beats` a minute of the note that a tune is felt in, whichever that is."""
+
+    beats: Fraction
+
+    def in_unit(self, unit: Fraction) -> Tempo:
+        """The tempo, where that note is known.
+
+        >>> str(FeltBeats(Fraction(60)).in_unit(Fraction(3, 8)))
+        '3/8 = 60'
+        """
+        return Tempo(self.beats, unit)
+
+
+def parse_tempo(text: str) -> Tempo | FeltBeats:
+    """A tempo as a player writes it: "60" (felt beats) or "3/8=60"; ValueError otherwise.
 
     The speed must lie between 10 and 400 beats a minute.
 
-    >>> str(parse_tempo("3/8=60", Fraction(1, 4)))
-    '3/8 = 60'
+    >>> str(parse_tempo("3/8=60")), parse_tempo("62,5")
+    ('3/8 = 60', FeltBeats(beats=Fraction(125, 2)))
     """
     match = _TEMPO.match(text)
     if not match:
         raise ValueError(f"{text!r} is not a tempo like 60 or 3/8=60")
-    if match[1]:
-        if int(match[2]) == 0 or int(match[1]) == 0:
-            raise ValueError(f"{match[1]}/{match[2]} is not a note length")
-        unit = Fraction(int(match[1]), int(match[2]))
-    beats = Fraction(match[3])
+    beats = Fraction(match[3].replace(",", "."))
+    if match[1] and not (int(match[1]) and int(match[2])):
+        raise ValueError(f"{match[1]}/{match[2]} is not a note length")
     if not SLOWEST <= beats <= FASTEST:
         raise ValueError(f"{match[3]} beats a minute lies outside {SLOWEST} to {FASTEST}")
-    return Tempo(beats, unit)
+    if not match[1]:
+        return FeltBeats(beats)
+    return Tempo(beats, Fraction(int(match[1]), int(match[2])))
 
 
 def decimal(number: Fraction) -> str:

@@ -5,7 +5,7 @@ from fractions import Fraction
 
 from backing.arranging.arrangement import Role
 from backing.errors import PracticeError, did_you_mean
-from backing.music.tempo import FASTEST, SLOWEST, Tempo
+from backing.music.tempo import FASTEST, SLOWEST, FeltBeats, Tempo
 from backing.music.tune import Section, Tune
 
 MOST_TIMES, MOST_COUNT_IN = 1000, 64
@@ -41,14 +41,15 @@ Span = Whole | Bars | OneSection
 class Step:
     """One thing to practise.
 
-    `tempo` is a tempo, or a factor of the tune's own (3/5 is 60 per cent).  `times` is
+    `tempo` is a tempo, felt beats a minute, or a factor of the tune's own (3/5 is 60 per
+    cent).  `times` is
     how often the span sounds, after `count_in` bars of clicks (None: as many as make
     four felt beats).  With `echo` each time is followed by one without the melody, for
     the player to answer; `gap` bars of clicks come between one time and the next.
     """
 
     span: Span = Whole()
-    tempo: Tempo | Fraction = Fraction(1)
+    tempo: Tempo | FeltBeats | Fraction = Fraction(1)
     times: int = 1
     muted: frozenset[Role] = frozenset()
     count_in: int | None = None
@@ -60,7 +61,7 @@ class Step:
 class Plan:
     """A practice: its steps, one after the other."""
 
-    steps: tuple[Step, ...]
+    steps: tuple[Step, ...] = (Step(),)
 
 
 def check_plan(plan: Plan, tune: Tune) -> None:

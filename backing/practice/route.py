@@ -246,9 +246,10 @@ def check_speeds(base: Stretch) -> None:
 
 def scale_of(piece: Arrangement, step: Step) -> Fraction:
     """How the step scales every tempo of what it plays: its own tempo is that of the start."""
-    if isinstance(step.tempo, Tempo):
-        return step.tempo.wholes / piece.tempo_at(Fraction(0)).wholes
-    return step.tempo
+    if isinstance(step.tempo, Fraction):
+        return step.tempo
+    own = piece.tempo_at(Fraction(0))
+    return step.tempo.in_unit(own.unit).wholes / own.wholes
 
 
 def count_in_bars(bar: MappedBar, tempo: Tempo) -> int:

@@ -25,6 +25,14 @@ def check_a4(a4: float) -> None:
         )
 
 
+def check_tremolo(cents: float) -> None:
+    """Raise PracticeError where two reeds could not be so far apart."""
+    if not 0 <= cents <= MOST_TREMOLO:
+        raise PracticeError(
+            f"a tremolo of {cents:g} cents", f"give 0 to {MOST_TREMOLO:g} cents; 0 is dry"
+        )
+
+
 def cents_of(a4: float) -> float:
     """How far a tuning is from 440 Hz.
 

@@ -127,7 +127,11 @@ def test_a_file_of_costs_is_a_profile(cli, tmp_path):
             "error: there is no profile 'along'\nhint: the profiles are balance, along-the-row, "
             "cross-row, basses-first\n",
         ),
-        (("--percent", "0"), 1, "error: 0 per cent\nhint: give 1 to 1000 per cent\n"),
+        (
+            ("--percent", "0"),
+            2,
+            "error: --percent 0: that is 0 per cent\nhint: give 1 to 1000 per cent\n",
+        ),
         (
             ("--dance", "gavotte"),
             1,

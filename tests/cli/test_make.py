@@ -238,6 +238,6 @@ def test_swing_where_nothing_swings(cli, tmp_path):
     """Threes of quavers are no pairs: `--swing` on a jig says that it changes nothing."""
     result = cli("make", JIG, "--swing", "2:1", "-o", tmp_path / "a.mid")
     assert result.code == 0
-    assert "--swing changes nothing here: in 6/8 no pairs are swung" in result.err
+    assert "warning: swing changes nothing here: in 6/8 no pairs are swung" in result.err
     reel = EXAMPLES / "forty-sacks-of-coal.abc"
     assert "--swing" not in cli("make", reel, "--swing", "2:1", "-o", tmp_path / "a.mid").err

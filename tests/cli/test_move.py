@@ -93,14 +93,18 @@ def test_an_own_box(cli, tmp_path):
 @pytest.mark.parametrize(
     ("arguments", "code", "message"),
     [
-        (["--from", "G/C"], 2, "give --from and --to, or --to-key"),
-        ([], 2, "give --from and --to, or --to-key"),
-        (["--from", "G/C", "--to", "D/G", "--to-key", "D"], 2, "give --from and --to, or --to-key"),
+        (["--from", "G/C"], 2, "give --from BOX and --to BOX, or --to-key KEY"),
+        ([], 2, "give --from BOX and --to BOX, or --to-key KEY"),
+        (
+            ["--from", "G/C", "--to", "D/G", "--to-key", "D"],
+            2,
+            "give --from BOX and --to BOX, or --to-key KEY",
+        ),
         (["--from", "G/C", "--to", "B/C"], 1, "does not go on B/C"),
         (["--from", "G/C", "--to", "D/H"], 1, "did you mean D/G?"),
         (["--to-key", "G"], 1, "one is major, the other minor"),
-        (["--to-key", "H"], 1, "give a key like D"),
-        (["--to-key", "none"], 1, "--to-key: 'none' is not a key"),
+        (["--to-key", "H"], 2, "give a key like D"),
+        (["--to-key", "none"], 2, "--to-key 'none' is not a key"),
         (["--to-key", "Edor", "-o", "x.mid"], 1, "does not end in .abc"),
         (["--to-key", "Edor", "--octave", "5"], 2, "give -2 to 2"),
     ],

@@ -126,7 +126,7 @@ def test_without_a_sound_card(cli, tune, monkeypatch):
 @pytest.mark.parametrize(
     ("options", "said"),
     [
-        (["--port", "synth", "--virtual"], "give --port or --virtual, not both"),
+        (["--port", "synth", "--virtual"], "--port and --virtual exclude each other"),
         (["--clock"], "--clock goes with --port or --virtual"),
     ],
 )

@@ -5,7 +5,7 @@ from fractions import Fraction
 import pytest
 
 from backing.music.metre import parse_metre
-from backing.music.tempo import Tempo, decimal, parse_tempo
+from backing.music.tempo import FeltBeats, Tempo, decimal, parse_tempo
 
 #: Seconds of so many bars = bars * bar length / beat * 60 / beats a minute, and microseconds
 #: a quarter note (Standard MIDI Files 1.0, tempo event): worked out by hand.
@@ -22,7 +22,7 @@ SECONDS = [
 @pytest.mark.parametrize(("bars", "metre", "text", "seconds", "quarter"), SECONDS)
 def test_seconds(bars, metre, text, seconds, quarter):
     """Bars at a tempo last exactly so many seconds, and a quarter so many microseconds."""
-    tempo = parse_tempo(text, Fraction(1, 4))
+    tempo = parse_tempo(text)
     length = bars * parse_metre(metre).length
     assert length / tempo.wholes * 60 == Fraction(seconds)
     assert round(60_000_000 / (tempo.wholes * 4)) == quarter
@@ -39,19 +39,21 @@ def test_a_percentage(percent, text):
 
 @pytest.mark.parametrize(("metre", "unit"), [("6/8", "3/8"), ("4/4", "1/4"), ("2/2", "1/2")])
 def test_a_bare_number_counts_the_felt_beat(metre, unit):
-    """A bare number is counted in the unit that is handed in."""
+    """A bare number counts the note that the tune is felt in."""
     beat = parse_metre(metre).beats[0]
-    assert parse_tempo("60", beat) == Tempo(Fraction(60), Fraction(unit))
+    assert parse_tempo("60").in_unit(beat) == Tempo(Fraction(60), Fraction(unit))
 
 
 @pytest.mark.parametrize(
     ("text", "beats", "unit"),
-    [("60", "60", "1/4"), (" 60 ", "60", "1/4"), ("67.5", "135/2", "1/4"), ("3/8=60", "60", "3/8"),
-     ("3/8 = 60", "60", "3/8"), ("1/2=10", "10", "1/2"), ("400", "400", "1/4")],
+    [("60", "60", ""), (" 60 ", "60", ""), ("67.5", "135/2", ""), ("67,5", "135/2", ""),
+     ("3/8=60", "60", "3/8"), ("3/8 = 60", "60", "3/8"), ("1/2=10", "10", "1/2"),
+     ("400", "400", "")],
 )  # fmt: skip
 def test_what_a_tempo_looks_like(text, beats, unit):
     """A tempo is a number, or a note length and a number; decimals are exact."""
-    assert parse_tempo(text, Fraction(1, 4)) == Tempo(Fraction(beats), Fraction(unit))
+    felt = FeltBeats(Fraction(beats))
+    assert parse_tempo(text) == (felt.in_unit(Fraction(unit)) if unit else felt)
 
 
 @pytest.mark.parametrize(
@@ -67,7 +69,7 @@ def test_what_a_tempo_looks_like(text, beats, unit):
 def test_what_is_no_tempo(text, said):
     """Anything else is refused; tempi lie between 10 and 400 beats a minute."""
     with pytest.raises(ValueError, match=said):
-        parse_tempo(text, Fraction(1, 4))
+        parse_tempo(text)
 
 
 @pytest.mark.parametrize(

@@ -176,7 +176,7 @@ def test_thirds_out():
 )
 def test_tempi(text, unit, quarters):
     """A tempo counts its own unit."""
-    assert parse_tempo(text, Fraction(unit)).wholes * 4 == quarters
+    assert parse_tempo(text).in_unit(Fraction(unit)).wholes * 4 == quarters
 
 
 def test_tempi_change_their_unit():

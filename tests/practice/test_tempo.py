@@ -50,7 +50,7 @@ def test_seconds_at_the_tunes_own_tempo(count, metre, tempo, seconds):
 @pytest.mark.parametrize(("count", "metre", "tempo", "seconds"), SECONDS, ids=IDS)
 def test_seconds_at_a_tempo_that_is_asked_for(count, metre, tempo, seconds):
     """The same tempo asked for gives the same seconds, whatever the tune's own is."""
-    asked = parse_tempo(tempo, Fraction(1, 4))
+    asked = parse_tempo(tempo)
     for own in ("", "Q:1/4=77\n", "Q:3/8=111\n"):
         performance = played(bars(count, metre, own), tempo=asked)
         assert performance.seconds == pytest.approx(seconds, abs=1e-6)

@@ -1,4 +1,4 @@
-"""Where the chords come from that a command plays or asks the left hand for."""
+"""Where the chords come from that a tune is played with."""
 
 from collections.abc import Sequence
 from dataclasses import replace
@@ -9,8 +9,8 @@ from backing.music.chord import Chord
 from backing.music.tune import Tune
 
 
-class Chords(StrEnum):
-    """Where the chords come from."""
+class ChordSource(StrEnum):
+    """Found for the melody, those in the tune, or none."""
 
     SUGGEST = "suggest"
     TUNE = "tune"
@@ -18,16 +18,16 @@ class Chords(StrEnum):
 
 
 def with_chords_from(
-    tune: Tune, source: Chords | None, only: Sequence[Chord] = ()
+    tune: Tune, source: ChordSource | None, only: Sequence[Chord] = ()
 ) -> tuple[Tune, tuple[Notice, ...]]:
     """The tune with the chords that it is to be played with, and what there is to say.
 
     Without a source they are the tune's own, found where it has none.  `only` are the ones
     that there are, on a box; none: any.
     """
-    if source is Chords.NONE:
+    if source is ChordSource.NONE:
         return replace(tune, bars=tuple(replace(bar, chords=()) for bar in tune.bars)), ()
-    if source is Chords.TUNE or (source is None and tune.has_chords):
+    if source is ChordSource.TUNE or (source is None and tune.has_chords):
         return tune, ()
     if next(tune.notes(), None) is None:
         return tune, ()

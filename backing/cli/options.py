@@ -1,0 +1,49 @@
+"""Arguments and options that commands share."""
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+#: The groups of the options of commands that play, as a player thinks of them.
+WHAT, SPEED, LEFT_HAND, BOX, SOUND, FILE = (
+    "What is played",
+    "How fast and how often",
+    "Left hand",
+    "Your box",
+    "How it sounds",
+    "The file",
+)
+
+TuneArgument = Annotated[
+    Path,
+    typer.Argument(help="The tune's file, or - for standard input.", show_default=False),
+]
+
+TuneNumber = Annotated[
+    str,
+    typer.Option(
+        "--tune",
+        help="Which tune of a book: its number or part of its title.",
+        show_default=False,
+        rich_help_panel=WHAT,
+    ),
+]
+VoiceOption = Annotated[
+    str,
+    typer.Option(
+        "--voice",
+        help="Which voice of the file is the melody. Without it: the first with notes.",
+        show_default=False,
+        rich_help_panel=WHAT,
+    ),
+]
+DanceOption = Annotated[
+    str,
+    typer.Option(
+        "--dance",
+        help="Take it as this dance (reel, jig, waltz ...).",
+        show_default=False,
+        rich_help_panel=WHAT,
+    ),
+]

@@ -1,0 +1,156 @@
+"""What a player typed after an option, read into musical values.
+
+Each function takes the option's name for its message, and raises UsageError for words that
+it cannot make out.
+"""
+
+import re
+from collections.abc import Iterable
+from fractions import Fraction
+
+from backing.arranging.arrangement import Role
+from backing.errors import UsageError, did_you_mean
+from backing.music.key import Key, parse_key
+from backing.music.tempo import FeltBeats, Tempo, parse_tempo
+from backing.practice.plan import Bars, OneSection, Span, Whole
+
+#: The tracks that a player can name.
+TRACKS = {role.value: role for role in (Role.MELODY, Role.BASS, Role.CHORDS, Role.CLICK)}
+SLOWEST_PER_CENT, FASTEST_PER_CENT = 1, 1000
+_NUMBER = re.compile(r"\s*([+-]?\d{1,9})(?:[.,](\d{1,6}))?\s*$")
+_BARS = re.compile(r"\s*(\d{1,6})\s*(?:[-–—]\s*(\d{1,6})\s*)?$")
+_SWING = re.compile(r"\s*(\d{1,2}(?:[.,]\d)?)\s*:\s*(\d{1,2})\s*$")
+
+
+def whole_number(text: str, option: str, example: str) -> int:
+    """A whole number."""
+    number = _number(text)
+    if number is None or number.denominator != 1:
+        raise UsageError(f"{option} {text!r} is not a whole number", f"give a number: {example}")
+    return int(number)
+
+
+def decimal_number(text: str, option: str, example: str) -> float:
+    """A number, with a decimal point or comma."""
+    number = _number(text)
+    if number is None:
+        raise UsageError(f"{option} {text!r} is not a number", f"give a number: {example}")
+    return float(number)
+
+
+def share(text: str, option: str = "--percent") -> Fraction:
+    """Per cent, with or without the sign, as a share of 1: "62,5", "60%".
+
+    >>> share("62,5"), share("60 %")
+    (Fraction(5, 8), Fraction(3, 5))
+    """
+    number = _number(text.strip().removesuffix("%"))
+    if number is None:
+        raise UsageError(f"{option} {text!r} is not a number of per cent", f"try {option} 60")
+    if not SLOWEST_PER_CENT <= number <= FASTEST_PER_CENT:
+        meant = f"did you mean {option} {float(number * 100):g}?" if 0 < number < 1 else ""
+        raise UsageError(
+            f"{option} {text.strip()}: that is {float(number):g} per cent",
+            meant or f"give {SLOWEST_PER_CENT} to {FASTEST_PER_CENT} per cent",
+        )
+    return number / 100
+
+
+def tempo(text: str, option: str = "--tempo") -> Tempo | FeltBeats:
+    """Felt beats a minute, or a tempo with its note."""
+    try:
+        return parse_tempo(text)
+    except ValueError as error:
+        raise UsageError(f"{option}: {error}", "give felt beats a minute, 60 or 3/8=60") from None
+
+
+def speed(tempo_text: str, percent_text: str) -> Tempo | FeltBeats | Fraction:
+    """How fast: by --tempo, by --percent, or the tune's own tempo without either."""
+    if tempo_text and percent_text:
+        raise UsageError("--tempo and --percent both say how fast", "give one of them, not both")
+    if percent_text:
+        return share(percent_text)
+    return tempo(tempo_text) if tempo_text else Fraction(1)
+
+
+def span(bars: str, part: str, ending: str) -> Span:
+    """What is played: bars, a part of the tune, or all of it."""
+    if bars and part:
+        raise UsageError("--bars and --part both say what is played", "give one of them, not both")
+    if ending and not part:
+        raise UsageError("--ending goes with --part", "say which part: --part A --ending 2")
+    if part:
+        return OneSection(part, whole_number(ending, "--ending", "2") if ending else None)
+    return _bars(bars) if bars else Whole()
+
+
+def _bars(text: str) -> Bars:
+    match = _BARS.match(text)
+    if not match:
+        raise UsageError(f"--bars {text!r} are no bars", "give bars like 5-6, or 5")
+    return Bars(int(match[1]), int(match[2] or match[1]))
+
+
+def tracks(words: Iterable[str], option: str = "--mute") -> frozenset[Role]:
+    """Tracks by name, several after each other or with commas between.
+
+    >>> sorted(tracks(["melody,click", "Bass"]))
+    [<Role.BASS: 'bass'>, <Role.CLICK: 'click'>, <Role.MELODY: 'melody'>]
+    """
+    names = [name for word in words for name in re.split(r"[\s,;+]+", word.strip()) if name]
+    return frozenset(_track(name, option) for name in names)
+
+
+def balance(text: str) -> dict[Role, Fraction]:
+    """Tracks with their loudness in per cent of usual: "click=50, melody=120"."""
+    found: dict[Role, Fraction] = {}
+    for part in filter(str.strip, re.split(r"[;,](?!\s*\d)", text)):
+        name, _, amount = part.partition("=")
+        number = _number(amount.strip().removesuffix("%"))
+        if number is None or number < 0:
+            raise UsageError(
+                f"--balance {part.strip()!r} is not a track and its per cent",
+                f"give them like click=50; the tracks are {', '.join(TRACKS)}",
+            )
+        found[_track(name, "--balance")] = number
+    return found
+
+
+def swing(text: str) -> Fraction | None:
+    """How uneven pairs are, 1 for even; None where nothing was typed."""
+    if not text.strip():
+        return None
+    match = _SWING.match(text)
+    long, short = (match[1].replace(",", "."), int(match[2])) if match else ("0", 1)
+    ratio = Fraction(long) / short if short else Fraction(0)
+    if not 1 <= ratio <= 3:
+        raise UsageError(f"--swing {text!r} is no swing", "give a ratio from 1:1 to 3:1, like 2:1")
+    return ratio
+
+
+def key(text: str, option: str) -> Key:
+    """A key: D, Em, Ador."""
+    try:
+        found = parse_key(text)
+    except ValueError:
+        found = None
+    if found is None or found.mode == "none":
+        raise UsageError(f"{option} {text!r} is not a key", "give a key like D, Em or Ador")
+    return found
+
+
+def _track(name: str, option: str) -> Role:
+    role = TRACKS.get(name.strip().lower())
+    if role is None:
+        near = did_you_mean(name, list(TRACKS))
+        raise UsageError(
+            f"{option} {name.strip()!r} is not a track",
+            near or f"give {', '.join(TRACKS)}",
+        )
+    return role
+
+
+def _number(text: str) -> Fraction | None:
+    """A number as people write it, with a point or a comma."""
+    match = _NUMBER.match(text)
+    return Fraction(f"{match[1]}.{match[2] or 0}") if match else None

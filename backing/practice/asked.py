@@ -1,0 +1,38 @@
+"""What a player asks for, as one value in musical terms, whoever reads it.
+
+The command line reads words into it; whatever else lets a player choose builds the same
+value.  Styles, box and costs are in it loaded: nothing here opens a file.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from fractions import Fraction
+
+from backing.arranging.arrange import Manner
+from backing.arranging.arrangement import Role
+from backing.arranging.style import Style
+from backing.box.costs import Costs
+from backing.box.layout import Layout
+from backing.harmony.source import ChordSource
+from backing.practice.plan import Plan
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """What is to be practised, and how.
+
+    `plan` says which bars, how fast, how often and what is muted, `manner` how the tune is
+    played.  Without a `style` the usual one for the dance is taken from `styles`, by its
+    name.  Without `chords` they are the tune's own, found where it has none.  With a `box`
+    the left hand plays only what that box has under the melody, fingered by `costs`.
+    `balance` is the amplitude of tracks in per cent of usual.
+    """
+
+    plan: Plan = field(default_factory=Plan)
+    style: Style | None = None
+    styles: Mapping[str, Style] = field(default_factory=dict)
+    manner: Manner = field(default_factory=Manner)
+    chords: ChordSource | None = None
+    box: Layout | None = None
+    costs: Costs | None = None
+    balance: Mapping[Role, Fraction] = field(default_factory=dict)

@@ -1,0 +1,140 @@
+"""The making of a backing: from a tune and what a player asks for to all that sounds."""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+from backing.arranging.arrange import Manner, arrange, tune_dance
+from backing.arranging.arrangement import Arrangement, Role
+from backing.arranging.melody import swing_unit
+from backing.arranging.style import Style
+from backing.arranging.usual import usual_style
+from backing.errors import Notice, PracticeError
+from backing.harmony.source import ChordSource, with_chords_from
+from backing.music.tune import Tune
+from backing.practice.asked import Asked
+from backing.practice.balance import channel_volumes
+from backing.practice.performance import Performance, balanced, perform, perform_seamless
+from backing.practice.plan import Plan, check_plan
+
+if TYPE_CHECKING:
+    from backing.box.fit import Fit
+    from backing.practice.on_box import OnBox
+
+#: What is played where a tune has no chords and none are wanted.
+_WITHOUT_CHORDS = "drone"
+
+
+@dataclass(frozen=True, slots=True)
+class Backing:
+    """A tune arranged as it was asked for, and what is to be practised of it.
+
+    `tune` has the chords and the dance that are played; `fit` is how it lies on the box, None
+    without one; `volumes` are the channel volumes of every track.  `notices` are what there
+    is to say of the making, the tune's own left out.
+    """
+
+    tune: Tune
+    style: Style
+    manner: Manner
+    arrangement: Arrangement
+    fit: "Fit | None"
+    plan: Plan
+    volumes: Mapping[Role, int]
+    notices: tuple[Notice, ...]
+
+
+def make_backing(tune: Tune, asked: Asked) -> Backing:
+    """A tune with its left hand, as it was asked for.
+
+    Raises BackingError where something asked for cannot be had from this tune.
+    """
+    manner = asked.manner
+    if manner.dance and tune_dance(tune, manner) is None:
+        raise PracticeError(
+            f"{manner.dance!r} is not a dance that is known here", "try reel, jig, waltz"
+        )
+    check_plan(asked.plan, tune)
+    volumes = channel_volumes(asked.balance)
+    source = asked.chords
+    if source is None and asked.style and asked.style.from_key:
+        source = ChordSource.TUNE
+    chorded, said = with_chords_from(tune, source, asked.box.all_chords if asked.box else ())
+    style = asked.style or asked.styles[_usual(chorded, manner)]
+    found = _on_box(chorded, style, asked)
+    arrangement = arrange(chorded, style, manner, side=found.side if found else None)
+    notices = (
+        *said,
+        *_about_box(found),
+        *_about_chords(chorded, style, asked),
+        *_about_swing(tune, manner, arrangement),
+    )
+    return Backing(
+        replace(chorded, dance=manner.dance or chorded.dance),
+        style,
+        manner,
+        arrangement,
+        found.fit if found else None,
+        asked.plan,
+        volumes,
+        notices,
+    )
+
+
+def performance_of(backing: Backing) -> Performance:
+    """The whole practice laid end to end, at its volumes."""
+    return balanced(perform(backing.arrangement, backing.plan, backing.tune), backing.volumes)
+
+
+def seamless_of(backing: Backing) -> Performance:
+    """The first step as a loop without a seam, at its volumes."""
+    performance = perform_seamless(backing.arrangement, backing.plan.steps[0], backing.tune)
+    return balanced(performance, backing.volumes)
+
+
+def _usual(tune: Tune, manner: Manner) -> str:
+    """The name of the style where none was asked for."""
+    if not tune.has_chords:
+        return _WITHOUT_CHORDS
+    dance = tune_dance(tune, manner)
+    return usual_style(dance.name if dance else "", tune.metre)
+
+
+def _on_box(tune: Tune, style: Style, asked: Asked) -> "OnBox | None":
+    if asked.box is None:
+        return None
+    from backing.practice.on_box import on_box
+
+    return on_box(tune, style, asked.manner, asked.box, asked.costs)
+
+
+def _about_box(found: "OnBox | None") -> Iterator[Notice]:
+    """What the box lacks."""
+    if found is None:
+        return
+    from backing.box.words import gap_words, sits
+
+    if not found.fit.fits:
+        yield Notice(sits(found.fit), "backing fit says what helps")
+    for gap in found.fit.gaps:
+        yield Notice(f"left hand: {gap_words(found.fit.layout, gap)}")
+
+
+def _about_chords(tune: Tune, style: Style, asked: Asked) -> Iterator[Notice]:
+    if tune.has_chords or asked.chords is ChordSource.NONE:
+        return
+    if asked.style is None:
+        yield Notice(
+            "the tune gives no chords: a drone on the key note is played",
+            "write chord symbols into the tune, or choose with --style",
+        )
+    elif not style.from_key:
+        yield Notice(
+            "the tune gives no chords: its tonic chord is played throughout",
+            "write chord symbols into the tune",
+        )
+
+
+def _about_swing(tune: Tune, manner: Manner, arrangement: Arrangement) -> Iterator[Notice]:
+    if manner.swing and not any(swing_unit(bar.metre) for bar in arrangement.bars):
+        yield Notice(f"swing changes nothing here: in {tune.metre} no pairs are swung")
