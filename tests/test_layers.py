@@ -1,6 +1,8 @@
 """Who may import whom, and what the inner layers must not touch."""
 
 import ast
+import re
+from graphlib import TopologicalSorter
 from pathlib import Path
 
 import pytest
@@ -43,6 +45,21 @@ def imports_of(path: Path) -> set[str]:
     return found
 
 
+def calls_of(path: Path) -> set[str]:
+    """The names of the functions that a file calls."""
+    return {
+        node.func.id
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8")))
+        if isinstance(node, ast.Call) and isinstance(node.func, ast.Name)
+    }
+
+
+def module_of(path: Path) -> str:
+    """A file's name as it is imported."""
+    parts = path.relative_to(ROOT.parent).with_suffix("").parts
+    return ".".join(parts[:-1] if parts[-1] == "__init__" else parts)
+
+
 @pytest.mark.parametrize("path", MODULES, ids=lambda path: str(path.relative_to(ROOT)))
 def test_imports_point_inwards(path: Path) -> None:
     """A module imports only its own part and the layers left of it."""
@@ -68,15 +85,45 @@ def test_only_the_command_line_prints(path: Path) -> None:
     """Only `cli/printing.py` prints: it cleans what comes from outside."""
     if path == ROOT / "cli" / "printing.py":
         return
-    calls = [
-        node.func.id
-        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8")))
-        if isinstance(node, ast.Call) and isinstance(node.func, ast.Name)
-    ]
-    assert "print" not in calls
+    assert "print" not in calls_of(path)
 
 
 @pytest.mark.parametrize("path", MODULES, ids=lambda path: str(path.relative_to(ROOT)))
 def test_files_stay_small(path: Path) -> None:
     """No module is longer than 600 lines."""
     assert len(path.read_text(encoding="utf-8").splitlines()) <= 600
+
+
+@pytest.mark.parametrize("path", MODULES, ids=lambda path: str(path.relative_to(ROOT)))
+def test_only_files_opens_files(path: Path) -> None:
+    """Left of `files` nothing opens a file."""
+    if ROW[part_of(path)] >= ROW["files"]:
+        return
+    assert "open" not in calls_of(path)
+
+
+@pytest.mark.parametrize("path", MODULES, ids=lambda path: str(path.relative_to(ROOT)))
+def test_our_own_modules_are_imported_in_plain_sight(path: Path) -> None:
+    """Only the façade and the command line import modules of ours by a name made up while
+    running: everywhere else an import can be seen."""
+    if path.name == "__init__.py" or path == ROOT / "cli" / "main.py":
+        return
+    text = path.read_text(encoding="utf-8")
+    assert "__import__" not in calls_of(path)
+    for name in re.findall(r"import_module\((.*)\)", text):
+        assert re.match(r'f?"(music21|rtmidi)\b', name), f"{path.name} imports {name}"
+
+
+FOLDERS = sorted({path.parent for path in MODULES} - {ROOT})
+
+
+@pytest.mark.parametrize("folder", FOLDERS, ids=lambda folder: str(folder.relative_to(ROOT)))
+def test_no_modules_import_each_other_in_a_circle(folder: Path) -> None:
+    """Inside a folder imports have an order: a module is known before the one that uses it."""
+    modules = {module_of(path): imports_of(path) for path in folder.rglob("*.py")}
+    graph = {
+        name: {other for other in used if other in modules and other != name}
+        for name, used in modules.items()
+    }
+    order = TopologicalSorter(graph)
+    order.prepare()  # raises CycleError, which names the circle

@@ -4,12 +4,14 @@ from typing import Any
 
 import typer.core
 
+from backing.cli.options import GROUPS
+
 #: Where an option stands that names no group.
-_OTHERS = "Options"
+_ARGUMENTS, _OTHERS = "Arguments", "Options"
 
 
 class GroupedCommand(typer.core.TyperCommand):
-    """A command whose help lists its options group by group, in the order of their first."""
+    """A command whose help lists its options group by group."""
 
     def format_options(self, ctx: Any, formatter: Any) -> None:
         """Write the arguments, then each group of options under its heading."""
@@ -20,9 +22,8 @@ class GroupedCommand(typer.core.TyperCommand):
                 continue
             argument = parameter.param_type_name == "argument"
             group = getattr(parameter, "rich_help_panel", None) or _OTHERS
-            groups.setdefault("Arguments" if argument else group, []).append(record)
-        if _OTHERS in groups:
-            groups[_OTHERS] = groups.pop(_OTHERS)
-        for heading, rows in groups.items():
-            with formatter.section(heading):
-                formatter.write_dl(rows)
+            groups.setdefault(_ARGUMENTS if argument else group, []).append(record)
+        for heading in (_ARGUMENTS, *GROUPS, _OTHERS):
+            if rows := groups.get(heading):
+                with formatter.section(heading):
+                    formatter.write_dl(rows)

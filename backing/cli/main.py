@@ -116,7 +116,7 @@ def _usage_error(error: Any, words: Sequence[str]) -> UsageError:
         return UsageError(f"there is no option {error.option_name}", hint)
     extra = getattr(error, "message", "").partition("unexpected extra argument")[2]
     if extra:
-        return _one_too_many(extra[extra.find("(") + 1 : extra.rfind(")")], words, manual)
+        return _one_too_many(extra[extra.rfind("(") + 1 : extra.rfind(")")], words, manual)
     text = error.format_message().rstrip(".")
     return UsageError(text[:1].lower() + text[1:], manual)
 

@@ -41,6 +41,7 @@ def make(
         typer.Option(
             "--output",
             "-o",
+            metavar="FILE",
             help="The file to write: sound (.mp3, .wav, .flac, .ogg, .opus), or MIDI (.mid).",
             show_default=False,
             rich_help_panel=FILE,
@@ -59,6 +60,7 @@ def make(
     sound_font: Annotated[
         Path | None,
         typer.Option(
+            metavar="FILE",
             help="Sound it with this sound font (.sf2, .sf3), through FluidSynth, instead of "
             "the built-in reeds.",
             show_default=False,

@@ -6,12 +6,13 @@ from typing import Annotated
 import typer
 
 #: The groups of the options of commands that play, as a player thinks of them.
-WHAT, SPEED, LEFT_HAND, BOX, SOUND, FILE = (
+GROUPS = WHAT, SPEED, LEFT_HAND, BOX, SOUND, PORTS, FILE = (
     "What is played",
     "How fast and how often",
     "Left hand",
     "Your box",
     "How it sounds",
+    "Ports, keys and pedals",
     "The file",
 )
 
@@ -25,6 +26,7 @@ TuneNumber = Annotated[
     typer.Option(
         "--tune",
         help="Which tune of a book: its number or part of its title.",
+        metavar="TUNE",
         show_default=False,
         rich_help_panel=WHAT,
     ),
@@ -33,6 +35,7 @@ VoiceOption = Annotated[
     str,
     typer.Option(
         "--voice",
+        metavar="VOICE",
         help="Which voice of the file is the melody. Without it: the first with notes.",
         show_default=False,
         rich_help_panel=WHAT,
@@ -43,6 +46,7 @@ DanceOption = Annotated[
     typer.Option(
         "--dance",
         help="Take it as this dance (reel, jig, waltz ...).",
+        metavar="DANCE",
         show_default=False,
         rich_help_panel=WHAT,
     ),

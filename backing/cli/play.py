@@ -5,7 +5,7 @@ from typing import Annotated
 
 import typer
 
-from backing.cli.options import TuneArgument
+from backing.cli.options import PORTS, TuneArgument
 from backing.cli.wish import Wish, takes_a_wish
 from backing.errors import UsageError
 
@@ -20,12 +20,15 @@ def play(
             help="Play to this MIDI port: its name or part of it, as in 'backing ports'. Without "
             "it the built-in reeds sound through the sound card.",
             show_default=False,
+            rich_help_panel=PORTS,
         ),
     ] = None,
     virtual: Annotated[
         bool,
         typer.Option(
-            "--virtual", help="Be a MIDI port of our own, called backing, for others to join."
+            "--virtual",
+            help="Be a MIDI port of our own, called backing, for others to join.",
+            rich_help_panel=PORTS,
         ),
     ] = False,
     pedal: Annotated[
@@ -33,6 +36,7 @@ def play(
         typer.Option(
             help="Listen to this MIDI input, a pedal or controller: its name or part of it.",
             show_default=False,
+            rich_help_panel=PORTS,
         ),
     ] = None,
     controls: Annotated[
