@@ -10,7 +10,7 @@ from backing.box.keys import keys_on
 from backing.box.layout import ROWS, Button, Direction, Layout
 from backing.cli.printing import give, show
 from backing.errors import UsageError
-from backing.files import box_names, box_text, load_box
+from backing.files.boxes import box_names, box_text, load_box
 from backing.music.pitch import name_of
 
 _CELL = 5

@@ -9,7 +9,8 @@ import typer
 from backing.cli.options import TuneArgument, TuneNumber, VoiceOption
 from backing.cli.printing import give, say, say_notices, show
 from backing.errors import TuneError
-from backing.files import Reading, check_output, load_box, read_tune, save
+from backing.files import Reading, check_output, read_tune, save
+from backing.files.boxes import load_box
 from backing.harmony.palette import Palette
 from backing.harmony.suggest import Harmony, suggest_chords, with_chords
 from backing.harmony.why import Explained, Reasoned, explain

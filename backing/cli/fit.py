@@ -27,7 +27,8 @@ from backing.cli.fit_text import (
 from backing.cli.options import DanceOption, TuneArgument, TuneNumber, VoiceOption
 from backing.cli.printing import say_notices, show
 from backing.errors import PracticeError
-from backing.files import box_names, load_box, load_costs, read_tune
+from backing.files import read_tune
+from backing.files.boxes import box_names, load_box, load_costs
 from backing.harmony.source import ChordSource, with_chords_from
 from backing.music.dance import Dance, find_dance
 from backing.music.tempo import Tempo

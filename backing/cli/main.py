@@ -32,8 +32,8 @@ COMMANDS = {
 _FOR_A_TUNE = ("look", "make", "play", "fit", "chords", "move")
 _TUNES = (".abc", ".mid", ".midi", ".musicxml", ".xml", ".mxl", ".txt")
 #: A dash that a word processor makes of two hyphens, before an option's letters.
-_LONG_DASH = re.compile(r"[‒–—―−]+(?=[a-zA-Z])")
-_CURLY = re.compile("[“”„‟«»‘’‚]")
+_LONG_DASH = r"[‒–—―−]+(?=[a-zA-Z])"
+_CURLY = "[“”„‟«»‘’‚]"
 #: What the command line raises for words that it does not understand.
 _Misunderstood: Any = typer.BadParameter.__mro__[1]
 
@@ -123,7 +123,7 @@ def _usage_error(error: Any, words: Sequence[str]) -> UsageError:
 
 def _one_too_many(extra: str, words: Sequence[str], manual: str) -> UsageError:
     """Words that belong to nothing: mostly a name with a space, without its quotes."""
-    curly = next((word for word in words if _CURLY.search(word)), "")
+    curly = next((word for word in words if re.search(_CURLY, word)), "")
     if curly:
         return UsageError(
             f"{curly!r} has a typographic quote", 'put what belongs together into plain quotes: "'
@@ -147,7 +147,7 @@ def _with_hyphens(word: str) -> str:
     >>> _with_hyphens("–percent"), _with_hyphens("—o"), _with_hyphens("5–6")
     ('--percent', '-o', '5–6')
     """
-    match = _LONG_DASH.match(word)
+    match = re.match(_LONG_DASH, word)
     if not match or Path(word).exists():
         return word
     rest = word[match.end() :]

@@ -11,7 +11,8 @@ from backing.cli import typed
 from backing.cli.options import TuneArgument, TuneNumber, VoiceOption
 from backing.cli.printing import give, say, say_notices
 from backing.errors import PracticeError, UsageError
-from backing.files import check_output, load_box, read_tune, save
+from backing.files import check_output, read_tune, save
+from backing.files.boxes import load_box
 from backing.music.transpose import Interval, interval_to_key, move_tune
 from backing.music.tune import Tune
 from backing.render.abc import render_abc

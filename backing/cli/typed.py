@@ -17,9 +17,10 @@ from backing.practice.plan import Bars, OneSection, Span, Whole
 #: The tracks that a player can name.
 TRACKS = {role.value: role for role in (Role.MELODY, Role.BASS, Role.CHORDS, Role.CLICK)}
 SLOWEST_PER_CENT, FASTEST_PER_CENT = 1, 1000
-_NUMBER = re.compile(r"\s*([+-]?\d{1,9})(?:[.,](\d{1,6}))?\s*$")
-_BARS = re.compile(r"\s*(\d{1,6})\s*(?:[-–—]\s*(\d{1,6})\s*)?$")
-_SWING = re.compile(r"\s*(\d{1,2}(?:[.,]\d)?)\s*:\s*(\d{1,2})\s*$")
+# Compiled when they are first used: most commands need none of them.
+_NUMBER = r"\s*([+-]?\d{1,9})(?:[.,](\d{1,6}))?\s*$"
+_BARS = r"\s*(\d{1,6})\s*(?:[-–—]\s*(\d{1,6})\s*)?$"
+_SWING = r"\s*(\d{1,2}(?:[.,]\d)?)\s*:\s*(\d{1,2})\s*$"
 
 
 def whole_number(text: str, option: str, example: str) -> int:
@@ -85,7 +86,7 @@ def span(bars: str, part: str, ending: str) -> Span:
 
 
 def _bars(text: str) -> Bars:
-    match = _BARS.match(text)
+    match = re.match(_BARS, text)
     if not match:
         raise UsageError(f"--bars {text!r} are no bars", "give bars like 5-6, or 5")
     return Bars(int(match[1]), int(match[2] or match[1]))
@@ -120,7 +121,7 @@ def swing(text: str) -> Fraction | None:
     """How uneven pairs are, 1 for even; None where nothing was typed."""
     if not text.strip():
         return None
-    match = _SWING.match(text)
+    match = re.match(_SWING, text)
     long, short = (match[1].replace(",", "."), int(match[2])) if match else ("0", 1)
     ratio = Fraction(long) / short if short else Fraction(0)
     if not 1 <= ratio <= 3:
@@ -152,5 +153,5 @@ def _track(name: str, option: str) -> Role:
 
 def _number(text: str) -> Fraction | None:
     """A number as people write it, with a point or a comma."""
-    match = _NUMBER.match(text)
+    match = re.match(_NUMBER, text)
     return Fraction(f"{match[1]}.{match[2] or 0}") if match else None

@@ -8,7 +8,7 @@ import inspect
 from collections.abc import Callable
 from dataclasses import dataclass, fields
 from pathlib import Path
-from typing import Annotated, Any, get_type_hints
+from typing import TYPE_CHECKING, Annotated, Any, get_type_hints
 
 import typer
 
@@ -26,12 +26,16 @@ from backing.cli.options import (
 )
 from backing.cli.printing import say_notices
 from backing.errors import UsageError
-from backing.files import Reading, StyleShelf, load_box, load_costs, load_style, read_tune
+from backing.files import Reading, StyleShelf, load_style, read_tune
 from backing.harmony.source import ChordSource
 from backing.practice.asked import Asked
 from backing.practice.backing import Backing, make_backing
 from backing.practice.plan import Plan, Step
 from backing.render.tuning import A4, check_a4, check_tremolo
+
+if TYPE_CHECKING:
+    from backing.box.costs import Costs
+    from backing.box.layout import Layout
 
 TREMOLO_IDLE = "--tremolo changes nothing here: it is for the built-in reeds"
 
@@ -200,6 +204,15 @@ def takes_a_wish(command: Callable[..., None]) -> Callable[..., None]:
     return with_options
 
 
+def _box(wish: Wish) -> "tuple[Layout | None, Costs | None]":
+    """The box and the costs of fingering that were asked for."""
+    if not wish.box:
+        return None, None
+    from backing.files.boxes import load_box, load_costs
+
+    return load_box(wish.box), load_costs(wish.profile) if wish.profile else None
+
+
 def asked_for(wish: Wish) -> Asked:
     """What was typed, as one value; styles, box and costs are loaded.
 
@@ -214,6 +227,7 @@ def asked_for(wish: Wish) -> Asked:
         muted=typed.tracks(wish.mute or ()),
         count_in=typed.whole_number(wish.count_in, "--count-in", "2") if wish.count_in else None,
     )
+    box, costs = _box(wish)
     return Asked(
         plan=Plan((step,)),
         style=load_style(wish.style) if wish.style else None,
@@ -226,8 +240,8 @@ def asked_for(wish: Wish) -> Asked:
             full_chords=wish.full_chords,
         ),
         chords=wish.chords,
-        box=load_box(wish.box) if wish.box else None,
-        costs=load_costs(wish.profile) if wish.profile else None,
+        box=box,
+        costs=costs,
         balance=typed.balance(wish.balance),
     )
 

@@ -1,10 +1,11 @@
 """The only part that opens a player's files, and the styles and boxes that come with us.
 
-What makes sound (`audio`, `sound_font`) is not named here, for it loads numpy: import it
-where it is needed.
+Boxes load when they are first asked for: most commands need none.  What makes sound (`audio`,
+`sound_font`) is not named here, for it loads numpy: import it where it is needed.
 """
 
-from backing.files.boxes import box_names, box_text, load_box, load_costs
+from typing import TYPE_CHECKING, Any
+
 from backing.files.outputs import check_output, save
 from backing.files.reading import MOST_BYTES, STDIN
 from backing.files.styles import (
@@ -16,6 +17,9 @@ from backing.files.styles import (
     style_names,
 )
 from backing.files.tunes import Reading, read_book, read_tune
+
+if TYPE_CHECKING:
+    from backing.files.boxes import box_names, box_text, load_box, load_costs
 
 __all__ = [
     "MOST_BYTES",
@@ -36,3 +40,11 @@ __all__ = [
     "style_files",
     "style_names",
 ]
+
+
+def __getattr__(name: str) -> Any:
+    if name not in __all__:
+        raise AttributeError(f"backing.files has no {name!r}")
+    from backing.files import boxes
+
+    return getattr(boxes, name)

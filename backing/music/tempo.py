@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 SLOWEST, FASTEST = 10, 400
-_TEMPO = re.compile(r"\s*(?:(\d{1,4})/(\d{1,4})\s*=\s*)?(\d{1,6}(?:[.,]\d{1,6})?)\s*$")
+_TEMPO = r"\s*(?:(\d{1,4})/(\d{1,4})\s*=\s*)?(\d{1,6}(?:[.,]\d{1,6})?)\s*$"
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,7 +59,7 @@ def parse_tempo(text: str) -> Tempo | FeltBeats:
     >>> str(parse_tempo("3/8=60")), parse_tempo("62,5")
     ('3/8 = 60', FeltBeats(beats=Fraction(125, 2)))
     """
-    match = _TEMPO.match(text)
+    match = re.match(_TEMPO, text)
     if not match:
         raise ValueError(f"{text!r} is not a tempo like 60 or 3/8=60")
     beats = Fraction(match[3].replace(",", "."))

@@ -7,14 +7,17 @@ value.  Styles, box and costs are in it loaded: nothing here opens a file.
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from fractions import Fraction
+from typing import TYPE_CHECKING
 
 from backing.arranging.arrange import Manner
 from backing.arranging.arrangement import Role
 from backing.arranging.style import Style
-from backing.box.costs import Costs
-from backing.box.layout import Layout
 from backing.harmony.source import ChordSource
 from backing.practice.plan import Plan
+
+if TYPE_CHECKING:
+    from backing.box.costs import Costs
+    from backing.box.layout import Layout
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,6 +36,6 @@ class Asked:
     styles: Mapping[str, Style] = field(default_factory=dict)
     manner: Manner = field(default_factory=Manner)
     chords: ChordSource | None = None
-    box: Layout | None = None
-    costs: Costs | None = None
+    box: "Layout | None" = None
+    costs: "Costs | None" = None
     balance: Mapping[Role, Fraction] = field(default_factory=dict)
