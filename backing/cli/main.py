@@ -4,6 +4,7 @@ import os
 import re
 import sys
 from collections.abc import Sequence
+from contextlib import suppress
 from importlib import import_module
 from io import TextIOWrapper
 from pathlib import Path
@@ -14,6 +15,7 @@ import typer
 from backing.cli.help import GroupedCommand
 from backing.cli.printing import say
 from backing.errors import BackingError, UsageError, did_you_mean
+from backing.files.reading import reason
 
 #: Each is a function of its name in the module of its name; what it does, in a few words.
 COMMANDS = {
@@ -34,6 +36,8 @@ _TUNES = (".abc", ".mid", ".midi", ".musicxml", ".xml", ".mxl", ".txt")
 #: A dash that a word processor makes of two hyphens, before an option's letters.
 _LONG_DASH = r"[‒–—―−]+(?=[a-zA-Z])"
 _CURLY = "[“”„‟«»‘’‚]"
+#: What shells count for a program that Ctrl-C ended.
+_STOPPED = 128 + 2
 #: What the command line raises for words that it does not understand.
 _Misunderstood: Any = typer.BadParameter.__mro__[1]
 
@@ -69,14 +73,38 @@ def run() -> None:
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, TextIOWrapper):
             stream.reconfigure(errors="replace")
+    sys.exit(_ended([_with_hyphens(word) for word in sys.argv[1:]]))
+
+
+def _ended(words: list[str]) -> int:
+    """Run a command, and say what went wrong; the exit code."""
     try:
-        sys.exit(_run([_with_hyphens(word) for word in sys.argv[1:]]))
+        code = _run(words)
+        if sys.stdout is not None:
+            sys.stdout.flush()
     except BackingError as error:
         say(error.text())
-        sys.exit(error.exit_code)
+        return error.exit_code
     except KeyboardInterrupt:
         say("stopped")
-        sys.exit(130)
+        return _STOPPED
+    except BrokenPipeError:  # who was listening has gone: head, or a pager that was left
+        _nothing_more()
+        return 1
+    except MemoryError:
+        say("error: there is not enough memory for this\nhint: ask for less of the tune at once")
+        return 1
+    except OSError as error:  # files are opened and written where faults have words
+        _nothing_more()
+        say(f"error: the output cannot be written: {reason(error)}")
+        return 1
+    return code
+
+
+def _nothing_more() -> None:
+    """Nothing more goes to stdout, not even at the interpreter's end."""
+    with suppress(OSError, ValueError):
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
 
 
 def _run(words: list[str]) -> int:

@@ -6,6 +6,7 @@ a terminal as a command.
 
 import sys
 from collections.abc import Iterable
+from contextlib import suppress
 
 from backing.errors import Notice
 
@@ -35,12 +36,14 @@ def show(text: str) -> None:
 
 def give(text: str) -> None:
     """The text of a file, on stdout: to the letter, but to a terminal."""
-    print(clean(text) if sys.stdout.isatty() else text, end="")
+    print(clean(text) if sys.stdout is None or sys.stdout.isatty() else text, end="")
 
 
 def say(text: str) -> None:
     """A line of talk, on stderr."""
-    print(clean(text), file=sys.stderr)
+    if sys.stderr is not None:  # closed, it would be stdout's turn
+        with suppress(OSError):
+            print(clean(text), file=sys.stderr)
 
 
 def warn(message: str, hint: str = "") -> None:

@@ -23,6 +23,8 @@ def read_bytes(path: Path) -> bytes:
     )
     try:
         if path == STDIN:
+            if sys.stdin is None:
+                raise FileError("standard input is closed", "give the name of a file")
             data = sys.stdin.buffer.read(MOST_BYTES + 1)
         else:
             if path.stat().st_size > MOST_BYTES:
