@@ -172,6 +172,15 @@ def did_you_mean(word: str, known: "list[str] | tuple[str, ...]") -> str:
     return f"did you mean {lower[found[0]]}?" if found else ""
 
 
+def reason(error: OSError) -> str:
+    """What the system says of a fault, in small letters.
+
+    >>> reason(OSError(28, "No space left on device"))
+    'no space left on device'
+    """
+    return (error.strerror or str(error)).lower()
+
+
 def _window(line: str, at: int, width: int = 72) -> tuple[str, int]:
     """The piece of a long line round a place, and where the place lies in it."""
     line = line.replace("\t", " ")

@@ -14,8 +14,7 @@ import typer
 
 from backing.cli.help import GroupedCommand
 from backing.cli.printing import say
-from backing.errors import BackingError, UsageError, did_you_mean
-from backing.files.reading import reason
+from backing.errors import BackingError, UsageError, did_you_mean, reason
 
 #: Each is a function of its name in the module of its name; what it does, in a few words.
 COMMANDS = {

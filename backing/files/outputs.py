@@ -8,8 +8,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
 
-from backing.errors import FileError
-from backing.files.reading import reason
+from backing.errors import FileError, reason
 
 
 def check_output(path: Path, source: Path, suffixes: tuple[str, ...]) -> None:

@@ -3,7 +3,7 @@
 import sys
 from pathlib import Path
 
-from backing.errors import FileError, did_you_mean
+from backing.errors import FileError, did_you_mean, reason
 
 #: More than this is no book of tunes.
 MOST_BYTES = 32 * 1024 * 1024
@@ -48,8 +48,3 @@ def _near(path: Path) -> str:
     except OSError:
         return f"there is no folder {path.parent} either"
     return did_you_mean(path.name, names)
-
-
-def reason(error: OSError) -> str:
-    """What the system says of a fault."""
-    return (error.strerror or str(error)).lower()

@@ -16,8 +16,7 @@ import numpy as np
 import numpy.typing as npt
 
 from backing.arranging.arrangement import Role, Track
-from backing.errors import FileError
-from backing.files.reading import reason
+from backing.errors import FileError, reason
 from backing.practice.performance import Performance
 from backing.render.blocks import Block
 from backing.render.presses import ROLE_ORDER, Seconds, presses, ticks

@@ -9,8 +9,7 @@ from typing import IO, Self
 import numpy as np
 import numpy.typing as npt
 
-from backing.errors import FileError
-from backing.files.reading import reason
+from backing.errors import FileError, reason
 from backing.render.blocks import Block
 
 _FRAME_BYTES = 8  # two channels of float32

@@ -142,7 +142,7 @@ def test_examples_in_the_help_are_there(cli, command):
 def test_listing_ports_loads_no_arranging():
     """`backing ports` waits for nothing that it does not need."""
     code = (
-        "import sys; from backing.cli import ports; "
+        "import sys; from backing.cli import main; main.app('ports'); "
         "print([n for n in sys.modules if n.startswith('backing.') and "
         "n.split('.')[1] in ('arranging', 'box', 'harmony', 'practice', 'parse')])"
     )
