@@ -16,7 +16,7 @@ and shown.  `TuneError` and `Notice` are laid out by the same function, so that
 both point at their place in the same way.
 """
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 
 class BackingError(Exception):
@@ -110,8 +110,7 @@ class UsageError(BackingError):
     exit_code = 2
 
 
-@dataclass(frozen=True, slots=True)
-class Notice:
+class Notice(NamedTuple):
     """Something odd but playable, with its place; line and column from 1, 0 unknown."""
 
     message: str

@@ -150,7 +150,7 @@ class Layout:
             for chord in (button.push, button.pull) if button.hand == "chord" else ():
                 both = not self.thirds or chord.kind == "power"
                 kinds = ("major", "minor") if both else (chord.kind,)
-                found.update(dict.fromkeys(replace(chord, kind=kind) for kind in kinds))
+                found.update(dict.fromkeys(chord._replace(kind=kind) for kind in kinds))
         return tuple(found)
 
     @property

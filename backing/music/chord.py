@@ -1,8 +1,8 @@
 """Chord symbols: a root, a kind, perhaps another bass."""
 
 import re
-from dataclasses import dataclass
 from functools import lru_cache
+from typing import NamedTuple
 
 from backing.music.pitch import name_of, pitch_class
 
@@ -58,8 +58,7 @@ _SIGNS = {"": 0, "#": 1, "♯": 1, "b": -1, "♭": -1, "♮": 0}
 _THIRD, _FIFTH = (3, 4), (6, 7, 8)
 
 
-@dataclass(frozen=True, slots=True)
-class Chord:
+class Chord(NamedTuple):
     """A chord: root letter and alteration, kind (see `KINDS`), bass if it is not the root.
 
     `silent` marks "no chord": the left hand rests until the next symbol.

@@ -7,8 +7,8 @@ sources stand beside each row.
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from fractions import Fraction
+from typing import NamedTuple
 
 from backing.music.metre import Metre
 from backing.music.tempo import Tempo
@@ -17,8 +17,7 @@ _HALF = Fraction(1, 2)
 TWO_TO_ONE = Fraction(2)
 
 
-@dataclass(frozen=True, slots=True)
-class Dance:
+class Dance(NamedTuple):
     """A dance: the words it goes by, its usual bars a minute, its felt beats, its swing.
 
     `bars` and `beats` go by metre ("4/4"); the first entry of `bars` is the usual metre.

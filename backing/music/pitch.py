@@ -1,16 +1,15 @@
 """Spelled pitches: F sharp and G flat sound alike and are not the same note."""
 
 import re
-from dataclasses import dataclass
 from functools import lru_cache
+from typing import NamedTuple
 
 SEMITONES = {"C": 0, "D": 2, "E": 4, "F": 5, "G": 7, "A": 9, "B": 11}
 _PITCH = re.compile(r"([A-G])(##|bb|#|b|)(-?\d+)$")
 _ALTER = {"": 0, "#": 1, "##": 2, "b": -1, "bb": -2}
 
 
-@dataclass(frozen=True, slots=True)
-class Pitch:
+class Pitch(NamedTuple):
     """A spelled pitch: letter, semitones of alteration, octave (C4 is middle C)."""
 
     step: str

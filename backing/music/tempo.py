@@ -1,15 +1,14 @@
 """Tempo: felt beats a minute, with the note that beats."""
 
 import re
-from dataclasses import dataclass
 from fractions import Fraction
+from typing import NamedTuple
 
 SLOWEST, FASTEST = 10, 400
 _TEMPO = r"\s*(?:(\d{1,4})/(\d{1,4})\s*=\s*)?(\d{1,6}(?:[.,]\d{1,6})?)\s*$"
 
 
-@dataclass(frozen=True, slots=True)
-class Tempo:
+class Tempo(NamedTuple):
     """`beats` a minute of a note that lasts `unit` whole notes (3/8 is a dotted crotchet)."""
 
     beats: Fraction
@@ -36,8 +35,7 @@ class Tempo:
         return f"{self.unit} = {decimal(self.beats)}"
 
 
-@dataclass(frozen=True, slots=True)
-class FeltBeats:
+class FeltBeats(NamedTuple):
     """`beats` a minute of the note that a tune is felt in, whichever that is."""
 
     beats: Fraction

@@ -1,7 +1,8 @@
 """Moving pitches, chords and keys by an interval, spelling kept."""
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import lru_cache
+from typing import NamedTuple
 
 from backing.errors import PracticeError
 from backing.music.chord import Chord
@@ -14,8 +15,7 @@ _LETTERS = "CDEFGAB"
 _STEPS = (0, 1, 1, 2, 2, 3, 3, 4, 5, 5, 6, 6)
 
 
-@dataclass(frozen=True, slots=True)
-class Interval:
+class Interval(NamedTuple):
     """So many letters and semitones up (down where negative): a fifth up is 4 and 7."""
 
     steps: int
@@ -70,7 +70,7 @@ def move_chord(chord: Chord, interval: Interval) -> Chord:
         return chord
     step, alter = _move_name(chord.step, chord.alter, interval)
     bass = None if chord.bass is None else _move_name(*chord.bass, interval)
-    return replace(chord, step=step, alter=alter, bass=bass)
+    return chord._replace(step=step, alter=alter, bass=bass)
 
 
 def move_key(key: Key, interval: Interval) -> Key:
@@ -153,7 +153,7 @@ def readable_interval(key: Key, semitones: int) -> Interval:
     'Db major'
     """
     usual = interval_of(semitones)
-    ways = [usual, replace(usual, steps=usual.steps + 1), replace(usual, steps=usual.steps - 1)]
+    ways = [usual, usual._replace(steps=usual.steps + 1), usual._replace(steps=usual.steps - 1)]
     return min(ways, key=lambda way: (_signs(key, way), way is not usual))
 
 

@@ -160,16 +160,14 @@ class Bar:
         return self.metre.length - self.length if self.pickup else Fraction(0)
 
 
-@dataclass(frozen=True, slots=True)
-class Voice:
+class Voice(NamedTuple):
     """A line of notes, bar by bar, as many bars as the tune has."""
 
     name: str
     bars: tuple[tuple[Note, ...], ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Section:
+class Section(NamedTuple):
     """A section of a tune: its name and its bars, indices [start, stop)."""
 
     name: str

@@ -1,7 +1,6 @@
 """The fingering: the best of all by an independent count, and what each cost does."""
 
 from collections.abc import Iterator
-from dataclasses import replace
 from fractions import Fraction
 from itertools import product
 
@@ -41,7 +40,7 @@ def left(pairs: str) -> tuple[LeftButton, ...]:
     for pair in pairs.split():
         push, pull = map(parse_chord, pair.split("/"))
         found.append(LeftButton(pair, "chord", push, pull))
-        bass = (replace(push, kind="major"), replace(pull, kind="major"))
+        bass = (push._replace(kind="major"), pull._replace(kind="major"))
         found.append(LeftButton(pair, "bass", *bass))
     return tuple(found)
 

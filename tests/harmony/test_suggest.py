@@ -139,7 +139,7 @@ def _rests():
     tune = read("G8|")
     voice = tune.voices[0]
     silent = tuple(tuple(note._replace(pitches=()) for note in bar) for bar in voice.bars)
-    return replace(tune, voices=(replace(voice, bars=silent),))
+    return replace(tune, voices=(voice._replace(bars=silent),))
 
 
 @pytest.mark.parametrize("body", ["G3", "G16|A|B5 c|d8|]", "z8|G8|z8|", "Z4|G8|", "[GBd]8|[Ac]8|"])

@@ -1,7 +1,7 @@
 """One ABC tune: its header, its voices, and the value they make."""
 
 import re
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from fractions import Fraction
 from typing import NamedTuple
 
@@ -372,7 +372,7 @@ def _with_excerpts(notices: list[Notice], text: TuneText) -> tuple[Notice, ...]:
     for notice in notices:
         index = notice.line - text.first
         if notice.line and not notice.excerpt and 0 <= index < len(text.lines):
-            placed.append(replace(notice, excerpt=text.lines[index]))
+            placed.append(notice._replace(excerpt=text.lines[index]))
         else:
             placed.append(notice)
     return tuple(sorted(placed, key=lambda notice: (notice.line, notice.column)))

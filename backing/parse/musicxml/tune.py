@@ -59,7 +59,7 @@ def parse_musicxml(data: bytes, *, part: str = "") -> Tune:
     voices[0] = _with_texts(voices[0], drafts)
     tempo = _head_tempo(bars)
     odd = [
-        replace(notice, message=f"part {melody.part.name}, {notice.message}")
+        notice._replace(message=f"part {melody.part.name}, {notice.message}")
         for notice in odd_lengths(bars)
     ]
     titles = _titles(root)
