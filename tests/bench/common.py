@@ -186,7 +186,7 @@ def without_figures(tune: Tune) -> Tune:
         )
 
     bars = tuple(tuple(plain(note) for note in bar) for bar in tune.melody.bars)
-    return replace(tune, voices=(replace(tune.melody, bars=bars), *tune.voices[1:]))
+    return replace(tune, voices=(tune.melody._replace(bars=bars), *tune.voices[1:]))
 
 
 def steps_for(tune: Tune, chance: Random) -> Iterator[tuple[str, Step]]:

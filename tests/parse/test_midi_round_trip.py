@@ -55,7 +55,7 @@ def without_staccato(tune):
         )
         for bar in tune.melody.bars
     )
-    return replace(tune, voices=(replace(tune.melody, bars=bars),))
+    return replace(tune, voices=(tune.melody._replace(bars=bars),))
 
 
 def written(tune, style="alternating", count_in=1, manner=PLAIN, **step):
