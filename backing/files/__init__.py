@@ -5,6 +5,7 @@ where it is needed.
 """
 
 from backing.files.boxes import box_names, box_text, load_box, load_costs
+from backing.files.naming import name_for
 from backing.files.outputs import check_output, save
 from backing.files.reading import MOST_BYTES, STDIN
 from backing.files.styles import (
@@ -27,6 +28,7 @@ __all__ = [
     "load_box",
     "load_costs",
     "load_style",
+    "name_for",
     "own_styles_folder",
     "read_book",
     "read_tune",
