@@ -6,6 +6,7 @@ from typing import Annotated
 
 import typer
 
+from backing.cli.replacing import ReplaceOption
 from backing.cli.talk import TuneArgument, TuneNumber, VoiceOption, count, say, say_notices
 from backing.errors import TuneError
 from backing.files import Reading, check_output, load_box, read_tune, save
@@ -33,6 +34,7 @@ def chords(
             show_default=False,
         ),
     ] = None,
+    replace: ReplaceOption = False,
     palette: Annotated[
         Palette,
         typer.Option(
@@ -65,7 +67,7 @@ def chords(
       backing chords bare.abc --palette plain --why
     """
     if output is not None:
-        check_output(output, tune, _SUFFIXES)
+        check_output(output, tune, _SUFFIXES, replace=replace)
     reading = read_tune(tune, number, voice=voice)
     if reading.tune.has_chords and not again:
         raise TuneError(
@@ -78,7 +80,7 @@ def chords(
     say_notices(reading._replace(notices=(*reading.notices, *harmony.notices)))
     text = abc_with_chords(reading, with_chords(reading.tune, harmony), voice)
     if output is not None:
-        save(output, text.encode("utf-8"))
+        save(output, text.encode("utf-8"), replace=replace)
         say(f"wrote {output}: {reading.tune.title}, {_chords_used(harmony)}")
     if why:
         print("\n".join(reasons(reading.tune, harmony)))

@@ -5,6 +5,7 @@ from typing import Annotated
 
 import typer
 
+from backing.cli.replacing import ReplaceOption
 from backing.cli.talk import TuneArgument, count, lasting, listed, say, speed_words, warn
 from backing.cli.wish import MUTABLE, TREMOLO_IDLE, Backing, Wish, build, takes_a_wish
 from backing.errors import FileError
@@ -52,6 +53,7 @@ def make(
         bool,
         typer.Option("--single-track", help="Put all into one MIDI track, for simple players."),
     ] = False,
+    replace: ReplaceOption = False,
 ) -> None:
     """Make a practice file from a tune: melody, bass, chords and click, as MIDI or as sound.
 
@@ -63,7 +65,7 @@ def make(
 
       backing make jig.abc --section B --percent 70 --seamless -o b-part.ogg
     """
-    check_output(output, tune, (*_MIDI_SUFFIXES, *AUDIO_SUFFIXES))
+    check_output(output, tune, (*_MIDI_SUFFIXES, *AUDIO_SUFFIXES), replace=replace)
     audible = output.suffix.lower() in AUDIO_SUFFIXES
     if audible:
         _check_sound(output, sound_font, sample_rate, single_track=single_track)
@@ -86,11 +88,13 @@ def make(
         from backing.cli.sound import Sound, save_sound
 
         sound = Sound(sample_rate, sound_font, seamless)
-        said.append(save_sound(output, performance, backing.tune, wish, sound, said))
+        size = save_sound(output, performance, backing.tune, wish, sound, said, replace=replace)
+        said.append(size)
     else:
         from backing.render.midi import render_midi
 
-        save(output, render_midi(performance, single_track=single_track, a4=wish.a4))
+        data = render_midi(performance, single_track=single_track, a4=wish.a4)
+        save(output, data, replace=replace)
     say(f"made {output}: {', '.join([performance.title, *said])}")
 
 

@@ -7,6 +7,7 @@ import typer
 
 from backing.box.moving import Moved, move_to_box
 from backing.box.words import moved_by
+from backing.cli.replacing import ReplaceOption
 from backing.cli.talk import TuneArgument, TuneNumber, VoiceOption, say, say_notices
 from backing.errors import PracticeError
 from backing.files import check_output, load_box, read_tune, save
@@ -40,6 +41,7 @@ def move(
             show_default=False,
         ),
     ] = None,
+    replace: ReplaceOption = False,
     number: TuneNumber = "",
     voice: VoiceOption = "",
 ) -> None:
@@ -56,7 +58,7 @@ def move(
     if not -2 <= octave <= 2:
         raise typer.BadParameter("--octave: give -2 to 2")
     if output is not None:
-        check_output(output, tune, _SUFFIXES)
+        check_output(output, tune, _SUFFIXES, replace=replace)
     reading = read_tune(tune, number, voice=voice)
     if to_key:
         moved, what = _to_key(reading.tune, to_key, octave), "transposed"
@@ -69,7 +71,7 @@ def move(
         print(render_abc(moved.tune), end="")
         say(said)
         return
-    save(output, _render(moved.tune, output))
+    save(output, _render(moved.tune, output), replace=replace)
     say(f"wrote {output}: {said}")
 
 

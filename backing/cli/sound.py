@@ -8,7 +8,6 @@ from typing import NamedTuple
 
 import typer
 
-from backing.cli.signals import ended_by_signals
 from backing.cli.talk import listed, say
 from backing.cli.wish import Wish
 from backing.files.audio import Progress, Tags, save_audio
@@ -30,7 +29,14 @@ class Sound(NamedTuple):
 
 
 def save_sound(
-    output: Path, performance: Performance, tune: Tune, wish: Wish, sound: Sound, said: list[str]
+    output: Path,
+    performance: Performance,
+    tune: Tune,
+    wish: Wish,
+    sound: Sound,
+    said: list[str],
+    *,
+    replace: bool,
 ) -> str:
     """Write a performance as an audio file; how large it became, in words.
 
@@ -42,7 +48,7 @@ def save_sound(
         )
     else:
         blocks = font_blocks(sound.font, performance, sound.rate, a4=wish.a4)
-    with ended_by_signals(), _progress(output.name) as tell:
+    with _progress(output.name) as tell:
         saved = save_audio(
             output,
             blocks,
@@ -50,6 +56,7 @@ def save_sound(
             _tags(performance, tune, said),
             frames=frames_of(performance, sound.rate),
             seamless=sound.seamless,
+            replace=replace,
             progress=tell,
         )
     for notice in saved.notices:

@@ -172,10 +172,10 @@ def test_a_tune_of_a_book(cli, tmp_path):
 
 
 def test_an_old_output_is_replaced(cli, tmp_path):
-    """An output that is there already is replaced whole."""
+    """With `--replace` an output that is there already is replaced whole."""
     out = tmp_path / "a.mid"
     out.write_bytes(b"x" * 1_000_000)
-    assert cli("make", JIG, "-o", out).code == 0
+    assert cli("make", JIG, "--replace", "-o", out).code == 0
     assert out.read_bytes()[:4] == b"MThd"
     assert [path.name for path in tmp_path.iterdir()] == ["a.mid"]
 
