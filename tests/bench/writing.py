@@ -102,8 +102,7 @@ def begin(arguments: Sequence[str], prepare: Callable[[], None] | None = None) -
         return Run(pid, told, said)
     code = 99
     try:
-        os.dup2(say, 1)
-        os.dup2(say, 2)
+        sys.stdout = sys.stderr = open(say, "w", encoding="utf-8", closefd=False)  # noqa: SIM115
         make_part = outputs.make_part
 
         def telling(folder: Path) -> PartFile:

@@ -4,6 +4,7 @@ import os
 import subprocess
 import sys
 import time
+from pathlib import Path
 
 import pytest
 
@@ -123,3 +124,16 @@ def test_where_they_vanish_again_and_again(tmp_path, monkeypatch):
 def test_no_folder_to_clear(tmp_path):
     """A folder that is not there has nothing in it."""
     clear_dead_parts(tmp_path / "nowhere")
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="processes are forked")
+def test_writing_that_is_stopped_killed_doubled_and_starved():
+    """Runs that are ended by signals, killed, two at once with one process number and without
+    room leave the old file or the new one, and nothing beside it (a little of the bench)."""
+    bench = Path(__file__).parents[1] / "bench" / "writing.py"
+    run = subprocess.run(
+        [sys.executable, bench, "--runs", "2", "--only", ".mid,.opus"],
+        capture_output=True, text=True, check=False,
+    )  # fmt: skip
+    assert run.returncode == 0, run.stdout + run.stderr
+    assert "two runs at once" in run.stdout
