@@ -6,7 +6,7 @@ from typing import Annotated
 
 import typer
 
-from backing.cli.options import TuneArgument, TuneNumber, VoiceOption
+from backing.cli.options import ReplaceOption, TuneArgument, TuneNumber, VoiceOption
 from backing.cli.printing import give, say, say_notices, show
 from backing.errors import TuneError
 from backing.files import Reading, check_output, read_tune, save
@@ -36,6 +36,7 @@ def chords(
             show_default=False,
         ),
     ] = None,
+    replace: ReplaceOption = False,
     palette: Annotated[
         Palette,
         typer.Option(
@@ -68,7 +69,7 @@ def chords(
       backing chords examples/the-eel-trap.abc --palette plain --why
     """
     if output is not None:
-        check_output(output, tune, _SUFFIXES)
+        check_output(output, tune, _SUFFIXES, replace=replace)
     reading = read_tune(tune, number, voice=voice)
     if reading.tune.has_chords and not again:
         raise TuneError(
@@ -81,7 +82,7 @@ def chords(
     say_notices((*reading.notices, *reading.tune.notices, *harmony.notices), reading.name)
     text = abc_with_chords(reading, with_chords(reading.tune, harmony), voice)
     if output is not None:
-        save(output, text.encode("utf-8"))
+        save(output, text.encode("utf-8"), replace=replace)
         say(f"wrote {output}: {reading.tune.title}, {_chords_used(harmony)}")
     if why:
         show("\n".join(reasons(reading.tune, harmony)))

@@ -7,7 +7,7 @@ import typer
 
 from backing.arranging.arrange import own_tempo
 from backing.cli import typed
-from backing.cli.options import FILE, SOUND, TuneArgument
+from backing.cli.options import FILE, SOUND, ReplaceOption, TuneArgument
 from backing.cli.printing import say, warn
 from backing.cli.speech import lasting, per_cent, speed_words
 from backing.cli.wish import (
@@ -20,7 +20,7 @@ from backing.cli.wish import (
     tremolo_of,
 )
 from backing.errors import FileError, UsageError
-from backing.files import check_output, save
+from backing.files import check_output, name_for, save
 from backing.files.codecs import AUDIO_SUFFIXES, check_audio
 from backing.music.tune import Tune
 from backing.practice.backing import Backing, performance_of, seamless_of
@@ -29,25 +29,26 @@ from backing.practice.plan import Bars, OneSection
 from backing.render.tuning import A4
 from backing.wording import count, listed
 
-_MIDI_SUFFIXES = (".mid", ".midi")
+_SUFFIXES = (".mid", ".midi", *AUDIO_SUFFIXES)
 _RATE = 48000
 
 
 @takes_a_wish
 def make(
     tune: TuneArgument,
+    wish: Wish,
     output: Annotated[
-        Path,
+        Path | None,
         typer.Option(
             "--output",
             "-o",
             metavar="FILE",
-            help="The file to write: sound (.mp3, .wav, .flac, .ogg, .opus), or MIDI (.mid).",
+            help="The file to write: sound (.mp3, .wav, .flac, .ogg, .opus), or MIDI (.mid). "
+            "Without it a .mp3 here, under a name that tells what is in it.",
             show_default=False,
             rich_help_panel=FILE,
         ),
-    ],
-    wish: Wish,
+    ] = None,
     seamless: Annotated[
         bool,
         typer.Option(
@@ -84,22 +85,27 @@ def make(
             rich_help_panel=FILE,
         ),
     ] = False,
+    replace: ReplaceOption = False,
 ) -> None:
     """Make a practice file from a tune: melody, bass, chords and click, as sound or as MIDI.
 
     Examples:
 
-      backing make examples/the-lock-keepers-kettle.abc -o kettle.mp3
+      backing make examples/the-lock-keepers-kettle.abc
+
+      backing make examples/the-lock-keepers-kettle.abc --percent 60 -o slow.mp3
 
       backing make examples/the-lock-keepers-kettle.abc --percent 60 --bars 5-6 --times 4 --mute melody -o loop.mid
 
       backing make examples/the-lock-keepers-kettle.abc --part B --percent 70 --seamless -o b-part.ogg
     """  # noqa: E501 - a command is copied whole
-    check_output(output, tune, (*_MIDI_SUFFIXES, *AUDIO_SUFFIXES))
-    audible = output.suffix.lower() in AUDIO_SUFFIXES
+    suffix = output.suffix.lower() if output else _usual_suffix(seamless, single_track)
+    audible = suffix in AUDIO_SUFFIXES
+    if output:
+        check_output(output, tune, _SUFFIXES, replace=replace)
     rate = typed.whole_number(sample_rate, "--sample-rate", str(_RATE)) if sample_rate else _RATE
     if audible:
-        _check_sound(output, sound_font, rate, single_track=single_track)
+        _check_sound(output or Path(f"sound{suffix}"), sound_font, rate, single_track=single_track)
     elif seamless or sound_font or sample_rate:
         raise UsageError(
             "--seamless, --sound-font and --sample-rate are for sound files", "say -o name.mp3"
@@ -109,24 +115,43 @@ def make(
     a4, tremolo = a4_of(wish), tremolo_of(wish)
     reading, backing = build(tune, wish)
     performance = seamless_of(backing) if seamless else performance_of(backing)
-    for notice in performance.notices:
-        warn(notice)
-    if not audible and not any(t.events for t in performance.tracks if not t.muted):
-        warn("everything is muted: the file is silent", "leave out one --mute")
-    if tremolo and (sound_font or not audible):
-        warn(TREMOLO_IDLE)
+    _warn(performance, tremolo=tremolo, audible=audible, reeds=audible and not sound_font)
+    titled = _titled(reading.tune, backing, performance)
+    if output is None:
+        output = Path(name_for(performance.title, titled, suffix))
+        check_output(output, tune, _SUFFIXES, replace=replace)
     said = _said(reading.tune, backing, performance, wish, seamless=seamless, a4=a4)
     if audible:
         from backing.cli.sound import Sound, save_sound
 
         sound = Sound(rate, sound_font, seamless, a4, tremolo)
-        title = _title(reading.tune, backing, performance)
-        said.append(save_sound(output, performance, backing.tune, sound, title, said))
+        title = ", ".join([performance.title, *titled])
+        size = save_sound(output, performance, backing.tune, sound, title, said, replace=replace)
+        said.append(size)
     else:
         from backing.render.midi import render_midi
 
-        save(output, render_midi(performance, single_track=single_track, a4=a4))
+        data = render_midi(performance, single_track=single_track, a4=a4)
+        save(output, data, replace=replace)
     say(f"made {output}: {', '.join([performance.title, *said])}")
+
+
+def _usual_suffix(seamless: bool, single_track: bool) -> str:
+    """The kind of file where none is named: what every phone opens, without the silence at its
+    ends where a loop must have no gap."""
+    if single_track:
+        return ".mid"
+    return ".flac" if seamless else ".mp3"
+
+
+def _warn(performance: Performance, *, tremolo: float, audible: bool, reeds: bool) -> None:
+    """Say what is odd about what is made."""
+    for notice in performance.notices:
+        warn(notice)
+    if not audible and not any(t.events for t in performance.tracks if not t.muted):
+        warn("everything is muted: the file is silent", "leave out one --mute")
+    if tremolo and not reeds:
+        warn(TREMOLO_IDLE)
 
 
 def _check_sound(
@@ -172,14 +197,13 @@ def _said(
     ]
 
 
-def _title(tune: Tune, backing: Backing, performance: Performance) -> str:
-    """What a list on a phone shows: the tune, what of it, how fast, and without what."""
+def _titled(tune: Tune, backing: Backing, performance: Performance) -> tuple[str, ...]:
+    """What tells a file from others of the same tune: which bars, how fast, without what."""
     span = backing.plan.steps[0].span
     which = [_what(backing, performance)] if isinstance(span, Bars | OneSection) else []
     speed = per_cent(performance.tempos[0].tempo, own_tempo(tune, backing.manner))
     muted = _muted(backing)
-    without = [f"without {listed(muted)}"] if muted else []
-    return ", ".join([performance.title, *which, speed, *without])
+    return (*which, speed, *([f"without {listed(muted)}"] if muted else []))
 
 
 def _muted(backing: Backing) -> list[str]:

@@ -8,7 +8,7 @@ import typer
 from backing.box.moving import Moved, move_to_box
 from backing.box.words import moved_by
 from backing.cli import typed
-from backing.cli.options import TuneArgument, TuneNumber, VoiceOption
+from backing.cli.options import ReplaceOption, TuneArgument, TuneNumber, VoiceOption
 from backing.cli.printing import give, say, say_notices
 from backing.errors import PracticeError, UsageError
 from backing.files import check_output, read_tune, save
@@ -42,6 +42,7 @@ def move(
             show_default=False,
         ),
     ] = None,
+    replace: ReplaceOption = False,
     number: TuneNumber = "",
     voice: VoiceOption = "",
 ) -> None:
@@ -60,7 +61,7 @@ def move(
     if not -2 <= octave <= 2:
         raise UsageError(f"--octave {octave}: that is too far", "give -2 to 2")
     if output is not None:
-        check_output(output, tune, _SUFFIXES)
+        check_output(output, tune, _SUFFIXES, replace=replace)
     reading = read_tune(tune, number, voice=voice)
     if to_key:
         moved, what = _to_key(reading.tune, to_key, octave), "transposed"
@@ -73,7 +74,7 @@ def move(
         give(render_abc(moved.tune))
         say(said)
         return
-    save(output, _render(moved.tune, output))
+    save(output, _render(moved.tune, output), replace=replace)
     say(f"wrote {output}: {said}")
 
 

@@ -51,3 +51,12 @@ DanceOption = Annotated[
         rich_help_panel=WHAT,
     ),
 ]
+
+ReplaceOption = Annotated[
+    bool,
+    typer.Option(
+        "--replace",
+        help="Replace a file of this name that backing did not make, or that was changed since.",
+        rich_help_panel=FILE,
+    ),
+]

@@ -9,7 +9,6 @@ from typing import NamedTuple
 import typer
 
 from backing.cli.printing import say
-from backing.cli.signals import ended_by_signals
 from backing.files.audio import Progress, Tags, save_audio
 from backing.files.sound_font import font_blocks
 from backing.music.tune import Tune
@@ -31,7 +30,14 @@ class Sound(NamedTuple):
 
 
 def save_sound(
-    output: Path, performance: Performance, tune: Tune, sound: Sound, title: str, said: list[str]
+    output: Path,
+    performance: Performance,
+    tune: Tune,
+    sound: Sound,
+    title: str,
+    said: list[str],
+    *,
+    replace: bool,
 ) -> str:
     """Write a performance as an audio file; how large it became, in words.
 
@@ -44,7 +50,7 @@ def save_sound(
         )
     else:
         blocks = font_blocks(sound.font, performance, sound.rate, a4=sound.a4)
-    with ended_by_signals(), _progress(output.name) as tell:
+    with _progress(output.name) as tell:
         saved = save_audio(
             output,
             blocks,
@@ -52,6 +58,7 @@ def save_sound(
             _tags(performance, tune, title, said),
             frames=frames_of(performance, sound.rate),
             seamless=sound.seamless,
+            replace=replace,
             progress=tell,
         )
     for notice in saved.notices:

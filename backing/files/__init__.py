@@ -6,6 +6,7 @@ Boxes load when they are first asked for: most commands need none.  What makes s
 
 from typing import TYPE_CHECKING, Any
 
+from backing.files.naming import name_for
 from backing.files.outputs import check_output, save
 from backing.files.reading import MOST_BYTES, STDIN
 from backing.files.styles import (
@@ -33,6 +34,7 @@ __all__ = [
     "load_box",
     "load_costs",
     "load_style",
+    "name_for",
     "own_styles_folder",
     "read_book",
     "read_tune",

@@ -15,9 +15,9 @@ import numpy as np
 from backing.errors import FileError, Notice
 from backing.files.codecs import AUDIO_SUFFIXES, Codec, check_audio
 from backing.files.encode import Wave, decoded_peak, encode
-from backing.files.outputs import written
+from backing.files.outputs import Writing, written
 from backing.files.spool import Spool
-from backing.files.tags import Tags
+from backing.files.tags import Tags, seal_sound
 from backing.render.blocks import Block
 from backing.render.levels import CEILING, TARGET, WINDOW, Gain, Levels, Measure, decibels, gain_for
 
@@ -63,25 +63,29 @@ def save_audio(
     *,
     frames: int,
     seamless: bool = False,
+    replace: bool = False,
     progress: Progress | None = None,
 ) -> Saved:
     """Write the wanted mix of some blocks as an audio file; its suffix says which kind.
 
     `frames` is how long the performance lasts; what blocks hold beyond that is its dying
     away.  `seamless` makes a loop of exactly so many frames, the end dying away into the
-    beginning.  Raises FileError where it cannot be written; then an old file is untouched.
+    beginning.  `replace` allows to replace a file that we did not make, or that was changed
+    since.  Raises FileError where it cannot be written; then an old file is untouched.
     """
     codec = check_audio(path, rate)
     _check_length(codec, frames)
     tell = progress or (lambda _: None)
-    with written(path) as beside, Spool(rate) as spool:
+    with written(path, replace=replace) as writing, Spool(rate) as spool:
         for block in blocks:
+            writing.heed()
             spool.add(block)
             tell(min(spool.frames / max(frames, 1), 1.0) * _RENDERING)
         if seamless:
             spool.fold(frames)
-        mix = _Mix(spool, rate, fades=not seamless)
-        gain, peak = _write(beside, codec, mix, tags, tell)
+        mix = _Mix(spool, rate, writing.heed, fades=not seamless)
+        gain, peak = _write(writing, codec, mix, tags, tell)
+        seal_sound(writing.path, codec.suffix)
         tell(1.0)
         return Saved(
             loudness=gain.loudness,
@@ -93,23 +97,31 @@ def save_audio(
 
 
 class _Mix(NamedTuple):
-    """What was put aside, at its sample rate; whether it fades where it is cut."""
+    """What was put aside, at its sample rate; what is called at each block of it; whether it
+    fades where it is cut."""
 
     spool: Spool
     rate: int
+    heed: Callable[[], None]
     fades: bool
+
+    def blocks(self) -> Iterator[Block]:
+        """All of it, second by second."""
+        for block in self.spool.blocks():
+            self.heed()
+            yield block
 
     def levels(self) -> Levels:
         """What there is to measure in it."""
         measure = Measure(self.rate)
-        for block in self.spool.blocks():
+        for block in self.blocks():
             measure.add(block)
         return measure.levels()
 
     def wanted(self, gain: Gain) -> Iterator[Wave]:
         """The wanted mix with its gain, as it goes into a file."""
         first, frames = 0, self.spool.frames
-        for block in self.spool.blocks():
+        for block in self.blocks():
             wave = block.wanted * gain.over(first, len(block.wanted), self.rate)
             if self.fades and first == 0:
                 _fade(wave, self.rate)
@@ -127,15 +139,17 @@ def _fade(wave: Wave, rate: int) -> None:
         wave[:count] *= rise[:, np.newaxis].astype(np.float32)
 
 
-def _write(path: Path, codec: Codec, mix: _Mix, tags: Tags, tell: Progress) -> tuple[Gain, float]:
+def _write(
+    writing: Writing, codec: Codec, mix: _Mix, tags: Tags, tell: Progress
+) -> tuple[Gain, float]:
     """Write it, lower again where an encoder made peaks too high; its gain and highest sample."""
     levels = mix.levels()
     ceiling = CEILING - codec.headroom
     for _ in range(_ROUNDS):
         gain = gain_for(levels, ceiling)
         told = _telling(mix.wanted(gain), mix, tell)
-        given = encode(path, codec, mix.rate, told, tags)
-        peak = given if codec.lossless else decoded_peak(path)
+        given = encode(writing.path, codec, mix.rate, told, tags)
+        peak = given if codec.lossless else decoded_peak(writing.path, writing.heed)
         excess = float(decibels(peak)) - CEILING
         if excess <= 0:
             break

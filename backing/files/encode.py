@@ -1,6 +1,6 @@
 """One audio file written block by block, and read again to see what became of it."""
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
@@ -45,12 +45,13 @@ def encode(path: Path, codec: Codec, rate: int, blocks: Iterator[Wave], tags: Ta
     return highest / _FULL if codec.lossless else highest
 
 
-def decoded_peak(path: Path) -> float:
-    """The highest sample of an audio file as a player decodes it."""
+def decoded_peak(path: Path, heed: Callable[[], None]) -> float:
+    """The highest sample of an audio file as a player decodes it; `heed` is called often."""
     highest = 0.0
     with _faults(), libsndfile().SoundFile(str(path)) as sound:
         sound.seekable = lambda: False  # soundfile seeks after each block, which MP3 is bad at
         while len(block := sound.read(_AT_ONCE, dtype="float32")):
+            heed()
             highest = max(highest, float(np.abs(block).max()))
     return highest
 

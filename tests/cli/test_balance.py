@@ -242,7 +242,7 @@ def test_what_makes_no_sense(cli, tmp_path, suffix, option, value, code, said):
     tune, out = tmp_path / "long.abc", tmp_path / f"a{suffix}"
     tune.write_text(TUNE)
     out.write_bytes(b"old")
-    result = cli("make", tune, "-o", out, option, value)
+    result = cli("make", tune, "--replace", "-o", out, option, value)
     assert result.code == code
     assert result.err.endswith(said)
     assert out.read_bytes() == b"old"

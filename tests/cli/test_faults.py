@@ -146,7 +146,7 @@ def test_a_full_disk_leaves_the_old_file(tmp_path):
     out.write_bytes(b"old")
     code = (
         "import resource, sys; resource.setrlimit(resource.RLIMIT_FSIZE, (500, 500)); "
-        f"sys.argv = ['backing', 'make', {str(JIG)!r}, '-o', {str(out)!r}]; "
+        f"sys.argv = ['backing', 'make', {str(JIG)!r}, '--replace', '-o', {str(out)!r}]; "
         "from backing.cli.main import run; run()"
     )
     run = subprocess.run(

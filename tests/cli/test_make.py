@@ -172,10 +172,10 @@ def test_a_tune_of_a_book(cli, tmp_path):
 
 
 def test_an_old_output_is_replaced(cli, tmp_path):
-    """An output that is there already is replaced whole."""
+    """With `--replace` an output that is there already is replaced whole."""
     out = tmp_path / "a.mid"
     out.write_bytes(b"x" * 1_000_000)
-    assert cli("make", JIG, "-o", out).code == 0
+    assert cli("make", JIG, "--replace", "-o", out).code == 0
     assert out.read_bytes()[:4] == b"MThd"
     assert [path.name for path in tmp_path.iterdir()] == ["a.mid"]
 
@@ -241,3 +241,30 @@ def test_swing_where_nothing_swings(cli, tmp_path):
     assert "warning: swing changes nothing here: in 6/8 no pairs are swung" in result.err
     reel = EXAMPLES / "forty-sacks-of-coal.abc"
     assert "--swing" not in cli("make", reel, "--swing", "2:1", "-o", tmp_path / "a.mid").err
+
+
+@pytest.mark.parametrize(
+    ("options", "name"),
+    [
+        ([], "the-lock-keepers-kettle-100-percent.mp3"),
+        (["--bars", "5-6", "--percent", 60, "--mute", "melody"],
+         "the-lock-keepers-kettle-bars-5-6-60-percent-without-melody.mp3"),
+        (["--part", "b", "--seamless"], "the-lock-keepers-kettle-b-part-8-bars-100-percent.flac"),
+        (["--bars", 3, "--single-track"], "the-lock-keepers-kettle-bar-3-100-percent.mid"),
+    ],
+    ids=["whole", "bars", "part", "single track"],
+)  # fmt: skip
+def test_without_an_output_the_name_tells(cli, tmp_path, monkeypatch, options, name):
+    """Without `-o` the file is here, under a name that tells what is in it, which is said;
+    made again it takes the place of the first."""
+    monkeypatch.chdir(tmp_path)
+    if not options:
+        options = ["--sample-rate", "8000"]
+    for _ in range(2):
+        result = cli("make", JIG, *options)
+        assert result.code == 0, result.err
+        assert f"made {name}: The Lock-Keeper's Kettle, " in result.err
+        assert [path.name for path in tmp_path.iterdir()] == [name]
+    (tmp_path / name).write_bytes(b"mine")
+    assert cli("make", JIG, *options).code == 1
+    assert (tmp_path / name).read_bytes() == b"mine"

@@ -348,10 +348,14 @@ def test_folders_that_cannot_be_written_to(cli, tmp_path, monkeypatch, suffix):
             f"error: there is no folder {out.parent}\nhint: make it first, or choose another\n"
         )
 
-    def refused(path, *, exist_ok):
-        raise PermissionError(13, "Permission denied")
+    opened = os.open
 
-    monkeypatch.setattr(Path, "touch", refused)  # the superuser may write anywhere
+    def refused(path, flags, *more, **also):
+        if flags & os.O_EXCL and Path(path).parent == tmp_path:
+            raise PermissionError(13, "Permission denied")
+        return opened(path, flags, *more, **also)
+
+    monkeypatch.setattr(os, "open", refused)  # the superuser may write anywhere
     out = tmp_path / f"a{suffix}"
     result = cli("make", JIG, "-o", out)
     assert result.code == 1
@@ -390,7 +394,7 @@ def test_sound_fonts_that_are_none(cli, tmp_path, data, said):
     out.write_bytes(b"old")
     if data:
         font.write_bytes(data)
-    result = cli("make", JIG, "--sound-font", font, "-o", out)
+    result = cli("make", JIG, "--sound-font", font, "--replace", "-o", out)
     assert result.code == 1
     assert result.err == said.format(font=font)
     assert out.read_bytes() == b"old"
@@ -414,8 +418,8 @@ def test_a_refused_tune_leaves_the_old_file(cli, tmp_path, suffix):
     tune, out = tmp_path / "odd.abc", tmp_path / f"a{suffix}"
     tune.write_text("X:1\nM:4/5\nK:D\nA4|\n")
     out.write_bytes(b"old")
-    assert cli("make", tune, "-o", out).code == 1
-    assert cli("make", JIG, "--section", "Q", "-o", out).code == 1
+    assert cli("make", tune, "--replace", "-o", out).code == 1
+    assert cli("make", JIG, "--section", "Q", "--replace", "-o", out).code == 1
     assert out.read_bytes() == b"old"
     assert sorted(path.name for path in tmp_path.iterdir()) == [out.name, "odd.abc"]
 
@@ -435,7 +439,7 @@ def test_stopped_in_the_middle(tmp_path, number, code, old):
     if old:
         out.write_bytes(old)
     process = subprocess.Popen(
-        [sys.executable, "-m", "backing", "make", JIG, "--times", "18", "-o", out],
+        [sys.executable, "-m", "backing", "make", JIG, "--times", "18", "--replace", "-o", out],
         stderr=subprocess.PIPE, text=True, env={**os.environ, "TMPDIR": str(spare)},
     )  # fmt: skip
     while process.poll() is None and not list(folder.glob(".backing-*.part")):
