@@ -21,7 +21,7 @@ from backing.cli.wish import (
 )
 from backing.errors import FileError, UsageError
 from backing.files import check_output, name_for, save
-from backing.files.codecs import AUDIO_SUFFIXES, check_audio
+from backing.files.codecs import AUDIO_SUFFIXES, check_audio, check_length
 from backing.music.tune import Tune
 from backing.practice.backing import Backing, performance_of, seamless_of
 from backing.practice.performance import Performance
@@ -120,6 +120,8 @@ def make(
     if output is None:
         output = Path(name_for(performance.title, titled, suffix))
         check_output(output, tune, _SUFFIXES, replace=replace)
+    if audible:
+        check_length(output, performance.seconds, rate)
     said = _said(reading.tune, backing, performance, wish, seamless=seamless, a4=a4)
     if audible:
         from backing.cli.sound import Sound, save_sound

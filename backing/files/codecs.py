@@ -8,6 +8,10 @@ from backing.errors import FileError
 
 LOWEST_RATE, HIGHEST_RATE = 8000, 192000
 _MP3_RATES = (8000, 11025, 12000, 16000, 22050, 24000, 32000, 44100, 48000)
+#: More than this is no practice file.
+MOST_SECONDS = 2 * 3600
+#: Bytes of a frame of two sides in 16 bits, and what a WAV file can hold beside its header.
+_WAV_FRAME, _MOST_WAV = 4, 2**32 - 2**16
 _OPUS_RATES = (8000, 12000, 16000, 24000, 48000)
 
 
@@ -74,6 +78,22 @@ def check_audio(path: Path, rate: int) -> Codec:
         )
     _check_rate(codec, rate)
     return codec
+
+
+def check_length(path: Path, seconds: float, rate: int) -> None:
+    """Raise FileError where a file would last longer than anybody practises, or be larger than
+    its kind can be (a WAV file counts its bytes in 32 bits)."""
+    if seconds > MOST_SECONDS:
+        raise FileError(
+            f"{path.name} would last {seconds / 3600:.1f} hours",
+            f"up to {MOST_SECONDS // 3600} hours are possible: ask for fewer times, or for a loop "
+            "with --seamless, which a phone repeats by itself",
+        )
+    if path.suffix.lower() == ".wav" and seconds * rate * _WAV_FRAME > _MOST_WAV:
+        raise FileError(
+            f"{path.name} would be larger than 4 GB, which a .wav file cannot be",
+            "write a .flac file, or give a lower --sample-rate",
+        )
 
 
 def _check_rate(codec: Codec, rate: int) -> None:

@@ -450,3 +450,19 @@ def test_stopped_in_the_middle(tmp_path, number, code, old):
     assert "Traceback" not in err
     assert [path.read_bytes() for path in folder.iterdir()] == ([old] if old else [])
     assert list(spare.iterdir()) == []
+
+
+@pytest.mark.parametrize(
+    ("name", "options", "said"),
+    [
+        ("a.flac", ["--times", 500], "error: a.flac would last 4.8 hours\nhint: up to 2 hours"),
+        ("a.wav", ["--times", 200, "--sample-rate", 192000], "larger than 4 GB, which a .wav"),
+    ],
+)
+def test_no_sound_without_end(cli, tmp_path, name, options, said):
+    """More sound than anybody practises with is refused before any is made; a WAV file counts
+    its bytes in 32 bits (Multimedia Programming Interface 1.0, RIFF)."""
+    result = cli("make", EXAMPLES / "the-lock-keepers-kettle.abc", "-o", tmp_path / name, *options)
+    assert result.code == 1
+    assert said in result.err
+    assert list(tmp_path.iterdir()) == []
