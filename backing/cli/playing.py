@@ -10,11 +10,17 @@ from backing.cli.display import Screen, key_table
 from backing.cli.signals import ended_by_signals
 from backing.cli.talk import speed_words, warn
 from backing.cli.wish import TREMOLO_IDLE, Backing, Wish, build
-from backing.errors import PracticeError
-from backing.files.reading import read_bytes
+from backing.files.reading import name_of
+from backing.files.toml_files import toml_text
 from backing.live.actions import Action
 from backing.live.clock import Clock, punctual
-from backing.live.controls import CONTROLS, Controls, Pedals, parse_controls
+from backing.live.controls import (
+    CONTROLS,
+    CONTROLS_FILE,
+    KeysAndPedals,
+    Pedals,
+    parse_controls,
+)
 from backing.live.keys import listening
 from backing.live.opening import opening
 from backing.live.player import Player
@@ -33,7 +39,7 @@ def play_along(
     clock: bool,
 ) -> None:
     """Play a tune until it is over or ended; every note is ended, however that comes."""
-    known = _load_controls(controls) if controls else CONTROLS
+    known = _steered_by(controls) if controls else CONTROLS
     backing = build(tune, wish)
     if wish.tremolo and (port or virtual):
         warn(TREMOLO_IDLE)
@@ -74,11 +80,9 @@ def play_along(
         player.run(inbox)
 
 
-def _load_controls(path: Path) -> Controls:
-    try:
-        return parse_controls(read_bytes(path).decode("utf-8-sig"), path.name)
-    except UnicodeDecodeError:
-        raise PracticeError(f"{path.name} is not UTF-8 text") from None
+def _steered_by(path: Path) -> KeysAndPedals:
+    """What a player's own file asks for."""
+    return parse_controls(toml_text(path, CONTROLS_FILE), name_of(path))
 
 
 def _open(port: str | None, virtual: bool, backing: Backing, wish: Wish) -> Port:
@@ -94,7 +98,7 @@ def _open(port: str | None, virtual: bool, backing: Backing, wish: Wish) -> Port
 
 
 def _hearer(
-    inbox: "SimpleQueue[Action]", controls: Controls, screen: Screen, *, pedals: bool
+    inbox: "SimpleQueue[Action]", controls: KeysAndPedals, screen: Screen, *, pedals: bool
 ) -> Callable[[Action | None], None]:
     """Takes what is asked for; the keys are shown at once."""
 
