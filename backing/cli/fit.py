@@ -25,7 +25,7 @@ from backing.cli.fit_text import (
     keys_table,
     report,
 )
-from backing.cli.talk import DanceOption, TuneArgument, TuneNumber, VoiceOption, say_notices
+from backing.cli.talk import DanceOption, TuneArgument, TuneNumber, VoiceOption, say, say_notices
 from backing.errors import PracticeError
 from backing.files import box_names, load_box, load_costs, read_tune
 from backing.music.dance import Dance, find_dance
@@ -96,6 +96,8 @@ def fit(
     """
     layout = load_box(box)
     costs = load_costs(profile)
+    for notice in costs.notices:
+        say(notice.text())
     reading = read_tune(tune, number, voice=voice)
     chorded, said = with_chords_from(reading.tune, chords, layout.all_chords)
     line = _line(chorded, tempo, dance)

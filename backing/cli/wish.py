@@ -17,11 +17,11 @@ from backing.arranging.arrange import Manner, arrange, own_tempo, tune_dance
 from backing.arranging.arrangement import LEVELS, Arrangement, Role
 from backing.arranging.box_true import Side
 from backing.arranging.melody import swing_unit
-from backing.arranging.style import Style
+from backing.arranging.style import Style, fallback_notices
 from backing.arranging.usual import usual_style
 from backing.box.layout import Layout
 from backing.cli.chording import Chords, with_chords_from
-from backing.cli.talk import DanceOption, TuneNumber, VoiceOption, say_notices, warn
+from backing.cli.talk import DanceOption, TuneNumber, VoiceOption, say, say_notices, warn
 from backing.errors import PracticeError
 from backing.files import Reading, load_box, load_costs, load_style, read_tune
 from backing.music.dance import felt
@@ -237,6 +237,7 @@ def build(path: Path, wish: Wish) -> Backing:
     side = _side(tune, style, manner, layout, wish.profile) if layout else None
     arrangement = arrange(tune, style, manner, side=side)
     say_notices(reading._replace(notices=(*reading.notices, *said)))
+    _say_of_style(style, tune, manner, arrangement)
     if not tune.has_chords and chords is not Chords.NONE:
         _say_no_chords(style, chosen=bool(wish.style))
     if manner.swing and not any(swing_unit(bar.metre) for bar in arrangement.bars):
@@ -245,6 +246,15 @@ def build(path: Path, wish: Wish) -> Backing:
     return Backing(
         reading, replace(tune, dance=dance or tune.dance), arrangement, step, manner, hand, levels
     )
+
+
+def _say_of_style(style: Style, tune: Tune, manner: Manner, arrangement: Arrangement) -> None:
+    """An old name, and metres that the style leaves to another."""
+    dance = tune_dance(tune, manner)
+    metres = (bar.metre for bar in arrangement.bars)
+    lacking = fallback_notices(style, metres, dance.name if dance else "")
+    for notice in (*style.notices, *lacking):
+        say(notice.text())
 
 
 def _say_no_chords(style: Style, *, chosen: bool) -> None:
@@ -261,7 +271,10 @@ def _side(tune: Tune, style: Style, manner: Manner, layout: Layout, profile: str
     from backing.box.words import gap_words, sits
     from backing.practice.on_box import on_box
 
-    found = on_box(tune, style, manner, layout, load_costs(profile) if profile else None)
+    costs = load_costs(profile) if profile else None
+    for notice in costs.notices if costs else ():
+        say(notice.text())
+    found = on_box(tune, style, manner, layout, costs)
     if not found.fit.fits:
         warn(sits(found.fit), "backing fit says what helps")
     for gap in found.fit.gaps:
