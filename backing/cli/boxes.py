@@ -36,7 +36,7 @@ def boxes(
     if file:
         print(box_text(name), end="")
     elif name:
-        print("\n".join(drawn(load_box(name))))
+        print("\n".join(box_drawn(load_box(name))))
     else:
         _list()
 
@@ -54,7 +54,7 @@ def _majors(box: Layout) -> str:
     return " ".join(_keys(box).get("major", []))
 
 
-def drawn(box: Layout) -> Iterator[str]:
+def box_drawn(box: Layout) -> Iterator[str]:
     """A box as lines of text."""
     yield f"{box.name}: {box.title}, {_range(box)}"
     yield ""
