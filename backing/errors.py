@@ -4,8 +4,9 @@ The tree::
 
     BackingError            anything that we refuse, with a hint what to do
     ├── TuneError           a tune that cannot be read: file, line, column, excerpt
-    ├── StyleError          a style file with faults: file and key path
-    ├── BoxError            a box that is not known, or its file with faults
+    ├── DataError           a file that a player wrote, with faults: file, lines and places
+    │   ├── StyleError      a style that is not known, or its file with faults
+    │   └── BoxError        a box that is not known, or its file with faults
     ├── PracticeError       a practice that cannot be built: bars, section, tempo
     ├── FileError           a file that cannot be opened, read or written
     ├── PortError           a MIDI port or a sound card that is not to be had
@@ -69,7 +70,7 @@ class TuneError(BackingError):
 
 
 class DataError(BackingError):
-    """A data file with faults: `faults` lists them all, each with its key path."""
+    """A data file with faults: `faults` lists them all, each with its line and place."""
 
     def __init__(
         self, message: str, hint: str = "", *, source: str = "", faults: tuple[str, ...] = ()

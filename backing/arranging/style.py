@@ -4,13 +4,14 @@ A style is a value: figures, each a list of strokes that say when in the bar, ba
 chord, which degree, how long, how strong.  `style_file.py` reads one from its file.
 """
 
-from dataclasses import dataclass, replace
+from collections.abc import Iterable
+from dataclasses import dataclass, field, replace
 from enum import StrEnum
 from fractions import Fraction
 from typing import NamedTuple
 
-from backing.arranging.places import NOWHERE, Places
-from backing.errors import StyleError, did_you_mean
+from backing.arranging.places import NOWHERE, Places, possible_places
+from backing.errors import Notice, StyleError, did_you_mean
 from backing.music.metre import Metre
 
 
@@ -152,7 +153,7 @@ class Figure:
 
 
 @dataclass(frozen=True, slots=True)
-class Change:
+class HandChange:
     """What a variant changes on every stroke of one hand; None leaves it as it is.
 
     Degrees change only where the root was played; `strength` is in per cent of its own.
@@ -176,13 +177,23 @@ class Change:
 
 
 @dataclass(frozen=True, slots=True)
-class Variant:
+class StyleVariant:
     """A variant of a style, asked for as "name:variant"."""
 
     name: str
     use: str = ""
-    bass: Change = Change()
-    chord: Change = Change()
+    bass: HandChange = HandChange()
+    chord: HandChange = HandChange()
+
+    def applied(self, figure: Figure) -> Figure:
+        """The figure with the variant's changes."""
+        changes = {Hand.BASS: self.bass, Hand.CHORD: self.chord}
+        strokes = tuple(changes[stroke.play].applied(stroke) for stroke in figure.strokes)
+        return replace(figure, strokes=strokes)
+
+
+#: For bars that a style has nothing for.
+SILENCE = Figure(())
 
 
 @dataclass(frozen=True, slots=True)
@@ -191,7 +202,9 @@ class Style:
 
     `name` is what players call it by; `use` says in a sentence when to take it.
     `from_key` means that it plays the key's tonic, not the chord symbols; `thirds` is
-    False where its chords leave the third out.
+    False where its chords leave the third out.  Bars that none of its figures is for are
+    played by the figures of `fallback`, those of the style that `falls_back_on` names; without
+    them they are silent.  `notices` are odd things about how it was asked for.
     """
 
     name: str
@@ -200,21 +213,48 @@ class Style:
     figures: tuple[Figure, ...]
     from_key: bool = False
     thirds: bool = True
-    variants: tuple[Variant, ...] = ()
+    variants: tuple[StyleVariant, ...] = ()
+    fallback: tuple[Figure, ...] = ()
+    falls_back_on: str = ""
+    notices: tuple[Notice, ...] = field(default=(), compare=False)
+
+    @property
+    def for_all(self) -> bool:
+        """True where its own figures are for every bar of every tune."""
+        return any(figure.for_all for figure in self.figures)
 
     @property
     def mentioned(self) -> Places:
         """All places that its figures and strokes name."""
-        return NOWHERE.union(*(f.only | f.never | f.mentioned for f in self.figures))
+        figures = (*self.figures, *self.fallback)
+        return NOWHERE.union(*(f.only | f.never | f.mentioned for f in figures))
 
     @property
     def needs_tonic(self) -> bool:
         """True where a stroke keeps to the key's tonic."""
-        return any(stroke.on_tonic for figure in self.figures for stroke in figure.strokes)
+        figures = (*self.figures, *self.fallback)
+        return any(stroke.on_tonic for figure in figures for stroke in figure.strokes)
 
     def figure_for(self, metre: Metre, dance: str = "", places: Places = NOWHERE) -> Figure:
-        """The first figure that fits; the last one fits all."""
-        return next(figure for figure in self.figures if figure.fits(metre, dance, places))
+        """The first figure that fits, of its own or else of those that it falls back on."""
+        figures = (*self.figures, *self.fallback)
+        fitting = (figure for figure in figures if figure.fits(metre, dance, places))
+        return next(fitting, SILENCE)
+
+    def lacking(self, metre: Metre, dance: str = "") -> str:
+        """The bars of such a metre that its own figures leave out, in words; mostly none."""
+        fits = [
+            any(figure.fits(metre, dance, places) for figure in self.figures)
+            for places in possible_places()
+        ]
+        if all(fits):
+            return ""
+        some = "some bars" if any(fits) else "bars"
+        return f"{some} in free metre" if metre.free else f"{some} felt in {metre.feel}"
+
+    def falling_back(self, style: "Style") -> "Style":
+        """The style with another one's figures for the bars that it has none for itself."""
+        return replace(self, fallback=style.figures, falls_back_on=style.name)
 
     def variant(self, name: str) -> "Style":
         """The style with one of its variants; StyleError where it has none such."""
@@ -227,10 +267,21 @@ class Style:
             did_you_mean(name, names) or ("it has " + ", ".join(names) if names else ""),
         )
 
-    def _with(self, variant: Variant) -> "Style":
-        changes = {Hand.BASS: variant.bass, Hand.CHORD: variant.chord}
-        figures = tuple(
-            replace(figure, strokes=tuple(changes[s.play].applied(s) for s in figure.strokes))
-            for figure in self.figures
+    def _with(self, variant: StyleVariant) -> "Style":
+        return replace(
+            self,
+            name=f"{self.name}:{variant.name}",
+            figures=tuple(variant.applied(figure) for figure in self.figures),
+            fallback=tuple(variant.applied(figure) for figure in self.fallback),
         )
-        return replace(self, name=f"{self.name}:{variant.name}", figures=figures)
+
+
+def fallback_notices(style: Style, metres: Iterable[Metre], dance: str = "") -> tuple[Notice, ...]:
+    """What to say where a style has no figures for bars of these metres, as they are felt."""
+    if style.for_all:
+        return ()
+    lacking = dict.fromkeys(style.lacking(metre, dance) for metre in dict.fromkeys(metres))
+    named = [words for words in lacking if words]
+    played = f"{style.falls_back_on} is" if style.fallback else "nothing is"
+    said = f"the style {style.name} has no figure for {' and '.join(named)}: {played} played there"
+    return (Notice(said),) if named else ()

@@ -7,17 +7,19 @@ from itertools import pairwise
 from backing.arranging.figures import Placed, laid, one_bar
 from backing.arranging.places import Places, possible_places
 from backing.arranging.style import Figure, Hand, Style, Until, When
+from backing.data.key_path import KeyPath, ordinal
+from backing.data.reader import KeyFault
 from backing.music.metre import Metre, parse_metre
 
 #: What a figure for any metre is tried in.
 _TRIED = ("2/4", "3/4", "4/4", "6/8", "9/8", "3/8", "7/8", "2/2")
 
 
-def faults_of(style: Style) -> list[str]:
-    """The faults of a style whose keys are right one by one, each with its path."""
-    found = list(_fallback(style))
+def faults_of(style: Style) -> list[KeyFault]:
+    """The faults of a style whose keys are right one by one."""
+    found = list(_never_played(style))
     for index, figure in enumerate(style.figures):
-        path = f"figure[{index}]"
+        path = ("figure", index)
         found += _numbers(figure, path)
         found += dict.fromkeys(_places(figure, path) or _together(figure, path))
     return found
@@ -28,52 +30,48 @@ def tried_in(figure: Figure) -> list[Metre]:
     return [parse_metre(name) for name in figure.metres or _TRIED]
 
 
-def _fallback(style: Style) -> Iterator[str]:
+def _never_played(style: Style) -> Iterator[KeyFault]:
     for index, figure in enumerate(style.figures[:-1]):
         if figure.for_all:
-            yield (
-                f"figure[{index + 1}]: never played, for figure[{index}] fits every bar; "
-                "put it before that"
-            )
-    if style.figures and not style.figures[-1].for_all:
-        yield (
-            'figure: the last one must be for metres = "any", without dances, only and never: '
-            "other metres fall back on it"
-        )
+            said = f"never played, for the {ordinal(index + 1)} figure fits every bar"
+            yield KeyFault(("figure", index + 1), f"{said}; put it before that")
 
 
-def _numbers(figure: Figure, path: str) -> Iterator[str]:
+def _numbers(figure: Figure, path: KeyPath) -> Iterator[KeyFault]:
     """Bars and beats that the figure has not."""
     for index, stroke in enumerate(figure.strokes):
-        where = f"{path}.strokes[{index}].when"
+        where = (*path, "strokes", index, "when")
         if stroke.bar > figure.bars:
             hint = f"bars = {stroke.bar} makes it longer"
-            yield f"{where}: the figure has no bar {stroke.bar}; {hint}"
+            yield KeyFault(where, f"the figure has no bar {stroke.bar}; {hint}")
         if stroke.bar and stroke.when in (When.CHANGE, When.SECTION):
-            yield f"{where}: a change has no bar of its own; leave out bar {stroke.bar}"
+            said = f"a change has no bar of its own; leave out bar {stroke.bar}"
+            yield KeyFault(where, said)
         for metre in figure.metres:
             beats = len(parse_metre(metre).beats)
             beyond = [beat for beat in stroke.beats if beat > beats]
             if beyond:
-                yield f"{where}: {metre} has no beat {beyond[0]}; it is felt in {beats}"
+                said = f"{metre} has no beat {beyond[0]}; it is felt in {beats}"
+                yield KeyFault(where, said)
 
 
-def _places(figure: Figure, path: str) -> list[str]:
+def _places(figure: Figure, path: KeyPath) -> list[KeyFault]:
     """Places that no bar has together."""
-    found = []
+    said = "no bar is ever at the places of only and never"
     if not _met(figure.only, figure.never):
-        found.append(f"{path}: no bar is ever at the places of only and never")
-    for index, stroke in enumerate(figure.strokes):
-        if not _met(figure.only | stroke.only, figure.never | stroke.never):
-            found.append(f"{path}.strokes[{index}]: no bar is ever at the places of only and never")
-    return found
+        return [KeyFault(path, said)]
+    return [
+        KeyFault((*path, "strokes", index), said)
+        for index, stroke in enumerate(figure.strokes)
+        if not _met(figure.only | stroke.only, figure.never | stroke.never)
+    ]
 
 
 def _met(only: Places, never: Places) -> bool:
     return any(only <= places and never.isdisjoint(places) for places in possible_places())
 
 
-def _together(figure: Figure, path: str) -> Iterator[str]:
+def _together(figure: Figure, path: KeyPath) -> Iterator[KeyFault]:
     """Strokes of one hand that fall together, or sound into each other.
 
     Lengths are looked at where the metres are named; elsewhere they are cut as they come.
@@ -84,7 +82,7 @@ def _together(figure: Figure, path: str) -> Iterator[str]:
         for places in possible_places()
         if figure.only <= places and figure.never.isdisjoint(places)
     }
-    paths = {id(stroke): f"{path}.strokes[{i}]" for i, stroke in enumerate(figure.strokes)}
+    paths = {id(stroke): (*path, "strokes", at) for at, stroke in enumerate(figure.strokes)}
     for metre in tried_in(figure):
         for places in sorted(met, key=sorted):
             bars = [laid(one_bar(metre), figure, at, places) for at in range(figure.bars)]
@@ -94,10 +92,12 @@ def _together(figure: Figure, path: str) -> Iterator[str]:
                     yield from _overlaps(bars, hand, metre, paths)
 
 
-_Line = list[tuple[Fraction, Placed]]
+#: The place of each stroke in the file, by its identity.
+_StrokePaths = dict[int, KeyPath]
+_HandLine = list[tuple[Fraction, Placed]]
 
 
-def _line(bars: list[list[Placed]], hand: Hand, metre: Metre) -> _Line:
+def _line(bars: list[list[Placed]], hand: Hand, metre: Metre) -> _HandLine:
     """One hand's strokes over the bars of a figure, each with its onset from the start."""
     length = one_bar(metre).length
     return [
@@ -109,23 +109,31 @@ def _line(bars: list[list[Placed]], hand: Hand, metre: Metre) -> _Line:
 
 
 def _meetings(
-    bars: list[list[Placed]], hand: Hand, metre: Metre, paths: dict[int, str]
-) -> Iterator[str]:
+    bars: list[list[Placed]], hand: Hand, metre: Metre, paths: _StrokePaths
+) -> Iterator[KeyFault]:
     for (onset, item), (after, following) in pairwise(_line(bars, hand, metre)):
         if onset == after:
-            here, there = paths[id(item.stroke)], paths[id(following.stroke)]
-            yield f"{there}: falls on the same moment as another {hand} in {metre}, {here}"
+            said = f"falls on the same moment as another {hand} in {metre}"
+            there, here = paths[id(following.stroke)], paths[id(item.stroke)]
+            yield KeyFault(there, f"{said}, the {_which(here)}")
 
 
 def _overlaps(
-    bars: list[list[Placed]], hand: Hand, metre: Metre, paths: dict[int, str]
-) -> Iterator[str]:
+    bars: list[list[Placed]], hand: Hand, metre: Metre, paths: _StrokePaths
+) -> Iterator[KeyFault]:
     line = _line(bars, hand, metre)
     for (onset, item), (after, following) in pairwise(line):
         if onset < after < onset + (item.length or 0):
             here, there = paths[id(item.stroke)], paths[id(following.stroke)]
-            yield f"{here}.hold: in {metre} it sounds into the next {hand}, {there}"
+            said = f"in {metre} it sounds into the next {hand}, the {_which(there)}"
+            yield KeyFault((*here, "hold"), said)
     for onset, item in line[-1:]:
         beats = item.stroke.hold.until is Until.BEATS
         if beats and onset + (item.length or 0) > len(bars) * one_bar(metre).length:
-            yield f"{paths[id(item.stroke)]}.hold: in {metre} it is longer than the figure"
+            said = f"in {metre} it is longer than the figure"
+            yield KeyFault((*paths[id(item.stroke)], "hold"), said)
+
+
+def _which(path: KeyPath) -> str:
+    """Which stroke of its figure."""
+    return f"{ordinal(int(path[-1]) + 1)} stroke"

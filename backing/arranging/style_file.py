@@ -4,28 +4,28 @@ A style file is TOML; `DEVELOPERS.md` tells its keys.
 """
 
 import re
-import tomllib
-from collections.abc import Iterable, Sequence
 from fractions import Fraction
 from typing import Any
 
 from backing.arranging.places import NOWHERE, Place, Places
 from backing.arranging.style import (
-    Change,
     Degree,
     Figure,
     Goal,
     Hand,
+    HandChange,
     Hold,
     Stroke,
     Style,
+    StyleVariant,
     Tones,
     Until,
-    Variant,
     When,
 )
 from backing.arranging.style_checks import faults_of
-from backing.data import DataReader, joined, shown
+from backing.data.file_kind import FileKind
+from backing.data.key_path import KeyPath, shown
+from backing.data.reader import DataReader, either, plain_number
 from backing.errors import StyleError, did_you_mean
 from backing.music.dance import DANCES
 from backing.music.metre import parse_metre
@@ -41,59 +41,53 @@ _CHANGES = {
     Hand.BASS: ("degree", "hold", "strength"),
     Hand.CHORD: ("tones", "hold", "strength"),
 }
+_STROKES = 'strokes like [ { when = "beat 1", play = "bass" } ]'
+_VARIANT = "changes like bass = { degree = [1, 5] }"
+_CHANGE = "changes like { degree = [1, 5] }"
+
+STYLE = FileKind(
+    noun="style",
+    error=StyleError,
+    pattern="backing styles alternating draws a style and names its file, as a pattern",
+    items={"figure": "figure", "strokes": "stroke", "metres": "metre", "dances": "dance"},
+)
 
 
-def parse_style(text: str, name: str) -> Style:
-    """A style from TOML text; StyleError with all faults of the file at once."""
-    style, faults = _read(text, name)
-    _refuse(faults or faults_of(style), name)
+def parse_style(text: str, name: str, source: str = "") -> Style:
+    """A style from TOML text; StyleError with all faults of the file at once.
+
+    `source` is what the file is called, where that is not the style's name.
+    """
+    reader = _StyleReader(text, source or name)
+    style = reader.style(name)
+    if not reader.faults:
+        reader.faults += faults_of(style)
+    reader.check()
     return style
 
 
 def parse_shipped_style(text: str, name: str) -> Style:
     """One of our own styles: what its strokes do together was checked before."""
-    style, faults = _read(text, name)
-    _refuse(faults, name)
+    reader = _StyleReader(text, name)
+    style = reader.style(name)
+    reader.check()
     return style
 
 
-def _read(text: str, name: str) -> tuple[Style, list[str]]:
-    try:
-        data = tomllib.loads(text, parse_float=_decimal)
-    except (ValueError, RecursionError) as error:
-        raise StyleError(f"not a TOML file: {error}", source=name) from None
-    reader = _Reader()
-    return reader.style(data, name), reader.faults
-
-
-def _refuse(faults: Sequence[str], name: str) -> None:
-    if faults:
-        count = len(faults)
-        raise StyleError(
-            f"the style has {count} fault{'s' if count > 1 else ''}",
-            "backing styles alternating draws a style and names its file, as a pattern",
-            source=name,
-            faults=tuple(faults),
-        )
-
-
-def _decimal(text: str) -> Fraction:
-    if len(text) > 12 or "e" in text.lower():
-        raise ValueError(f"the number {text[:20]} is out of range")
-    return Fraction(text)
-
-
-class _Reader(DataReader):
+class _StyleReader(DataReader):
     """Checks a style's data key by key and keeps every fault."""
 
-    def style(self, data: dict[str, Any], name: str) -> Style:
-        self.known(data, "", ("title", "use", "harmony", "thirds", "figure", "variant"))
-        harmony = self.word(data, "harmony", ("chords", "tonic"), "chords")
+    kind = STYLE
+
+    def style(self, name: str) -> Style:
+        data = self.data
+        self.known(data, (), ("title", "use", "harmony", "thirds", "figure", "variant"))
+        harmony = self.word(data.get("harmony", "chords"), ("harmony",), ("chords", "tonic"))
         return Style(
             name=name,
             figures=tuple(
-                self.figure(item, f"figure[{index}]")
-                for index, item in enumerate(self.tables(data, "figure"))
+                self.figure(item, path)
+                for path, item in self.tables(data, "figure", (), "tables like [[figure]]")
             ),
             title=self.text(data, "title"),
             use=self.text(data, "use"),
@@ -102,122 +96,79 @@ class _Reader(DataReader):
             variants=self.variants(data),
         )
 
-    def figure(self, data: dict[str, Any], path: str) -> Figure:
+    def figure(self, data: dict[str, Any], path: KeyPath) -> Figure:
         self.known(data, path, ("metres", "dances", "only", "never", "bars", "strokes"))
         return Figure(
-            metres=self.metres(data.get("metres", "any"), f"{path}.metres"),
-            dances=self.words(data.get("dances", []), f"{path}.dances", _DANCES),
-            only=self.places(data.get("only", []), f"{path}.only"),
-            never=self.places(data.get("never", []), f"{path}.never"),
-            bars=self.whole(data.get("bars", 1), f"{path}.bars", 1, _MOST_BARS, "bars"),
+            metres=self.metres(data.get("metres", "any"), (*path, "metres")),
+            dances=self.words(data.get("dances", []), (*path, "dances"), _DANCES),
+            only=self.places(data, "only", path),
+            never=self.places(data, "never", path),
+            bars=self.whole(data.get("bars", 1), (*path, "bars"), 1, _MOST_BARS, "bars"),
             strokes=tuple(
-                self.stroke(item, f"{path}.strokes[{index}]")
-                for index, item in enumerate(self.tables(data, "strokes", path))
+                self.stroke(item, at) for at, item in self.tables(data, "strokes", path, _STROKES)
             ),
         )
 
-    def stroke(self, data: dict[str, Any], path: str) -> Stroke:
+    def stroke(self, data: dict[str, Any], path: KeyPath) -> Stroke:
         keys = ("when", "after", "play", "degree", "tones", "hold", "strength", "only", "never")
         self.known(data, path, keys)
-        play = self.word(data, "play", tuple(Hand), None, path)
-        bar, when, beats = self.when(data.get("when"), f"{path}.when")
+        play = self.word(data.get("play"), (*path, "play"), tuple(Hand))
+        bar, when, beats = self.when(data.get("when"), (*path, "when"))
         if "degree" in data and play == Hand.CHORD:
-            self.fault(f"{path}.degree", "only a bass has a degree")
+            self.fault((*path, "degree"), "only a bass has a degree")
         if "tones" in data and play == Hand.BASS:
-            self.fault(f"{path}.tones", "only a chord has tones")
+            self.fault((*path, "tones"), "only a chord has tones")
         return Stroke(
             when=when,
             play=Hand(play) if play else Hand.BASS,
             beats=beats,
             bar=bar,
-            after=(
-                None
-                if data.get("after") == "off"
-                else self.share(data.get("after", 0), f"{path}.after", Fraction(0), below=True)
-            ),
-            degrees=self.degrees(data.get("degree", 1), f"{path}.degree"),
-            tones=Tones(self.word(data, "tones", tuple(Tones), "all", path) or "all"),
-            hold=self.hold(data.get("hold", 1), f"{path}.hold"),
-            strength=self.percent(data.get("strength", 100), f"{path}.strength"),
-            only=self.places(data.get("only", []), f"{path}.only"),
-            never=self.places(data.get("never", []), f"{path}.never"),
+            after=self.after(data.get("after", 0), (*path, "after")),
+            degrees=self.degrees(data.get("degree", 1), (*path, "degree")),
+            tones=self.tones(data, path) or Tones.ALL,
+            hold=self.hold(data.get("hold", 1), (*path, "hold")),
+            strength=self.strength(data, path),
+            only=self.places(data, "only", path),
+            never=self.places(data, "never", path),
         )
 
-    def variants(self, data: dict[str, Any]) -> tuple[Variant, ...]:
-        table = data.get("variant", {})
-        if not isinstance(table, dict):
-            self.fault("variant", "expected tables like [variant.fifths]")
-            return ()
+    def variants(self, data: dict[str, Any]) -> tuple[StyleVariant, ...]:
+        tables = self.table(data.get("variant", {}), ("variant",), "tables like [variant.fifths]")
         found = []
-        for name, entry in table.items():
-            path = f"variant.{name}"
+        for name, entry in tables.items():
+            path = ("variant", name)
             if not isinstance(entry, dict) or not {"bass", "chord"} & entry.keys():
-                self.fault(path, "expected changes like bass = { degree = [1, 5] }")
+                self.fault(path, f"expected {_VARIANT}")
                 continue
             self.known(entry, path, ("use", "bass", "chord"))
             use = self.text(entry, "use", path) if "use" in entry else ""
-            found.append(Variant(name, use, *(self.change(entry, hand, path) for hand in Hand)))
+            changes = (self.change(entry.get(hand, {}), hand, (*path, hand)) for hand in Hand)
+            found.append(StyleVariant(name, use, *changes))
         return tuple(found)
 
-    def change(self, entry: dict[str, Any], hand: Hand, path: str) -> Change:
-        data, path = entry.get(hand, {}), f"{path}.{hand}"
-        if not isinstance(data, dict):
-            self.fault(path, "expected changes like { degree = [1, 5] }")
-            return Change()
+    def change(self, value: object, hand: Hand, path: KeyPath) -> HandChange:
+        data = self.table(value, path, _CHANGE)
         self.known(data, path, _CHANGES[hand])
-        tones = self.word(data, "tones", tuple(Tones), "all", path) if "tones" in data else None
-        return Change(
-            degrees=self.degrees(data["degree"], f"{path}.degree") if "degree" in data else None,
-            tones=Tones(tones) if tones else None,
-            hold=self.hold(data["hold"], f"{path}.hold") if "hold" in data else None,
-            strength=self.percent(data.get("strength", 100), f"{path}.strength"),
+        return HandChange(
+            degrees=self.degrees(data["degree"], (*path, "degree")) if "degree" in data else None,
+            tones=self.tones(data, path),
+            hold=self.hold(data["hold"], (*path, "hold")) if "hold" in data else None,
+            strength=self.strength(data, path),
         )
 
     # -- single values ----------------------------------------------------------
 
-    def tables(self, data: dict[str, Any], key: str, path: str = "") -> list[dict[str, Any]]:
-        where = joined(path, key)
-        items = data.get(key)
-        if not isinstance(items, list) or not items:
-            self.fault(where, "missing" if items is None else "expected a list of tables")
-            return []
-        good = [item for item in items if isinstance(item, dict)]
-        if len(good) != len(items):
-            self.fault(where, "expected a list of tables")
-        return good
+    def places(self, data: dict[str, Any], key: str, path: KeyPath) -> Places:
+        words = self.words(data.get(key, []), (*path, key), _PLACES)
+        return frozenset(Place(word) for word in words) or NOWHERE
 
-    def word(
-        self,
-        data: dict[str, Any],
-        key: str,
-        words: tuple[str, ...],
-        default: str | None,
-        path: str = "",
-    ) -> str | None:
-        where = joined(path, key)
-        value = data.get(key, default)
-        if value in words:
-            return str(value)
-        if value is None:
-            self.fault(where, "missing")
-        else:
-            self.fault(where, f"expected {_either(words)}, got {value!r}")
-        return None
+    def tones(self, data: dict[str, Any], path: KeyPath) -> Tones | None:
+        if "tones" not in data:
+            return None
+        word = self.word(data["tones"], (*path, "tones"), tuple(Tones))
+        return Tones(word) if word else None
 
-    def words(self, value: object, path: str, known: tuple[str, ...]) -> tuple[str, ...]:
-        """One word, or a list of them, all of them known."""
-        items = value if isinstance(value, list) else [value]
-        for item in items:
-            if item not in known:
-                near = did_you_mean(str(item), known) or f"known are {', '.join(known)}"
-                self.fault(path, f"unknown: {item!r}; {near}")
-                return ()
-        return tuple(str(item) for item in items)
-
-    def places(self, value: object, path: str) -> Places:
-        return frozenset(Place(word) for word in self.words(value, path, _PLACES)) or NOWHERE
-
-    def when(self, value: object, path: str) -> tuple[int, When, tuple[int, ...]]:
+    def when(self, value: object, path: KeyPath) -> tuple[int, When, tuple[int, ...]]:
         """The bar of the figure (0: every one), the kind of moment, the beats named."""
         words = [word.value for word in When if word is not When.BEATS]
         if isinstance(value, str):
@@ -231,96 +182,90 @@ class _Reader(DataReader):
                 beats = tuple(int(part) for part in re.findall(r"\d+", match[2]))
                 if all(1 <= beat <= _MOST_BEATS for beat in beats) and match[1] != "0":
                     return bar, When.BEATS, beats
-        said = "missing" if value is None else f"got {_short(value)}"
-        near = did_you_mean(str(value)[:40], words)
-        expected = ["beat 1", "beats 2 and 3", "bar 2 beat 1", *words]
-        self.fault(path, f"expected {_either(expected)}; {near or said}")
+        said = "missing" if value is None else f"unknown: {shown(value)}"
+        near = did_you_mean(value[:40], words) if isinstance(value, str) else ""
+        expected = either(["beat 1", "beats 2 and 3", "bar 2 beat 1", *words])
+        self.fault(path, f"{said}; {near or f'expected {expected}'}")
         return 0, When.EACH, ()
 
-    def metres(self, value: object, path: str) -> tuple[str, ...]:
+    def metres(self, value: object, path: KeyPath) -> tuple[str, ...]:
         if value == "any":
             return ()
         if not isinstance(value, list) or not value:
-            self.fault(path, 'expected "any" or a list like ["3/4", "3/2"]')
+            said = 'expected "any" or a list like ["3/4", "3/2"]'
+            self.fault(path, f"{said}, got {shown(value)}")
             return ()
-        found = []
-        for metre in value:
-            try:
-                found.append(parse_metre(str(metre)).feel)
-            except ValueError as error:
-                self.fault(path, str(error))
-                continue
-            if found[-1] != metre:
-                self.fault(path, f"{_short(metre)} is felt in {found[-1]}; write that")
-        return tuple(found)
+        found = [self.metre(metre, (*path, at)) for at, metre in enumerate(value)]
+        return tuple(metre for metre in found if metre)
 
-    def degrees(self, value: object, path: str) -> tuple[Degree, ...]:
-        items = value if isinstance(value, list) else [value]
-        if not items:
+    def metre(self, value: object, path: KeyPath) -> str:
+        """A metre as it is felt; nothing at a fault."""
+        try:
+            feel = parse_metre(value if isinstance(value, str) else "").feel
+        except ValueError:
+            self.fault(path, f'expected a metre like "3/4", got {shown(value)}')
+            return ""
+        if feel != value:
+            self.fault(path, f"{shown(value)} is felt in {feel}; write that")
+        return feel
+
+    def degrees(self, value: object, path: KeyPath) -> tuple[Degree, ...]:
+        if not isinstance(value, list):
+            return (self.degree(value, path),)
+        if not value:
             self.fault(path, "expected a degree")
             return (1,)
-        if Goal.TONIC in items and len(items) > 1:
+        if Goal.TONIC in value and len(value) > 1:
             self.fault(path, '"tonic" stands alone: it goes by the key, the others by the chord')
-        found = [self.degree(item, path) for item in items]
-        return tuple(found)
+        return tuple(self.degree(item, (*path, at)) for at, item in enumerate(value))
 
-    def degree(self, value: object, path: str) -> Degree:
+    def degree(self, value: object, path: KeyPath) -> Degree:
         if isinstance(value, int) and not isinstance(value, bool) and 1 <= value <= 8:
             return value
         if value in tuple(Goal):
             return Goal(str(value))
-        self.fault(path, f"expected 1 to 8, {_either(Goal)}, got {_short(value)}")
+        self.fault(path, f"expected 1 to 8, {either(Goal)}, got {shown(value)}")
         return 1
 
-    def hold(self, value: object, path: str) -> Hold:
+    def hold(self, value: object, path: KeyPath) -> Hold:
         if value in (Until.BAR_LINE, Until.CHANGE):
             return Hold(Until(str(value)))
         if isinstance(value, str) and (match := _BEATS.match(value)):
             amount = Fraction(match[1])
             if 0 < amount <= _MOST_BEATS:
                 return Hold(Until.BEATS, amount)
-            self.fault(path, f"expected more than 0 and up to {_MOST_BEATS} beats, got {value!r}")
+            said = f"expected more than 0 and up to {_MOST_BEATS} beats"
+            self.fault(path, f"{said}, got {shown(value)}")
             return Hold()
         says = 'a share like "1/2", "2 beats", "until bar line" or "until change"'
         return Hold(amount=self.share(value, path, Fraction(1, 100), says=says))
 
+    def after(self, value: object, path: KeyPath) -> Fraction | None:
+        if value == "off":
+            return None
+        return self.share(value, path, Fraction(0), below=True)
+
     def share(
         self,
         value: object,
-        path: str,
+        path: KeyPath,
         least: Fraction,
         *,
         below: bool = False,
         says: str = 'a share like "1/2"',
     ) -> Fraction:
-        number = isinstance(value, int | Fraction) and not isinstance(value, bool)
-        ratio = isinstance(value, str) and bool(_RATIO.fullmatch(value))
-        share = Fraction(str(value)) if number or ratio else None
+        share = _share(value)
         if share is None or not least <= share <= 1 or (below and share == 1):
-            self.fault(path, f"expected {says}, got {_short(value)}")
+            self.fault(path, f"expected {says}, got {shown(value)}")
             return least
         return share
 
-    def percent(self, value: object, path: str) -> int:
-        return self.whole(value, path, 1, 120, "per cent")
-
-    def whole(self, value: object, path: str, least: int, most: int, of: str) -> int:
-        if isinstance(value, int) and not isinstance(value, bool) and least <= value <= most:
-            return value
-        self.fault(path, f"expected {least} to {most} {of}, got {_short(value)}")
-        return most
+    def strength(self, data: dict[str, Any], path: KeyPath) -> int:
+        return self.whole(data.get("strength", 100), (*path, "strength"), 1, 120, "per cent")
 
 
-def _either(words: Iterable[str]) -> str:
-    """Words to choose from.
-
-    >>> _either(["bass", "chord"]), _either(["1", "2", "3"])
-    ('bass or chord', '1, 2 or 3')
-    """
-    *first, last = [str(word) for word in words]
-    return f"{', '.join(first)} or {last}" if first else last
-
-
-def _short(value: object) -> str:
-    """A value as it may be shown: numbers plain, nothing endless."""
-    return shown(float(value) if isinstance(value, Fraction) else value)
+def _share(value: object) -> Fraction | None:
+    """A number, or a ratio in a text; None for anything else."""
+    if isinstance(value, str):
+        return Fraction(value) if _RATIO.fullmatch(value) else None
+    return plain_number(value)

@@ -1,6 +1,10 @@
-"""Which style is played where the player names none."""
+"""Which style is played where the player names none, and which suit a dance."""
 
-from backing.music.metre import Metre
+from collections.abc import Iterable
+
+from backing.arranging.style import Style
+from backing.music.dance import Dance
+from backing.music.metre import Metre, parse_metre
 
 EVERYDAY, HELD = "alternating", "sustained"
 #: The style made for a dance, by the dance's name; other dances take the everyday one.
@@ -21,6 +25,16 @@ BY_DANCE = {
     "morris": "morris",
     "air": HELD,
 }
+#: What suits a dance besides (common practice, no source).
+ALSO_FOR = {
+    "reel": ("sparing", "light"),
+    "slip jig": ("sparing",),
+    "slide": ("sparing",),
+    "single jig": ("sparing",),
+    "jig": ("sparing",),
+    "waltz": ("long-bass",),
+    "air": ("drone", "pedal"),
+}
 
 
 def usual_style(dance: str, metre: Metre) -> str:
@@ -28,3 +42,13 @@ def usual_style(dance: str, metre: Metre) -> str:
     if dance in BY_DANCE:
         return BY_DANCE[dance]
     return HELD if metre.free else EVERYDAY
+
+
+def styles_for(dance: Dance, styles: Iterable[Style]) -> list[str]:
+    """The names of the styles that suit a dance: the usual one first, then those that suit
+    it besides, then those of `styles` with figures for it."""
+    usual = usual_style(dance.name, parse_metre(next(iter(dance.bars))))
+    own = [
+        style.name for style in styles if any(dance.name in each.dances for each in style.figures)
+    ]
+    return list(dict.fromkeys([usual, *ALSO_FOR.get(dance.name, ()), *own]))

@@ -4,15 +4,17 @@ A cost of 1 is a change of bellows off the beat between quavers 180 ms apart.  T
 a teacher's starting values, no published source; a player may change each of them.
 """
 
-import tomllib
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
-from typing import Any
+from dataclasses import dataclass, field
+from fractions import Fraction
 
-from backing.errors import BoxError, did_you_mean
+from backing.data.file_kind import FileKind
+from backing.data.reader import DataReader
+from backing.data.renamed import name_now
+from backing.errors import BoxError, Notice, did_you_mean
 
-PROFILES = ("balance", "along-the-row", "cross-row", "basses-first")
-USUAL = "balance"
+PROFILES = ("along-the-row", "cross-row", "basses-first", "middle")
+USUAL = "middle"
 #: The pace at which costs that depend on it count once, and how far they grow and shrink.
 PACE_MS, SLACKEST, TIGHTEST = 180, 0.3, 3.0
 
@@ -20,18 +22,18 @@ PACE_MS, SLACKEST, TIGHTEST = 180, 0.3, 3.0
 #: Those marked * go by the pace: twice as dear between notes 90 ms apart.
 _TABLE: dict[str, tuple[float, float, float, float]] = {
     # bellows
-    "change-off-beat": (1.0, 0.5, 1.8, 1.0),  # *
-    "change-on-beat": (0.6, 0.25, 1.6, 0.6),  # *
-    "change-at-phrase": (0.0, -0.2, 0.0, 0.0),  # also after a rest
-    "flip": (0.5, 0.2, 1.0, 0.5),  # one note in the other direction, and back
-    "change-on-repeated": (1.0, 1.0, 1.5, 1.0),
-    "change-in-slur": (1.5, 1.5, 2.0, 1.5),
+    "change-off-beat": (0.5, 1.8, 1.0, 1.0),  # *
+    "change-on-beat": (0.25, 1.6, 0.6, 0.6),  # *
+    "change-at-phrase": (-0.2, 0.0, 0.0, 0.0),  # also after a rest
+    "flip": (0.2, 1.0, 0.5, 0.5),  # one note in the other direction, and back
+    "change-on-repeated": (1.0, 1.5, 1.0, 1.0),
+    "change-in-slur": (1.5, 2.0, 1.5, 1.5),
     # rows
-    "cross": (0.8, 2.0, 0.35, 0.8),
-    "cross-and-change": (0.5, 1.0, 0.5, 0.5),
+    "cross": (2.0, 0.35, 0.8, 0.8),
+    "cross-and-change": (1.0, 0.5, 0.5, 0.5),
     "slide": (0.6, 0.6, 0.6, 0.6),  # * the same finger, from one row to the other
     "cross-on-repeated": (0.5, 0.5, 0.5, 0.5),  # no source: a player stays on the button
-    "off-home-row": (0.15, 0.3, 0.0, 0.15),  # a note
+    "off-home-row": (0.3, 0.0, 0.15, 0.15),  # a note
     # hand
     "shift": (0.4, 0.4, 0.4, 0.4),
     "shift-a-button": (0.25, 0.25, 0.25, 0.25),
@@ -42,7 +44,7 @@ _TABLE: dict[str, tuple[float, float, float, float]] = {
     "stop-of-three": (0.2, 0.2, 0.2, 0.2),  # a double stop spread to three buttons
     "stop-of-four": (0.8, 0.8, 0.8, 0.8),
     # left hand
-    "chord-missing": (1.5, 0.5, 1.5, 4.0),
+    "chord-missing": (0.5, 1.5, 4.0, 1.5),
     "missing-on-one": (1.0, 1.0, 1.0, 1.0),  # times so much
     "missing-on-beat": (0.6, 0.6, 0.6, 0.6),  # times so much
     "missing-off-beat": (0.1, 0.1, 0.1, 0.1),  # times so much
@@ -62,12 +64,19 @@ _TABLE: dict[str, tuple[float, float, float, float]] = {
 #: What may lie below nothing.
 _MAY_PAY = ("change-at-phrase",)
 _POSITIVE = ("travel-seconds",)
-_MOST = 1000.0
+_MOST = Fraction(1000)
+
+COSTS = FileKind(
+    noun="costs",
+    error=BoxError,
+    pattern='a file of costs has lines like profile = "middle" and cross = 0.9',
+)
 
 
 @dataclass(frozen=True, slots=True)
 class Costs:
-    """A profile: its name and each cost of the table.
+    """A profile: its name and each cost of the table; `notices` are odd things about how it was
+    asked for.
 
     >>> profile("along-the-row")["cross"]
     2.0
@@ -75,6 +84,7 @@ class Costs:
 
     name: str
     values: tuple[tuple[str, float], ...]
+    notices: tuple[Notice, ...] = field(default=(), compare=False)
 
     def __getitem__(self, name: str) -> float:
         return dict(self.values)[name]
@@ -84,19 +94,26 @@ class Costs:
         return dict(self.values)
 
 
+def is_profile(name: str) -> bool:
+    """True for the name of a profile, an old one too."""
+    return name_now("profile", name).name in PROFILES
+
+
 def profile(name: str = USUAL) -> Costs:
     """One of the four profiles; BoxError for another name.
 
     `along-the-row` would rather change than cross, `cross-row` rather cross than change,
-    `basses-first` gives way to the left hand, `balance` lies between.
+    `basses-first` gives way to the left hand, `middle` lies between.
     """
-    if name not in PROFILES:
+    now = name_now("profile", name)
+    if now.name not in PROFILES:
         raise BoxError(
             f"there is no profile {name!r}",
             did_you_mean(name, PROFILES) or f"the profiles are {', '.join(PROFILES)}",
         )
-    column = PROFILES.index(name)
-    return Costs(name, tuple((cost, row[column]) for cost, row in _TABLE.items()))
+    column = PROFILES.index(now.name)
+    values = tuple((cost, row[column]) for cost, row in _TABLE.items())
+    return Costs(now.name, values, now.notices)
 
 
 def parse_costs(text: str, source: str = "") -> Costs:
@@ -107,40 +124,39 @@ def parse_costs(text: str, source: str = "") -> Costs:
     >>> parse_costs('profile = "cross-row"\\ncross = 0.5')["cross"]
     0.5
     """
-    try:
-        data = tomllib.loads(text)
-    except (ValueError, RecursionError) as error:
-        raise BoxError(f"the costs cannot be read: {error}", source=source) from None
-    start = data.pop("profile", USUAL)
-    faults = [*_profile_faults(start), *(fault for item in data.items() for fault in _faults(item))]
-    if faults:
-        raise BoxError(
-            "the costs have faults", "a cost is a number: cross = 0.9", source=source,
-            faults=tuple(faults),
-        )  # fmt: skip
+    reader = _CostsReader(text, source)
+    start = reader.start()
+    changed = reader.costs()
+    reader.check()
     costs = profile(start)
-    changed: Mapping[str, float] = costs.table() | {key: float(x) for key, x in data.items()}
-    return replace(costs, name=source or start, values=tuple(changed.items()))
+    notices = name_now("profile", start, source, reader.line(("profile",))).notices
+    values: Mapping[str, float] = costs.table() | changed
+    return Costs(source or costs.name, tuple(values.items()), notices)
 
 
-def _profile_faults(start: object) -> list[str]:
-    if start in PROFILES:
-        return []
-    hint = did_you_mean(str(start), PROFILES)
-    return [f"profile: expected {', '.join(PROFILES)}, got {start!r}{f' ({hint})' if hint else ''}"]
+class _CostsReader(DataReader):
+    """Checks a file of costs key by key and keeps every fault."""
 
+    kind = COSTS
 
-def _faults(item: tuple[str, Any]) -> list[str]:
-    name, value = item
-    if name not in _TABLE:
-        hint = did_you_mean(name, list(_TABLE))
-        return [f"{name}: there is no such cost{f' ({hint})' if hint else ''}"]
-    if isinstance(value, bool) or not isinstance(value, int | float):
-        return [f"{name}: expected a number, got {value!r}"]
-    lowest = -_MOST if name in _MAY_PAY else 0
-    if not lowest <= value <= _MOST or (name in _POSITIVE and not value):
-        return [f"{name}: expected a number from {lowest:g} to {_MOST:g}, got {str(value)[:20]}"]
-    return []
+    def start(self) -> str:
+        """The profile to start from."""
+        name = self.data.get("profile", USUAL)
+        if isinstance(name, str) and is_profile(name):
+            return name
+        return self.word(name, ("profile",), PROFILES) or USUAL
+
+    def costs(self) -> dict[str, float]:
+        """The costs that it names."""
+        self.known(self.data, (), ("profile", *_TABLE))
+        given = {name: value for name, value in self.data.items() if name in _TABLE}
+        return {name: float(self.cost(name, value)) for name, value in given.items()}
+
+    def cost(self, name: str, value: object) -> Fraction:
+        number = self.number(value, (name,), -_MOST if name in _MAY_PAY else Fraction(0), _MOST)
+        if name in _POSITIVE and not number:
+            self.fault((name,), "expected a number above 0")
+        return number
 
 
 def pace(milliseconds: float) -> float:

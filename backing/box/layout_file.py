@@ -18,11 +18,12 @@ A layout file is TOML, in a player's terms::
 """
 
 import re
-import tomllib
 from typing import Any
 
 from backing.box.layout import ROWS, Button, Layout, LeftButton, Variant, pair_of, with_accidentals
-from backing.data import DataReader, shown
+from backing.data.file_kind import FileKind
+from backing.data.key_path import KeyPath, shown
+from backing.data.reader import DataReader
 from backing.errors import BoxError
 from backing.music.chord import NO_CHORD, Chord, parse_chord
 from backing.music.pitch import parse_pitch
@@ -39,43 +40,47 @@ _UNKNOWN = -1  # stands for a note at fault
 _LOWEST_BASS, _LOWEST_CHORD = "E2", "G3"
 
 
+_PAIRS = 'pairs like { pair = "outer upper", push = "D", pull = "A" }'
+
+BOX = FileKind(
+    noun="box",
+    error=BoxError,
+    pattern="backing boxes D/G --file prints a box, as a pattern",
+    items={
+        "outer": "button of the outer row",
+        "inner": "button of the inner row",
+        "left": "pair of the left hand",
+    },
+)
+
+
 def parse_layout(text: str, name: str) -> Layout:
     """A box from TOML text; BoxError with all faults of the file at once."""
-    try:
-        data = tomllib.loads(text)
-    except (ValueError, RecursionError) as error:
-        raise BoxError(f"not a TOML file: {error}", source=name) from None
-    reader = _Reader()
-    layout = reader.layout(data, name)
-    if reader.faults:
-        count = len(reader.faults)
-        raise BoxError(
-            f"the box has {count} fault{'s' if count > 1 else ''}",
-            "backing boxes D/G --file prints a box, as a pattern",
-            source=name,
-            faults=tuple(reader.faults),
-        )
+    reader = _LayoutReader(text, name)
+    layout = reader.layout(name)
+    reader.check()
     return layout
 
 
-class _Reader(DataReader):
+class _LayoutReader(DataReader):
     """Checks a layout's data key by key and keeps every fault."""
 
-    def __init__(self) -> None:
-        super().__init__()
-        self.names: dict[int, str] = {}
+    kind = BOX
 
-    def layout(self, data: dict[str, Any], name: str) -> Layout:
-        self.known(data, "", _KEYS)
-        rows = [self.row(data[key], key, at) for at, key in enumerate(ROWS) if key in data]
+    def layout(self, name: str) -> Layout:
+        #: How the file spells each note.
+        self.names: dict[int, str] = {}
+        data = self.data
+        self.known(data, (), _KEYS)
+        rows = [self.row(data[key], (key,), at) for at, key in enumerate(ROWS) if key in data]
         if "outer" not in data:
-            self.fault("outer", "missing; it lists what each button sounds, from the chin")
+            self.fault(("outer",), "missing; it lists what each button sounds, from the chin")
         self.alike(rows)
         return Layout(
             name=self.text(data, "name") or name,
             title=self.text(data, "title"),
             rows=with_accidentals(rows),
-            left=self.left(data.get("left")),
+            left=self.left(data),
             thirds=self.flag(data, "thirds"),
             lowest_bass=self.register(data, "lowest-bass", _LOWEST_BASS),
             lowest_chord=self.register(data, "lowest-chord", _LOWEST_CHORD),
@@ -83,7 +88,7 @@ class _Reader(DataReader):
             variants=self.variants(data.get("variant", {}), rows),
         )
 
-    def row(self, cells: object, path: str, row: int) -> list[Button]:
+    def row(self, cells: object, path: KeyPath, row: int) -> list[Button]:
         if not isinstance(cells, list) or not cells:
             self.fault(path, 'expected buttons like ["A3 C#4", "D4 E4"], from the chin')
             return []
@@ -92,11 +97,11 @@ class _Reader(DataReader):
             return []
         found = []
         for at, cell in enumerate(cells):
-            push, pull = self.notes(cell, f"{path}[{at}]")
+            push, pull = self.notes(cell, (*path, at))
             found.append(Button(row, at + 1, push, pull))
         return found
 
-    def notes(self, cell: object, path: str) -> tuple[int, int]:
+    def notes(self, cell: object, path: KeyPath) -> tuple[int, int]:
         words = cell.split() if isinstance(cell, str) else []
         if len(words) != 2:
             missing = "; a direction is missing" if len(words) == 1 else ""
@@ -104,7 +109,7 @@ class _Reader(DataReader):
             return _UNKNOWN, _UNKNOWN
         return self.pitch(words[0], path), self.pitch(words[1], path)
 
-    def pitch(self, word: str, path: str) -> int:
+    def pitch(self, word: str, path: KeyPath) -> int:
         try:
             midi = parse_pitch(word).midi if len(word) < 6 else -1
         except ValueError as error:
@@ -119,15 +124,15 @@ class _Reader(DataReader):
     def register(self, data: dict[str, Any], key: str, usual: str) -> int:
         value = data.get(key, usual)
         if isinstance(value, str):
-            return self.pitch(value, key)
-        self.fault(key, f'expected a note like "{usual}", got {shown(value)}')
+            return self.pitch(value, (key,))
+        self.fault((key,), f'expected a note like "{usual}", got {shown(value)}')
         return _UNKNOWN
 
     def alike(self, rows: list[list[Button]]) -> None:
         """Faults between the rows: very unequal ones, a button given twice."""
         if len(rows) == 2 and rows[0] and rows[1] and abs(len(rows[0]) - len(rows[1])) > 2:
             self.fault(
-                "inner", f"{len(rows[1])} buttons beside {len(rows[0])} in the outer row; "
+                ("inner",), f"{len(rows[1])} buttons beside {len(rows[0])} in the outer row; "
                 "rows differ by one, seldom by two"
             )  # fmt: skip
         for key, row in zip(ROWS, rows, strict=False):
@@ -136,34 +141,25 @@ class _Reader(DataReader):
                 notes = (button.push, button.pull)
                 if notes in seen and _UNKNOWN not in notes:
                     self.fault(
-                        f"{key}[{button.number - 1}]",
+                        (key, button.number - 1),
                         f"the same as button {seen[notes]}; is one given twice?",
                     )
                 seen.setdefault(notes, button.number)
 
     # -- the left hand ----------------------------------------------------------
 
-    def left(self, data: object) -> tuple[LeftButton, ...]:
-        if not isinstance(data, list) or not data:
-            self.fault(
-                "left", 'expected pairs like { pair = "outer upper", push = "D", pull = "A" }'
-            )
-            return ()
+    def left(self, data: dict[str, Any]) -> tuple[LeftButton, ...]:
         found: list[LeftButton] = []
-        for at, item in enumerate(data):
-            path = f"left[{at}]"
-            if not isinstance(item, dict):
-                self.fault(path, "expected pair, push and pull")
-                continue
+        for path, item in self.tables(data, "left", (), _PAIRS):
             self.known(item, path, ("pair", "push", "pull"))
             pair = self.text(item, "pair", path)
-            if pair in {button.pair for button in found}:
-                self.fault(f"{path}.pair", f"{pair!r} is given twice")
-            push, pull = (self.chord(item.get(key), f"{path}.{key}") for key in ("push", "pull"))
+            if pair and pair in {button.pair for button in found}:
+                self.fault((*path, "pair"), f"{shown(pair)} is given twice")
+            push, pull = (self.chord(item.get(key), (*path, key)) for key in ("push", "pull"))
             found += pair_of(pair, push, pull)
         return tuple(found)
 
-    def chord(self, value: object, path: str) -> Chord:
+    def chord(self, value: object, path: KeyPath) -> Chord:
         if not isinstance(value, str):
             missing = "; a direction is missing" if value is None else f", got {shown(value)}"
             self.fault(path, f"expected a chord like D, Em or B5{missing}")
@@ -180,82 +176,71 @@ class _Reader(DataReader):
     # -- variants ---------------------------------------------------------------
 
     def variants(self, data: object, rows: list[list[Button]]) -> tuple[Variant, ...]:
-        if not isinstance(data, dict):
-            self.fault("variant", "expected tables like [variant.low-notes]")
-            return ()
-        return tuple(
-            self.variant(name, entry, rows)
-            for name, entry in data.items()
-            if self.is_table(entry, f"variant.{name}")
-        )
+        tables = self.table(data, ("variant",), "tables like [variant.low-notes]")
+        return tuple(self.variant(name, entry, rows) for name, entry in tables.items())
 
-    def variant(self, name: str, data: dict[str, Any], rows: list[list[Button]]) -> Variant:
-        path = f"variant.{name}"
+    def variant(self, name: str, value: object, rows: list[list[Button]]) -> Variant:
+        path = ("variant", name)
+        if not isinstance(value, dict):
+            self.fault(path, f"expected a table like [variant.low-notes], got {shown(value)}")
+            return Variant(name, "")
+        data: dict[str, Any] = value
         self.known(data, path, _VARIANT_KEYS)
         octave = data.get("octave", 0)
         if type(octave) is not int or abs(octave) > 1:
-            self.fault(f"{path}.octave", f"expected -1 or 1, got {shown(octave)}")
+            self.fault((*path, "octave"), f"expected -1 or 1, got {shown(octave)}")
             octave = 0
         return Variant(
             name,
             self.text(data, "use", path),
             tuple(self.changes(data, path, rows)),
-            tuple(self.left_changes(data.get("left", {}), f"{path}.left")),
-            tuple(self.lacking(data.get("without", []), f"{path}.without", rows)),
+            tuple(self.left_changes(data.get("left", {}), (*path, "left"))),
+            tuple(self.lacking(data.get("without", []), (*path, "without"), rows)),
             self.flag(data, "thirds", path) if "thirds" in data else None,
             octave,
         )
 
     def changes(
-        self, data: dict[str, Any], path: str, rows: list[list[Button]]
+        self, data: dict[str, Any], path: KeyPath, rows: list[list[Button]]
     ) -> list[tuple[int, int, int, int]]:
         found = []
         for row, key in enumerate(ROWS):
-            entries = data.get(key, {})
-            if not self.is_table(entries, f"{path}.{key}"):
-                continue
+            entries = self.table(data.get(key, {}), (*path, key), 'buttons like { 1 = "A3 C#4" }')
             for number, cell in entries.items():
-                where = f"{path}.{key}.{number}"
+                where = (*path, key, number)
                 if not (_NUMBER.match(number) and _there(rows, row, int(number))):
                     self.fault(where, f"the {key} row has no button {shown(number)}")
                     continue
                 found.append((row, int(number), *self.notes(cell, where)))
         return found
 
-    def left_changes(self, data: object, path: str) -> list[tuple[str, Chord, Chord]]:
+    def left_changes(self, data: object, path: KeyPath) -> list[tuple[str, Chord, Chord]]:
         found: list[tuple[str, Chord, Chord]] = []
-        if not isinstance(data, dict):
-            self.fault(path, f"expected a table, got {shown(data)}")
-            return []
-        for pair, cell in data.items():
+        for pair, cell in self.table(data, path, 'pairs like { "outer" = "D A" }').items():
+            where = (*path, pair)
             words = cell.split() if isinstance(cell, str) else []
             if len(words) != 2:
-                where = f"{path}.{pair}"
                 self.fault(where, f'expected push and pull like "Bm Em", got {shown(cell)}')
                 continue
-            push, pull = (self.chord(word, f"{path}.{pair}") for word in words)
+            push, pull = (self.chord(word, where) for word in words)
             found.append((pair, push, pull))
         return found
 
-    def lacking(self, data: object, path: str, rows: list[list[Button]]) -> list[tuple[int, int]]:
+    def lacking(
+        self, data: object, path: KeyPath, rows: list[list[Button]]
+    ) -> list[tuple[int, int]]:
         found = []
-        for item in data if isinstance(data, list) else [data]:
+        for at, item in enumerate(data if isinstance(data, list) else [data]):
+            where = (*path, at) if isinstance(data, list) else path
             match = _BUTTON.match(item) if isinstance(item, str) else None
             if match is None or not _there(rows, ROWS.index(match[1]), int(match[2])):
-                self.fault(path, f'expected buttons like "outer 10", got {shown(item)}')
+                self.fault(where, f'expected buttons like "outer 10", got {shown(item)}')
                 continue
             found.append((ROWS.index(match[1]), int(match[2])))
         for at, row in enumerate(rows):
             if row and all((at, button.number) in found for button in row):
                 self.fault(path, f"nothing is left of the {ROWS[at]} row")
         return found
-
-    # -- single values ----------------------------------------------------------
-
-    def is_table(self, value: object, path: str) -> bool:
-        if not isinstance(value, dict):
-            self.fault(path, f"expected a table, got {shown(value)}")
-        return isinstance(value, dict)
 
 
 def _there(rows: list[list[Button]], row: int, number: int) -> bool:

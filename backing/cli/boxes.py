@@ -38,7 +38,7 @@ def boxes(
     if file:
         give(box_text(name))
     elif name:
-        show("\n".join(drawn(load_box(name))))
+        show("\n".join(box_drawn(load_box(name))))
     else:
         _list()
 
@@ -56,7 +56,7 @@ def _majors(box: Layout) -> str:
     return " ".join(_keys(box).get("major", []))
 
 
-def drawn(box: Layout) -> Iterator[str]:
+def box_drawn(box: Layout) -> Iterator[str]:
     """A box as lines of text."""
     yield f"{box.name}: {box.title}, {_range(box)}"
     yield ""

@@ -10,7 +10,7 @@ from unicodedata import combining, east_asian_width
 
 from backing.cli.printing import clean
 from backing.live.actions import Action
-from backing.live.controls import Controls, midi_name
+from backing.live.controls import KeysAndPedals, midi_name
 from backing.live.shown import Shown, State
 from backing.music.tempo import decimal
 from backing.practice.plan import Bars, OneSection, Span
@@ -67,7 +67,7 @@ def _span(span: Span) -> str:
     return ""
 
 
-def key_table(controls: Controls, *, pedals: bool = False) -> str:
+def key_table(controls: KeysAndPedals, *, pedals: bool = False) -> str:
     """Which keys, and which pedals, ask for what, a line an action."""
     rows = []
     for action in Action:

@@ -2,85 +2,123 @@
 
 from collections.abc import Iterator
 from fractions import Fraction
-from math import lcm
+from math import ceil, gcd, lcm
 from typing import NamedTuple
 
-from backing.arranging.figures import Placed, laid, one_bar
+from backing.arranging.figures import laid, one_bar
 from backing.arranging.places import NOWHERE, Place, Places, implied
 from backing.arranging.style import Figure, Goal, Hand, Stroke, Style, Tones, Until, When
 from backing.music.metre import Metre, parse_metre
 from backing.wording import listed
 
+#: The least width of a cell.
 _CELL = 8
-_SHOWN_IN = "6/8"
+#: What other metres are shown in: the first that the style does not name.
+_SHOWN_IN = ("6/8", "9/8", "12/8", "7/8")
 _DEGREES = {1: "bass", 2: "second", 3: "third", 4: "fourth", 5: "fifth", 6: "sixth", 7: "seventh",
             8: "octave", Goal.TONIC: "tonic", Goal.RUN: "run", Goal.LEADING: "leading"}  # fmt: skip
+#: The same where several go by turns.
+_BY_TURNS = {1: "root", 2: "2nd", 3: "3rd", 4: "4th", 5: "5th", 6: "6th", 7: "7th", 8: "8th",
+             Goal.RUN: "run", Goal.LEADING: "leading"}  # fmt: skip
 _TONES = {Tones.ALL: "chord", Tones.NO_THIRD: "root+5th", Tones.ROOT: "root"}
 
 
-class Row(NamedTuple):
-    """Where it is played, and what over the beats."""
+class BarMark(NamedTuple):
+    """What is struck at a moment of a bar, how long it is held, when the next is struck."""
 
-    label: str
-    cells: str
+    onset: Fraction
+    word: str
+    held: Fraction
+    until: Fraction
 
 
-def drawn(style: Style) -> str:
-    """All figures of a style; metres that have the same ones stand under one head."""
+class BarGrid(NamedTuple):
+    """What bars are drawn on: their metre, the length of a cell, its width in signs."""
+
+    metre: Metre
+    cell: Fraction
+    width: int
+
+    def column(self, position: Fraction) -> int:
+        """Where a moment of the bar stands in its line."""
+        return int(position / self.cell * self.width)
+
+
+def style_drawn(style: Style) -> str:
+    """All figures of a style; metres that look the same stand under one head."""
     named = dict.fromkeys(metre for figure in style.figures for metre in figure.metres)
-    groups: dict[tuple[int, ...], list[str]] = {}
-    for metre in (*named, ""):
-        figures = tuple(index for index, f in enumerate(style.figures) if _is_for(f, metre))
-        whole = next(i for i in figures if not (f := style.figures[i]).dances and _always(f))
-        groups.setdefault(figures[: figures.index(whole) + 1], []).append(metre)
-    others = f"in {'other metres' if named else 'every metre'}, as in {_SHOWN_IN}"
-    return "\n\n".join(
-        "\n".join(_group([style.figures[index] for index in figures], metres, others))
-        for figures, metres in groups.items()
-    )
+    groups: dict[tuple[str, ...], list[str]] = {}
+    for metre in named:
+        groups.setdefault(tuple(_group(style, metre)), []).append(metre)
+    heads = [(f"in {listed(metres)}", lines) for lines, metres in groups.items()]
+    others = "other metres" if named else "every metre"
+    shown = next((metre for metre in _SHOWN_IN if metre not in named), _SHOWN_IN[-1])
+    as_in = f", as in {shown}" if _figures(style, "") else ""
+    heads.append((f"in {others}{as_in}", tuple(_group(style, "", shown))))
+    return "\n\n".join("\n".join([head, *lines]) for head, lines in heads)
 
 
-def _is_for(figure: Figure, metre: str) -> bool:
-    return not figure.metres or metre in figure.metres
+def _figures(style: Style, metre: str) -> list[Figure]:
+    """The figures that are met in a metre; "" is any that none of them names."""
+    found = []
+    for figure in style.figures:
+        if not figure.metres or metre in figure.metres:
+            found.append(figure)
+            if _always(figure) and not figure.dances:
+                break
+    return found
 
 
 def _always(figure: Figure) -> bool:
     return not (figure.only or figure.never)
 
 
-def _group(figures: list[Figure], metres: list[str], others: str) -> Iterator[str]:
-    """The figures of some metres, the one for most bars first; "" is any other metre."""
-    named = [metre for metre in metres if metre]
-    metre = parse_metre(named[0] if named else _SHOWN_IN)
-    yield f"in {listed(named)}" if named else others
-    division = lcm(*(_division(figure, metre) for figure in figures))
-    rows: dict[str, list[str]] = {}
-    for at, figure in sorted(enumerate(figures), key=lambda item: not _always(item[1])):
-        for row in _rows(figure, figures[:at], metre, division):
-            rows.setdefault(row.cells, []).append(row.label)
-    if any(cells.strip() for cells in rows):
-        labels = [" / ".join(found) for found in rows.values()]
-        width = max(map(len, labels))
-        bars = max(figure.bars for figure in figures)
-        yield f"  {'':{width}}  {_counts(metre, division, bars)}".rstrip()
-        for label, cells in zip(labels, rows, strict=True):
-            yield f"  {label:{width}}  {cells}".rstrip()
+def _group(style: Style, name: str, shown: str = "") -> Iterator[str]:
+    """The figures of a metre, the one for most bars first; "" is shown in another."""
+    figures = _figures(style, name)
+    if figures:
+        yield from _on_beats(figures, parse_metre(shown or name))
     for figure in figures:
         yield from (f"  {_change(figure, stroke)}" for stroke in figure.strokes if stroke.on_change)
+    if not any(_always(figure) and not figure.dances for figure in figures):
+        played = f"as in {style.falls_back_on}" if style.fallback else "nothing"
+        yield f"  {'in other bars ' if figures else ''}{played}"
 
 
-def _rows(figure: Figure, before: list[Figure], metre: Metre, division: int) -> Iterator[Row]:
+def _on_beats(figures: list[Figure], metre: Metre) -> Iterator[str]:
+    """The rows of some figures under the beats as they are counted."""
+    grid = _grid(figures, metre)
+    rows: dict[str, list[str]] = {}
+    for at, figure in sorted(enumerate(figures), key=lambda item: not _always(item[1])):
+        for label, cells in _rows(figure, figures[:at], grid):
+            rows.setdefault(cells, []).append(label)
+    if not any(cells.strip() for cells in rows):
+        return
+    labels = [" / ".join(found) for found in rows.values()]
+    width = max(map(len, labels))
+    counts = "| ".join([_counts(grid)] * max(figure.bars for figure in figures))
+    yield f"  {'':{width}}  {counts}".rstrip()
+    for label, cells in zip(labels, rows, strict=True):
+        yield f"  {label:{width}}  {cells}".rstrip()
+
+
+def _rows(figure: Figure, before: list[Figure], grid: BarGrid) -> Iterator[tuple[str, str]]:
     """The figure as a rule, then at each place where a stroke is added or left out."""
-    usual = _cells(figure, metre, implied(figure.only), division)
-    yield Row(_label(figure), usual)
-    asked = [stroke.only for stroke in figure.strokes]
-    asked += [frozenset({place}) for stroke in figure.strokes for place in sorted(stroke.never)]
-    for places in dict.fromkeys(places for places in asked if places):
+    usual = _cells(figure, grid, implied(figure.only))
+    yield _label(figure), usual
+    for places in _asked(figure):
         there = implied(figure.only | places)
-        cells = _cells(figure, metre, there, division)
+        cells = _cells(figure, grid, there)
         taken = any(other.only <= there and not other.dances for other in before)
         if cells != usual and not taken:
-            yield Row(_label(figure, places), cells)
+            yield _label(figure, places), cells
+
+
+def _asked(figure: Figure) -> list[Places]:
+    """The places that make a difference to its strokes."""
+    asked = [stroke.only for stroke in figure.strokes]
+    asked += [frozenset({place}) for stroke in figure.strokes for place in sorted(stroke.never)]
+    return [places for places in dict.fromkeys(asked) if places]
 
 
 def _label(figure: Figure, places: Places = NOWHERE) -> str:
@@ -93,55 +131,79 @@ def _in_order(places: Places) -> list[Place]:
     return [place for place in Place if place in places]
 
 
-def _division(figure: Figure, metre: Metre) -> int:
-    """Into how many cells a beat is divided."""
-    third = metre.beats[0].numerator == 3
-    off = 3 if third else 2
-    shares = (off if s.after is None else s.after.denominator for s in figure.strokes)
-    return lcm(1, *shares)
+# -- cells -----------------------------------------------------------------------
 
 
-def _counts(metre: Metre, division: int, bars: int) -> str:
-    """The beats as they are counted."""
-    between = ["and"] if division == 2 else ["."] * (division - 1)
-    one = [mark for beat in range(1, len(metre.beats) + 1) for mark in (str(beat), *between)]
-    bar = "".join(f"{mark:{_CELL}}" for mark in one)
-    return "| ".join([bar] * bars)
-
-
-def _cells(figure: Figure, metre: Metre, places: Places, division: int) -> str:
-    bars = [
-        _bar(laid(one_bar(metre), figure, at, places), metre, division) for at in range(figure.bars)
+def _grid(figures: list[Figure], metre: Metre) -> BarGrid:
+    """Cells so short that each stroke begins one, and so wide that each word has room."""
+    beats = metre.beats
+    even = len(set(beats)) == 1
+    common = lcm(*(beat.denominator for beat in beats))
+    unit = beats[0] if even else Fraction(gcd(*(int(beat * common) for beat in beats)), common)
+    off = (3 if beats[0].numerator == 3 else 2) if even else 1
+    strokes = [stroke for figure in figures for stroke in figure.strokes]
+    shares = (off if stroke.after is None else stroke.after.denominator for stroke in strokes)
+    cell = unit / lcm(1, *shares)
+    marks = [
+        mark
+        for figure in figures
+        for places in (NOWHERE, *_asked(figure))
+        for bar in _bars(figure, metre, implied(figure.only | places))
+        for mark in bar
     ]
-    return "| ".join(bars)
+    widths = [ceil((len(mark.word) + 1) * cell / (mark.until - mark.onset)) for mark in marks]
+    return BarGrid(metre, cell, max([_CELL, *widths]))
 
 
-def _bar(placed: list[Placed], metre: Metre, division: int) -> str:
+def _bars(figure: Figure, metre: Metre, places: Places) -> Iterator[list[BarMark]]:
+    """What is struck in each bar of a figure."""
+    bar = one_bar(metre)
+    for at in range(figure.bars):
+        placed = laid(bar, figure, at, places)
+        onsets = sorted({item.onset for item in placed})
+        marks = []
+        for onset, until in zip(onsets, [*onsets[1:], bar.length], strict=False):
+            here = [item for item in placed if item.onset == onset]
+            held = max(item.length or bar.length - onset for item in here)
+            word = "+".join(dict.fromkeys(_word(item.stroke) for item in here))
+            marks.append(BarMark(onset, word, held, until))
+        yield marks
+
+
+def _counts(grid: BarGrid) -> str:
+    """The beats of a bar as they are counted."""
+    line = [" "] * grid.column(grid.metre.length)
+    onset = Fraction(0)
+    for number, beat in enumerate(grid.metre.beats, start=1):
+        cells = ceil(beat / grid.cell)
+        between = ["and"] if cells == 2 else ["."] * (cells - 1)
+        for at, mark in enumerate([str(number), *between]):
+            column = grid.column(onset + at * grid.cell)
+            line[column : column + len(mark)] = mark
+        onset += beat
+    return "".join(line)
+
+
+def _cells(figure: Figure, grid: BarGrid, places: Places) -> str:
+    return "| ".join(_bar(marks, grid) for marks in _bars(figure, grid.metre, places))
+
+
+def _bar(marks: list[BarMark], grid: BarGrid) -> str:
     """One bar: each word where its stroke falls, dashes as long as it is held."""
-    cell = metre.beats[0] / division
-    length = round(metre.length / cell) * _CELL
-    if not placed:
-        return " " * length
-    text = [" "] * length
-    onsets = sorted({item.onset for item in placed})
-    stops = dict(zip(onsets, [*onsets[1:], metre.length], strict=True))
-    for onset in onsets:
-        here = [item for item in placed if item.onset == onset]
-        word = "+".join(_word(item.stroke) for item in here)
-        held = max(item.length or metre.length - onset for item in here)
-        room = int((stops[onset] - onset) / cell * _CELL) - 1
-        ends = min(int(held / cell * _CELL), room)
-        at = int(onset / cell * _CELL)
-        text[at : at + max(len(word), ends)] = word.ljust(ends, "-")
+    text = [" "] * grid.column(grid.metre.length)
+    for onset, word, held, until in marks:
+        at = grid.column(onset)
+        ends = min(grid.column(onset + held), grid.column(until) - 1) - at
+        said = word.ljust(ends, "-")
+        text[at : at + len(said)] = said
     return "".join(text)
 
 
 def _word(stroke: Stroke) -> str:
     if stroke.play is Hand.CHORD:
         return _TONES[stroke.tones]
-    if len(stroke.degrees) > 1:
-        return "/".join("root" if d == 1 else _DEGREES[d] for d in stroke.degrees)
-    return _DEGREES[stroke.degrees[0]]
+    names = _DEGREES if len(stroke.degrees) == 1 else _BY_TURNS
+    return "/".join(names[degree] for degree in stroke.degrees)
 
 
 def _change(figure: Figure, stroke: Stroke) -> str:

@@ -100,6 +100,7 @@ def fit(
     """
     layout = load_box(box)
     costs = load_costs(profile)
+    say_notices(costs.notices)
     reading = read_tune(tune, number, voice=voice)
     chorded, said = with_chords_from(reading.tune, chords, layout.all_chords)
     line = _line(chorded, tempo, dance)

@@ -11,11 +11,17 @@ from backing.cli.printing import warn
 from backing.cli.signals import ended_by_signals
 from backing.cli.speech import speed_words
 from backing.cli.wish import TREMOLO_IDLE, Wish, a4_of, build, hand_words, tremolo_of
-from backing.errors import PracticeError
-from backing.files.reading import read_bytes
+from backing.files.reading import name_of
+from backing.files.toml_files import toml_text
 from backing.live.actions import Action
 from backing.live.clock import Clock, punctual
-from backing.live.controls import CONTROLS, Controls, Pedals, parse_controls
+from backing.live.controls import (
+    CONTROLS,
+    CONTROLS_FILE,
+    KeysAndPedals,
+    Pedals,
+    parse_controls,
+)
 from backing.live.keys import listening
 from backing.live.opening import opening
 from backing.live.player import Player
@@ -36,7 +42,7 @@ def play_along(
     clock: bool,
 ) -> None:
     """Play a tune until it is over or ended; every note is ended, however that comes."""
-    known = _load_controls(controls) if controls else CONTROLS
+    known = _steered_by(controls) if controls else CONTROLS
     a4, tremolo = a4_of(wish), tremolo_of(wish)
     reading, backing = build(tune, wish)
     step = backing.plan.steps[0]
@@ -81,11 +87,9 @@ def play_along(
         player.run(inbox)
 
 
-def _load_controls(path: Path) -> Controls:
-    try:
-        return parse_controls(read_bytes(path).decode("utf-8-sig"), path.name)
-    except UnicodeDecodeError:
-        raise PracticeError(f"{path.name} is not UTF-8 text") from None
+def _steered_by(path: Path) -> KeysAndPedals:
+    """What a player's own file asks for."""
+    return parse_controls(toml_text(path, CONTROLS_FILE), name_of(path))
 
 
 def _open(port: str | None, virtual: bool, backing: Backing, a4: float, tremolo: float) -> Port:
@@ -101,7 +105,7 @@ def _open(port: str | None, virtual: bool, backing: Backing, a4: float, tremolo:
 
 
 def _hearer(
-    inbox: "SimpleQueue[Action]", controls: Controls, screen: Screen, *, pedals: bool
+    inbox: "SimpleQueue[Action]", controls: KeysAndPedals, screen: Screen, *, pedals: bool
 ) -> Callable[[Action | None], None]:
     """Takes what is asked for; the keys are shown at once."""
 

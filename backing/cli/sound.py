@@ -8,7 +8,7 @@ from typing import NamedTuple
 
 import typer
 
-from backing.cli.printing import say
+from backing.cli.printing import say_notices
 from backing.files.audio import Progress, Tags, save_audio
 from backing.files.sound_font import font_blocks
 from backing.music.tune import Tune
@@ -61,8 +61,7 @@ def save_sound(
             replace=replace,
             progress=tell,
         )
-    for notice in saved.notices:
-        say(notice.text())
+    say_notices(saved.notices)
     return _size(output.stat().st_size)
 
 

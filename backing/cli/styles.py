@@ -5,10 +5,11 @@ from typing import Annotated
 import typer
 
 from backing.arranging.style import Style
-from backing.cli.figure_text import drawn
+from backing.cli.figure_text import style_drawn
 from backing.cli.printing import say, show
-from backing.errors import StyleError
+from backing.errors import BackingError
 from backing.files import StyleFile, load_style, own_styles_folder, style_files
+from backing.files.styles import misnamed_styles
 
 
 def styles(
@@ -27,21 +28,32 @@ def styles(
     your programs keep their settings.
     """
     if name:
-        show(described(load_style(name), style_files().get(name.partition(":")[0])))
+        _draw(name)
         return
     files = style_files()
     width = max(len(known) for known in files)
     for known, file in files.items():
         try:
             style = load_style(known)
-        except StyleError as error:
+        except BackingError as error:
             say(error.text())
             continue
         own = " (your own)" if file.own else ""
         variants = "".join(f" Also {known}:{variant.name}." for variant in style.variants)
         show(f"{known:<{width}}  {style.title}{own}. {style.use}{variants}")
+    for misnamed in misnamed_styles():
+        say(misnamed.text())
     if not any(file.own for file in files.values()):
         say(f"styles of your own go into {own_styles_folder()}")
+
+
+def _draw(name: str) -> None:
+    style = load_style(name)
+    for notice in style.notices:
+        say(notice.text())
+    by_path = ".toml" in name.lower()
+    file = None if by_path else style_files().get(style.name.partition(":")[0])
+    show(described(style, file))
 
 
 def described(style: Style, file: StyleFile | None) -> str:
@@ -52,4 +64,4 @@ def described(style: Style, file: StyleFile | None) -> str:
         lines.append(f"Also {style.name.partition(':')[0]}:{variant.name}{said}")
     if file:
         lines.append(f"Its file is {file.path}")
-    return "\n".join([*lines, "", drawn(style)])
+    return "\n".join([*lines, "", style_drawn(style)])

@@ -1,14 +1,18 @@
 """The boxes that come with us, and a player's own; what fingering costs on them."""
 
+import re
 from functools import cache
 from importlib.resources import files as resource_files
 from pathlib import Path
 
-from backing.box.costs import Costs, parse_costs, profile
+from backing.box.costs import COSTS, Costs, is_profile, parse_costs, profile
 from backing.box.layout import Layout
-from backing.box.layout_file import parse_layout
+from backing.box.layout_file import BOX, parse_layout
 from backing.errors import BoxError, did_you_mean
-from backing.files.reading import read_bytes
+from backing.files.toml_files import is_toml, misnamed, toml_text
+
+#: The path of a player's own box, and variants after it.
+_OWN_BOX = re.compile(r"(.+\.toml)(:.*)?$", re.IGNORECASE | re.DOTALL)
 
 
 def box_names() -> list[str]:
@@ -22,9 +26,9 @@ def load_box(name: str) -> Layout:
     The name's case does not matter.  Raises BoxError for an unknown name, with the nearest
     one, and for a faulty file.
     """
-    end = name.lower().rfind(".toml") + len(".toml")
-    if end >= len(".toml"):
-        box, words = _own_box(Path(name[:end])), name[end:].split(":")[1:]
+    if own := _OWN_BOX.match(name):
+        path, words = Path(own[1]), (own[2] or "").split(":")[1:]
+        box = parse_layout(toml_text(path, BOX), path.name)
     else:
         box, words = _known_box(name)
     return box.with_variants(words)
@@ -37,16 +41,11 @@ def _known_box(name: str) -> tuple[Layout, list[str]]:
     if words and f"{base}:{words[0]}".lower() in boxes:
         base = f"{base}:{words.pop(0)}"
     if base.lower() not in boxes:
+        if error := misnamed(base, BOX):
+            raise error
         near = did_you_mean(base, box_names()) or f"the boxes are {', '.join(box_names())}"
         raise BoxError(f"there is no box {base!r}", near)
     return boxes[base.lower()], words
-
-
-def _own_box(path: Path) -> Layout:
-    try:
-        return parse_layout(read_bytes(path).decode("utf-8-sig"), path.name)
-    except UnicodeDecodeError:
-        raise BoxError("the box is not UTF-8 text", source=path.name) from None
 
 
 def load_costs(name: str) -> Costs:
@@ -54,13 +53,11 @@ def load_costs(name: str) -> Costs:
 
     Raises BoxError for an unknown name, with the nearest one, and for a faulty file.
     """
-    if not name.lower().endswith(".toml"):
-        return profile(name)
-    path = Path(name)
-    try:
-        return parse_costs(read_bytes(path).decode("utf-8-sig"), path.name)
-    except UnicodeDecodeError:
-        raise BoxError("the costs are not UTF-8 text", source=path.name) from None
+    if is_toml(name):
+        return parse_costs(toml_text(Path(name), COSTS), Path(name).name)
+    if error := None if is_profile(name) else misnamed(name, COSTS):
+        raise error
+    return profile(name)
 
 
 def box_text(name: str) -> str:

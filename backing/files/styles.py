@@ -3,20 +3,27 @@
 import os
 import sys
 from collections.abc import Iterator, Mapping
+from dataclasses import replace
+from functools import cache
+from importlib.resources import files as resource_files
+from importlib.resources.abc import Traversable
 from pathlib import Path
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from backing.arranging.style import Style
-from backing.arranging.style_file import parse_shipped_style, parse_style
-from backing.errors import StyleError, did_you_mean
-from backing.files.reading import read_bytes
+from backing.arranging.style_file import STYLE, parse_shipped_style, parse_style
+from backing.arranging.usual import EVERYDAY, styles_for
+from backing.data.renamed import name_now
+from backing.errors import BackingError, StyleError, did_you_mean
+from backing.files.toml_files import SUFFIX, is_toml, is_txt, misnamed, toml_text
+from backing.music.dance import find_dance
 
 
 class StyleFile(NamedTuple):
     """Where a style is kept: its name, its file, whether it is the player's own."""
 
     name: str
-    path: Path
+    path: Traversable
     own: bool
 
 
@@ -27,9 +34,10 @@ def style_files() -> dict[str, StyleFile]:
     """
     found = {}
     for folder, own in ((_styles_folder(), False), (own_styles_folder(), True)):
-        for path in _toml_files(folder):
-            name = path.name[: -len(".toml")]
-            found[name] = StyleFile(name, path, own)
+        for path in _files(folder):
+            if path.name.endswith(SUFFIX):
+                name = path.name.removesuffix(SUFFIX)
+                found[name] = StyleFile(name, path, own)
     return dict(sorted(found.items()))
 
 
@@ -52,13 +60,22 @@ def own_styles_folder() -> Path:
     return base / "backing" / "styles"
 
 
+def misnamed_styles() -> list[BackingError]:
+    """What to say of files in the player's own folder that are not read, for they end in .txt."""
+    folder = own_styles_folder()
+    names = sorted(entry.name for entry in _files(folder))
+    found = (misnamed(name, STYLE, folder) for name in names if is_txt(name))
+    return [error for error in found if error]
+
+
 def load_style(name: str) -> Style:
     """A style by its name or the path of a TOML file, either with ":variant" after it.
 
+    What a style of the player's own has no figures for is played by the everyday style.
     Raises StyleError for an unknown name, with the nearest one, and for a faulty file.
     """
     base, colon, variant = name.rpartition(":")
-    if not colon or name.lower().endswith(".toml"):
+    if not colon or is_toml(name):
         base, variant = name, ""
     style = _load_base(base)
     return style.variant(variant) if variant else style
@@ -78,39 +95,67 @@ class StyleShelf(Mapping[str, Style]):
 
 
 def _load_base(name: str) -> Style:
-    if name.lower().endswith(".toml"):
-        return _load_own(Path(name), Path(name).name[: -len(".toml")])
+    if is_toml(name):
+        return _load_own(Path(name), Path(name).name[: -len(SUFFIX)])
     files = style_files()
-    if name not in files:
-        raise StyleError(
-            f"there is no style {name!r}",
-            did_you_mean(name, list(files)) or f"the styles are {', '.join(files)}",
-        )
-    if files[name].own:
-        return _load_own(files[name].path, name)
-    return parse_shipped_style(files[name].path.read_text(encoding="utf-8"), name)
+    if name in files and files[name].own:
+        return _load_own(own_styles_folder() / files[name].path.name, name)
+    now = name_now("style", name)
+    if now.name in files:
+        style = _load_shipped(now.name)
+        return replace(style, notices=now.notices) if now.notices else style
+    raise _unknown(name, files)
 
 
 def _load_own(path: Path, name: str) -> Style:
-    """A style from a player's file, which may hold faults."""
-    try:
-        return parse_style(read_bytes(path).decode("utf-8-sig"), name)
-    except UnicodeDecodeError:
-        raise StyleError("the style is not UTF-8 text", source=path.name) from None
-    except StyleError as error:
-        error.source = path.name
-        raise
+    """A style from a player's file, which may hold faults and leave metres out."""
+    style = parse_style(toml_text(path, STYLE), name, path.name)
+    return style if style.for_all else style.falling_back(_load_shipped(EVERYDAY))
 
 
-def _toml_files(folder: Path) -> list[Path]:
+def _load_shipped(name: str) -> Style:
+    text = (_styles_folder() / f"{name}{SUFFIX}").read_text(encoding="utf-8")
+    return parse_shipped_style(text, name)
+
+
+def _unknown(name: str, files: dict[str, StyleFile]) -> BackingError:
+    """What to say where there is no style of a name: a file, a dance, or the nearest."""
+    own = None if is_txt(name) else misnamed(name, STYLE, own_styles_folder())
+    if error := own or misnamed(name, STYLE):
+        return error
+    near = did_you_mean(name, list(files))
+    dance = find_dance(name)
+    if dance and not near:
+        suiting = ", ".join(styles_for(dance, _readable(files)))
+        return StyleError(
+            f"there is no style {name!r}, which is a dance",
+            f"styles for it: {suiting}; without --style the first is taken",
+        )
+    return StyleError(f"there is no style {name!r}", near or f"the styles are {', '.join(files)}")
+
+
+def _readable(files: dict[str, StyleFile]) -> list[Style]:
+    """The styles whose files have no faults."""
+    found = []
+    for name in files:
+        try:
+            found.append(_load_base(name))
+        except BackingError:
+            continue
+    return found
+
+
+def _files(folder: Traversable) -> list[Traversable]:
     try:
-        return [path for path in folder.iterdir() if path.name.endswith(".toml")]
-    except OSError:
+        return [entry for entry in folder.iterdir() if entry.is_file()]
+    except (OSError, ValueError):  # ValueError: no such folder in an archive
         return []
 
 
-def _styles_folder() -> Path:
-    """The styles inside the installed package, or beside it in a checkout."""
-    package = Path(__file__).parent.parent
-    inside = package / "styles"
-    return inside if inside.is_dir() else package.parent / "styles"
+@cache
+def _styles_folder() -> Traversable:
+    """The styles inside the package, or beside it in a checkout; it may lie in an archive."""
+    package: Any = resource_files("backing")  # paths and those of archives have a parent
+    inside: Traversable = package / "styles"
+    beside: Traversable = package.parent / "styles"
+    return inside if inside.is_dir() else beside

@@ -4,13 +4,14 @@ Both hands are on the instrument, so the pedals come first: one for page turning
 Page Up and Page Down or the space bar, one for a keyboard sends MIDI.
 """
 
-import tomllib
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any
 
-from backing.data import DataReader, joined, shown
-from backing.errors import PracticeError, did_you_mean
+from backing.data.file_kind import FileKind
+from backing.data.key_path import key_shown, shown
+from backing.data.reader import DataReader
+from backing.errors import DataError, did_you_mean
 from backing.live.actions import Action
 
 #: Names of keys that are no letter, digit or sign.
@@ -21,10 +22,15 @@ NAMED_KEYS = (
 #: A controller counts as pressed from here on, as a pedal of MIDI does.
 _PRESSED = 64
 _MIDI_KINDS = {"controller": 0xB0, "note": 0x90, "program": 0xC0}
+_MIDI_NAME = re.compile(r"([a-z]+) +([0-9]{1,3})$")
+
+CONTROLS_FILE = FileKind(
+    noun="controls", error=DataError, pattern=f"the actions are: {', '.join(Action)}"
+)
 
 
 @dataclass(frozen=True, slots=True)
-class Controls:
+class KeysAndPedals:
     """Actions by the name of a key, and by the kind and number of a MIDI message."""
 
     keys: Mapping[str, Action]
@@ -37,7 +43,7 @@ class Pedals:
     A pedal that tells how far it is down sends many messages on its way.
     """
 
-    def __init__(self, controls: Controls) -> None:
+    def __init__(self, controls: KeysAndPedals) -> None:
         self._controls = controls
         self._down: set[bytes] = set()
 
@@ -61,7 +67,7 @@ class Pedals:
         return self._controls.midi.get((kind, message[1]))
 
 
-CONTROLS = Controls(
+CONTROLS = KeysAndPedals(
     keys={
         "space": Action.STOP_GO,
         "page down": Action.STOP_GO,
@@ -99,7 +105,7 @@ CONTROLS = Controls(
 )
 
 
-def parse_controls(text: str, source: str) -> Controls:
+def parse_controls(text: str, source: str) -> KeysAndPedals:
     """Ours with a player's own in front, from a TOML file::
 
         [keys]
@@ -108,56 +114,70 @@ def parse_controls(text: str, source: str) -> Controls:
         "controller 64" = "round and round in this bar"
         "note 36" = "faster"
 
-    Raises PracticeError with every fault in it.
+    Raises DataError with every fault in it.
     """
-    try:
-        data = tomllib.loads(text)
-    except ValueError as error:
-        raise PracticeError(f"{source} is no TOML: {error}") from None
-    reader = DataReader()
-    reader.known(data, "", ("keys", "midi"))
-    keys = {
-        name: action
-        for name, action in _actions(reader, data, "keys").items()
-        if _is_key(reader, name)
-    }
-    midi = {
-        place: action
-        for name, action in _actions(reader, data, "midi").items()
-        if (place := _midi_place(reader, name))
-    }
-    if reader.faults:
-        faults = "".join(f"\n  {fault}" for fault in reader.faults)
-        known = ", ".join(Action)
-        raise PracticeError(f"{source} has faults{faults}", f"the actions are: {known}")
-    return Controls({**CONTROLS.keys, **keys}, {**CONTROLS.midi, **midi})
+    reader = _ControlsReader(text, source)
+    reader.known(reader.data, (), ("keys", "midi"))
+    keys, midi = reader.keys(), reader.midi()
+    reader.check()
+    return KeysAndPedals({**CONTROLS.keys, **keys}, {**CONTROLS.midi, **midi})
 
 
-def _actions(reader: DataReader, data: dict[str, Any], table: str) -> dict[str, Action]:
-    known = {action.value: action for action in Action}
-    found: dict[str, Action] = {}
-    rows = data.get(table, {})
-    if not isinstance(rows, dict):
-        reader.fault(table, "expected a table")
-        return {}
-    for name, value in rows.items():
-        place = name.strip().lower()
-        if place in found:
-            reader.fault(joined(table, name), "the same as another")
-        elif isinstance(value, str) and value in known:
-            found[place] = known[value]
-        else:
-            near = did_you_mean(value, list(known)) if isinstance(value, str) else ""
-            reader.fault(joined(table, name), f"{shown(value)} is no action; {near}".rstrip("; "))
-    return found
+class _ControlsReader(DataReader):
+    """Checks a file of controls row by row and keeps every fault."""
 
+    kind = CONTROLS_FILE
 
-def _is_key(reader: DataReader, name: str) -> bool:
-    if len(name) == 1 or name in NAMED_KEYS:
-        return True
-    near = did_you_mean(name, NAMED_KEYS) or f"keys are signs, or {', '.join(NAMED_KEYS)}"
-    reader.fault(joined("keys", name), f"no key; {near}")
-    return False
+    def keys(self) -> dict[str, Action]:
+        """What each key asks for."""
+        return {name: action for name, action in self.actions("keys").items() if self.is_key(name)}
+
+    def midi(self) -> dict[tuple[int, int], Action]:
+        """What each kind and number of MIDI message asks for."""
+        return {
+            place: action
+            for name, action in self.actions("midi").items()
+            if (place := self.midi_place(name))
+        }
+
+    def actions(self, table: str) -> dict[str, Action]:
+        """The actions of a table, by names in small letters."""
+        rows = self.table(self.data.get(table, {}), (table,), f"a table [{table}]")
+        found: dict[str, Action] = {}
+        #: As the file writes each name.
+        self.written: dict[str, str] = {}
+        for name, value in rows.items():
+            place = name.strip().lower() or name
+            if place in found:
+                said = f"the same as {key_shown(self.written[place])}"
+                self.fault((table, name), f"{said}; a key asks for one thing")
+            elif action := self.action(value, table, name):
+                found[place] = action
+            self.written.setdefault(place, name)
+        return found
+
+    def action(self, value: object, table: str, name: str) -> Action | None:
+        known = [action.value for action in Action]
+        if isinstance(value, str) and value in known:
+            return Action(value)
+        near = did_you_mean(value[:40], known) if isinstance(value, str) else ""
+        self.fault((table, name), f"{shown(value)} is no action; {near}".rstrip("; "))
+        return None
+
+    def is_key(self, name: str) -> bool:
+        if len(name) == 1 or name in NAMED_KEYS:
+            return True
+        near = did_you_mean(name[:40], NAMED_KEYS) or f"keys are signs, or {', '.join(NAMED_KEYS)}"
+        self.fault(("keys", self.written[name]), f"no key; {near}")
+        return False
+
+    def midi_place(self, name: str) -> tuple[int, int] | None:
+        match = _MIDI_NAME.match(name)
+        if match and match[1] in _MIDI_KINDS and int(match[2]) <= 127:
+            return _MIDI_KINDS[match[1]], int(match[2])
+        said = 'expected "controller 64", "note 36" or "program 1", numbers 0 to 127'
+        self.fault(("midi", self.written[name]), said)
+        return None
 
 
 def midi_name(place: tuple[int, int]) -> str:
@@ -168,11 +188,3 @@ def midi_name(place: tuple[int, int]) -> str:
     """
     kinds = {status: kind for kind, status in _MIDI_KINDS.items()}
     return f"{kinds[place[0]]} {place[1]}"
-
-
-def _midi_place(reader: DataReader, name: str) -> tuple[int, int] | None:
-    kind, _, number = name.partition(" ")
-    if kind in _MIDI_KINDS and number.isdecimal() and int(number) <= 127:
-        return _MIDI_KINDS[kind], int(number)
-    reader.fault(joined("midi", name), 'expected "controller 64", "note 36" or "program 1"')
-    return None

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from backing.arranging.arrange import Manner, arrange, tune_dance
 from backing.arranging.arrangement import Arrangement, Role
 from backing.arranging.melody import swing_unit
-from backing.arranging.style import Style
+from backing.arranging.style import Style, fallback_notices
 from backing.arranging.usual import usual_style
 from backing.errors import Notice, PracticeError
 from backing.harmony.source import ChordSource, with_chords_from
@@ -64,7 +64,10 @@ def make_backing(tune: Tune, asked: Asked) -> Backing:
     found = _on_box(chorded, style, asked)
     arrangement = arrange(chorded, style, manner, side=found.side if found else None)
     notices = (
+        *(asked.costs.notices if asked.costs else ()),
         *said,
+        *style.notices,
+        *_about_metres(style, chorded, manner, arrangement),
         *_about_box(found),
         *_about_chords(chorded, style, asked),
         *_about_swing(tune, manner, arrangement),
@@ -106,6 +109,15 @@ def _on_box(tune: Tune, style: Style, asked: Asked) -> "OnBox | None":
     from backing.practice.on_box import on_box
 
     return on_box(tune, style, asked.manner, asked.box, asked.costs)
+
+
+def _about_metres(
+    style: Style, tune: Tune, manner: Manner, arrangement: Arrangement
+) -> tuple[Notice, ...]:
+    """Metres that the style leaves to another."""
+    dance = tune_dance(tune, manner)
+    metres = (bar.metre for bar in arrangement.bars)
+    return fallback_notices(style, metres, dance.name if dance else "")
 
 
 def _about_box(found: "OnBox | None") -> Iterator[Notice]:

@@ -122,4 +122,4 @@ def test_dates_are_faults_like_any_other(key, value):
     """A date, which TOML knows and no style has, is a fault."""
     with pytest.raises(StyleError) as caught:
         parse_style(f"{key} = {value}", "dated")
-    assert any(fault.startswith(key) for fault in caught.value.faults)
+    assert any(fault.startswith(f"line 1, {key}: ") for fault in caught.value.faults)

@@ -63,7 +63,7 @@ def tune_line(body: str, head: str = "M:4/4\nL:1/8\nK:D", **how: object) -> Line
     return line_of(parse_abc(f"X:1\nT:Test\n{head}\n{body}\n"), **how)
 
 
-def pressed(body: str, name: str = "balance", head: str = "M:4/4\nL:1/8\nK:D") -> str:
+def pressed(body: str, name: str = "middle", head: str = "M:4/4\nL:1/8\nK:D") -> str:
     """The buttons of a tune on the D/G: "6<" is the sixth outer on the push, "6'>" the sixth
     inner on the pull."""
     notes = finger(tune_line(body, head), DG, profile(name)).notes
@@ -293,7 +293,7 @@ def test_no_fingering_is_cheaper(moments, name, travel):
 # -- what the costs do ----------------------------------------------------------------
 
 
-def terms(body: str, name: str = "balance", head: str = "M:4/4\nL:1/8\nK:D") -> dict[str, float]:
+def terms(body: str, name: str = "middle", head: str = "M:4/4\nL:1/8\nK:D") -> dict[str, float]:
     """The named costs of a tune on the D/G."""
     return finger(tune_line(body, head), DG, profile(name)).terms
 
@@ -474,12 +474,11 @@ def test_faults_of_costs_are_told_at_once():
     with pytest.raises(BoxError) as raised:
         parse_costs('profile = "cross-rows"\ncros = 1\nflip = "high"\nhop = -1\ntravel-seconds = 0')
     assert raised.value.faults == (
-        "profile: expected balance, along-the-row, cross-row, basses-first, got 'cross-rows' "
-        "(did you mean cross-row?)",
-        "cros: there is no such cost (did you mean cross?)",
-        "flip: expected a number, got 'high'",
-        "hop: expected a number from 0 to 1000, got -1",
-        "travel-seconds: expected a number from 0 to 1000, got 0",
+        "line 1, profile: unknown: 'cross-rows'; did you mean cross-row?",
+        "line 2, cros: unknown key; did you mean cross?",
+        "line 3, flip: expected a number from 0 to 1000, got 'high'",
+        "line 4, hop: expected a number from 0 to 1000, got -1",
+        "line 5, travel-seconds: expected a number above 0",
     )
 
 
@@ -488,6 +487,42 @@ def test_costs_that_are_no_numbers_are_refused(text):
     """What is no finite number is refused with a message."""
     with pytest.raises(BoxError):
         parse_costs(text)
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        ("cross = nan", "line 1, cross: expected a number from 0 to 1000, got nan"),
+        ("\ncross = 1e99999", "line 2, cross: expected a number from 0 to 1000, got 1e99999"),
+        ("cross = -inf", "line 1, cross: expected a number from 0 to 1000, got -inf"),
+        ("change-at-phrase = -1001",
+         "line 1, change-at-phrase: expected a number from -1000 to 1000, got -1001"),
+        ("cross = true", "line 1, cross: expected a number from 0 to 1000, got true"),
+    ],
+)  # fmt: skip
+def test_a_cost_out_of_range_is_named_as_it_is_written(text, said):
+    """A cost that is no finite number of the range is shown as the file has it."""
+    with pytest.raises(BoxError) as raised:
+        parse_costs(text)
+    assert raised.value.faults == (said,)
+
+
+def test_a_cost_is_the_number_that_is_written():
+    """A decimal of a file is the nearest number, with or without an exponent."""
+    costs = parse_costs("cross = 0.1\nhop = 2.5e-1\nflip = 3")
+    assert (costs["cross"], costs["hop"], costs["flip"]) == (0.1, 0.25, 3.0)
+
+
+def test_the_old_name_of_the_middle_profile_is_read_and_said():
+    """`balance` is `middle` now, asked for or in a file, and that is said with its place."""
+    assert profile("balance") == profile("middle")
+    (asked,) = profile("balance").notices
+    assert asked.text() == ("warning: the profile balance is called middle now\nhint: write middle")
+    costs = parse_costs('# mine\nprofile = "balance"\ncross = 0.9', "mine.toml")
+    assert costs["hop"] == profile("middle")["hop"]
+    (written,) = costs.notices
+    assert written.message == "mine.toml, line 2: the profile balance is called middle now"
+    assert profile().notices == parse_costs("cross = 1").notices == ()
 
 
 def test_an_unknown_profile_is_named_with_the_nearest():

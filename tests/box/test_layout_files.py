@@ -12,6 +12,13 @@ from backing.errors import BoxError, FileError
 from backing.files import box_text, load_box
 from backing.music.pitch import parse_pitch
 
+FIRST, SECOND, THIRD = (
+    f"line 4, {which} button of the outer row" for which in ("first", "second", "third")
+)
+PUSH = "line 6, first pair of the left hand, push"
+CHORD = "expected a chord like D, Em or B5"
+NOTES = 'expected push and pull like "A3 C#4", got'
+TABLE = "expected a table like [variant.low-notes], got 3"
 GOOD = """
 name = "Mine"
 title = "A small box"
@@ -66,39 +73,42 @@ def test_variants_of_an_own_box():
     ("change", "fault"),
     [
         (('outer = ["A3 C#4", ', 'outer = ["A3", '),
-         """outer[0]: expected push and pull like "A3 C#4", got 'A3'; a direction is missing"""),
-        (('"D4 E4", ', '"A3 C#4", '), "outer[1]: the same as button 1; is one given twice?"),
+         f"""{FIRST}: {NOTES} 'A3'; a direction is missing"""),
+        (('"D4 E4", ', '"A3 C#4", '), f"{SECOND}: the same as button 1; is one given twice?"),
         (('inner = ["D4 F#4", "G4 A4"]', "inner = []"),
-         'inner: expected buttons like ["A3 C#4", "D4 E4"], from the chin'),
+         'line 5, inner: expected buttons like ["A3 C#4", "D4 E4"], from the chin'),
         (('outer = ["A3 C#4", "D4 E4", "F#4 G4"]',
           'outer = ["A3 C#4", "D4 E4", "F#4 G4", "A4 B4", "D5 C#5"]'),
-         "inner: 2 buttons beside 5 in the outer row; rows differ by one, seldom by two"),
-        (('"D4 E4"', "3"), 'outer[1]: expected push and pull like "A3 C#4", got 3'),
-        (('"D4 E4"', '"H4 E4"'), "outer[1]: 'H4' is not a pitch like F#4"),
-        (('"D4 E4"', '"D4 E44"'), "outer[1]: 'E44' is out of range"),
-        (('"D4 E4"', f'"D{"4" * 5000} E4"'),
-         f"outer[1]: 'D{'4' * 35}... is out of range"),
+         "line 5, inner: 2 buttons beside 5 in the outer row; rows differ by one, seldom by two"),
+        (('"D4 E4"', "3"), f'{SECOND}: {NOTES} 3'),
+        (('"D4 E4"', '"H4 E4"'), f"{SECOND}: 'H4' is not a pitch like F#4"),
+        (('"D4 E4"', '"D4 E44"'), f"{SECOND}: 'E44' is out of range"),
+        (('"D4 E4"', f'"D{"4" * 4000} E4"'),
+         f"line 4, second button of the outer row: 'D{'4' * 35}... is out of range"),
         (('push = "D"', 'push = "Dx"'),
-         "left[0].push: expected a chord like D, Em or B5, got 'Dx'"),
+         f"{PUSH}: {CHORD}, got 'Dx'"),
         (('push = "D"', 'push = "D/A"'),
-         "left[0].push: expected a chord like D, Em or B5, got 'D/A'"),
+         f"{PUSH}: {CHORD}, got 'D/A'"),
         (('push = "D"', 'push = "N.C."'),
-         "left[0].push: expected a chord like D, Em or B5, got 'N.C.'"),
+         f"{PUSH}: {CHORD}, got 'N.C.'"),
         (('push = "D", ', ""),
-         "left[0].push: expected a chord like D, Em or B5; a direction is missing"),
-        (('pair = "outer", ', ""), "left[0].pair: missing"),
+         f"{PUSH}: {CHORD}; a direction is missing"),
+        (('pair = "outer", ', ""), "line 6, first pair of the left hand, pair: missing"),
         (('pull = "A" }', 'pull = "A" }, { pair = "outer", push = "G", pull = "D" }'),
-         "left[1].pair: 'outer' is given twice"),
+         "line 6, second pair of the left hand, pair: 'outer' is given twice"),
         (("left =", "# left ="),
-         'left: expected pairs like { pair = "outer upper", push = "D", pull = "A" }'),
-        (("title", "titel"), "titel: unknown key; did you mean title?"),
-        (('name = "Mine"', "name = 3"), "name: expected a text"),
+         'left: missing; expected pairs like { pair = "outer upper", push = "D", pull = "A" }'),
+        (("title", "titel"), "line 3, titel: unknown key; did you mean title?"),
+        (('name = "Mine"', "name = 3"), 'line 2, name: expected a text in "quotes", got 3'),
         (("outer =", "outr ="), "outer: missing; it lists what each button sounds, from the chin"),
-        (("title", "thirds = 3\ntitle"), "thirds: expected true or false"),
-        (("title", "lowest-bass = 40\ntitle"), 'lowest-bass: expected a note like "E2", got 40'),
-        (("title", 'lowest-chord = "low"\ntitle'), "lowest-chord: 'low' is not a pitch like F#4"),
-        (("title", "variant = 3\ntitle"), "variant: expected tables like [variant.low-notes]"),
-        (("title", "variant.x = 3\ntitle"), "variant.x: expected a table, got 3"),
+        (("title", "thirds = 3\ntitle"), "line 3, thirds: expected true or false, got 3"),
+        (("title", "lowest-bass = 40\ntitle"),
+         'line 3, lowest-bass: expected a note like "E2", got 40'),
+        (("title", 'lowest-chord = "low"\ntitle'),
+         "line 3, lowest-chord: 'low' is not a pitch like F#4"),
+        (("title", "variant = 3\ntitle"),
+         "line 3, variant: expected tables like [variant.low-notes], got 3"),
+        (("title", "variant.x = 3\ntitle"), f"line 3, variant x: {TABLE}"),
     ],
 )  # fmt: skip
 def test_faults(change, fault):
@@ -109,19 +119,31 @@ def test_faults(change, fault):
 @pytest.mark.parametrize(
     ("variant", "fault"),
     [
-        ('outer = { 9 = "A3 C4" }', "variant.x.outer.9: the outer row has no button '9'"),
-        ('outer = { "²" = "A3 C4" }', "variant.x.outer.²: the outer row has no button '²'"),
-        ('outer = { 1 = "A3" }', "variant.x.outer.1: expected push and pull like"),
-        ("inner = 3", "variant.x.inner: expected a table, got 3"),
-        ('left = { "outer" = "Bm" }', "variant.x.left.outer: expected push and pull like"),
-        ('left = ["Bm Em"]', "variant.x.left: expected a table, got ['Bm Em']"),
-        ('without = ["upper 3"]', "variant.x.without: expected buttons like"),
-        ('without = ["outer 9"]', "variant.x.without: expected buttons like"),
-        ('without = ["inner 1", "inner 2"]', "variant.x.without: nothing is left of the inner row"),
-        ("octave = 5", "variant.x.octave: expected -1 or 1, got 5"),
-        ("octave = 1.0", "variant.x.octave: expected -1 or 1, got 1.0"),
-        ("octave = true", "variant.x.octave: expected -1 or 1, got True"),
-        ("thords = false", "variant.x.thords: unknown key; did you mean thirds?"),
+        ('outer = { 9 = "A3 C4" }', "line 9, variant x, outer, 9: the outer row has no button '9'"),
+        (
+            'outer = { "²" = "A3 C4" }',
+            "line 9, variant x, outer, '²': the outer row has no button '²'",
+        ),
+        ('outer = { 1 = "A3" }', "line 9, variant x, outer, 1: expected push and pull like"),
+        ("inner = 3", 'line 9, variant x, inner: expected buttons like { 1 = "A3 C#4" }, got 3'),
+        (
+            'left = { "outer" = "Bm" }',
+            "line 9, variant x, left, outer: expected push and pull like",
+        ),
+        (
+            'left = ["Bm Em"]',
+            'line 9, variant x, left: expected pairs like { "outer" = "D A" }, got [\'Bm Em\']',
+        ),
+        ('without = ["upper 3"]', "line 9, variant x, first of without: expected buttons like"),
+        ('without = ["outer 9"]', "line 9, variant x, first of without: expected buttons like"),
+        (
+            'without = ["inner 1", "inner 2"]',
+            "line 9, variant x, without: nothing is left of the inner row",
+        ),
+        ("octave = 5", "line 9, variant x, octave: expected -1 or 1, got 5"),
+        ("octave = 1.0", "line 9, variant x, octave: expected -1 or 1, got 1.0"),
+        ("octave = true", "line 9, variant x, octave: expected -1 or 1, got true"),
+        ("thords = false", "line 9, variant x, thords: unknown key; did you mean thirds?"),
     ],
 )
 def test_faults_of_variants(variant, fault):
@@ -139,11 +161,11 @@ def test_all_faults_at_once():
         .replace('"A" }', '"Ax" }')
     )
     assert faults(text) == [
-        "titel: unknown key; did you mean title?",
-        "outer[1]: 'H4' is not a pitch like F#4",
-        """outer[2]: expected push and pull like "A3 C#4", got 'F#4'; a direction is missing""",
+        "line 3, titel: unknown key; did you mean title?",
+        f"{SECOND}: 'H4' is not a pitch like F#4",
+        f"""{THIRD}: {NOTES} 'F#4'; a direction is missing""",
+        f"line 6, first pair of the left hand, pull: {CHORD}, got 'Ax'",
         "title: missing",
-        "left[0].pull: expected a chord like D, Em or B5, got 'Ax'",
     ]
 
 

@@ -98,10 +98,11 @@ def test_faults_of_an_own_box(cli, tmp_path):
     assert (
         result.err
         == """\
-error: mine.toml: the box has 3 faults
-  outer[0]: expected push and pull like "A3 C#4", got 'A3'; a direction is missing
+error: mine.toml: 3 faults in the box
+  line 2, first button of the outer row: expected push and pull like "A3 C#4", got 'A3'; \
+a direction is missing
+  line 3, left: expected pairs like { pair = "outer upper", push = "D", pull = "A" }, got 3
   title: missing
-  left: expected pairs like { pair = "outer upper", push = "D", pull = "A" }
 hint: backing boxes D/G --file prints a box, as a pattern
 """
     )

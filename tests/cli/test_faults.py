@@ -117,7 +117,7 @@ def test_outputs_that_cannot_be_written(cli, tmp_path, out, said):
 
 
 def test_a_style_with_faults_lists_them_all(cli, tmp_path):
-    """Every fault of a style file is named with its key path."""
+    """Every fault of a style file is named with its line and its place in words."""
     style = tmp_path / "odd.toml"
     style.write_text(
         'title = "Odd"\nuse = "Never."\nharmoni = "tonic"\n'
@@ -128,13 +128,13 @@ def test_a_style_with_faults_lists_them_all(cli, tmp_path):
     result = cli("make", JIG, "--style", style, "-o", tmp_path / "a.mid")
     assert result.code == 1
     for said in (
-        "odd.toml: the style has 5 faults",
-        "harmoni: unknown key; did you mean harmony?",
-        "figure[0].strokes[0].when: ",
-        "did you mean each beat?",
-        "figure[0].strokes[0].degree: expected 1 to 8, tonic, run or leading note, got 9",
-        "figure[0].strokes[1].play: expected bass or chord, got 'drum'",
-        "figure[0].strokes[1].strength: expected 1 to 120 per cent, got 900",
+        "odd.toml: 5 faults in the style",
+        "line 3, harmoni: unknown key; did you mean harmony?",
+        "line 7, first figure, first stroke, when: unknown: 'each beet'; did you mean each beat?",
+        "line 7, first figure, first stroke, degree: expected 1 to 8, tonic, run or leading note, "
+        "got 9",
+        "line 8, first figure, second stroke, play: unknown: 'drum'; expected bass or chord",
+        "line 8, first figure, second stroke, strength: expected 1 to 120 per cent, got 900",
     ):
         assert said in result.err
 

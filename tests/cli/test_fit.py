@@ -22,7 +22,7 @@ def test_a_fit_in_words(cli):
     result = cli("fit", KETTLE, "--box", "D/G")
     assert result.code == 0
     assert result.out.startswith(
-        "The Lock-Keeper's Kettle: D/G, balance, 3/8 = 112\n\nSits on your D/G, low octave"
+        "The Lock-Keeper's Kettle: D/G, middle, 3/8 = 112\n\nSits on your D/G, low octave"
     )
     assert "\n  push only  D5\n  pull only  C#5 E5\n" in result.out
     assert "40 bellows changes" in result.out
@@ -124,8 +124,8 @@ def test_a_file_of_costs_is_a_profile(cli, tmp_path):
         (
             ("--profile", "along"),
             1,
-            "error: there is no profile 'along'\nhint: the profiles are balance, along-the-row, "
-            "cross-row, basses-first\n",
+            "error: there is no profile 'along'\nhint: the profiles are along-the-row, cross-row, "
+            "basses-first, middle\n",
         ),
         (
             ("--percent", "0"),

@@ -142,12 +142,17 @@ def test_options_that_do_not_go_together(cli, tune, options, said):
     [
         (None, ["error: there is no file {path}"]),
         (b"[keys]\nx = 'slwer'\n",
-         ["error: feet.toml has faults", "  keys.x: 'slwer' is no action; did you mean slower?"]),
-        (b"\xff\xfe", ["error: feet.toml is not UTF-8 text"]),
-        (b"\xef\xbb\xbf[keys]\nx = 3", ["error: feet.toml has faults",
-                                        "  keys.x: 3 is no action"]),
+         ["error: feet.toml: 1 fault in the controls",
+          "  line 2, keys, x: 'slwer' is no action; did you mean slower?"]),
+        (b"\xff\xfe", ["error: feet.toml: the text is UTF-16, not UTF-8"]),
+        (b"\xef\xbb\xbf[keys]\nx = 3", ["error: feet.toml: 1 fault in the controls",
+                                        "  line 2, keys, x: 3 is no action"]),
+        (b"[midi]\n'note " + b"9" * 4301 + b"' = 'faster'",
+         ["error: feet.toml: 1 fault in the controls",
+          f"  line 2, midi, 'note {'9' * 31}...: expected \"controller 64\", \"note 36\" or "
+          '"program 1", numbers 0 to 127']),
     ],
-    ids=["missing", "faulty", "not text", "after a mark"],
+    ids=["missing", "faulty", "not text", "after a mark", "a long number"],
 )  # fmt: skip
 def test_a_file_of_controls_that_cannot_be_used(cli, tune, tmp_path, content, said):
     """A file of controls that is missing, faulty or no text is refused before anything sounds;

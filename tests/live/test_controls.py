@@ -2,7 +2,7 @@
 
 import pytest
 
-from backing.errors import PracticeError
+from backing.errors import DataError
 from backing.live.actions import Action
 from backing.live.controls import CONTROLS, NAMED_KEYS, Pedals, parse_controls
 
@@ -10,10 +10,11 @@ ACTIONS = f"the actions are: {', '.join(Action)}"
 
 
 def faults(text):
-    """Message and hint of a file that is refused."""
-    with pytest.raises(PracticeError) as caught:
+    """The faults of a file that is refused; its hint lists the actions."""
+    with pytest.raises(DataError) as caught:
         parse_controls(text, "feet.toml")
-    return caught.value.message, caught.value.hint
+    assert (caught.value.source, caught.value.hint) == ("feet.toml", ACTIONS)
+    return caught.value.faults
 
 
 def test_every_action_has_a_key():
@@ -60,41 +61,45 @@ def test_every_fault_is_told_at_once():
 [pedals]
 """
     keys = ", ".join(NAMED_KEYS)
-    kinds = 'expected "controller 64", "note 36" or "program 1"'
+    kinds = 'expected "controller 64", "note 36" or "program 1", numbers 0 to 127'
     assert faults(text) == (
-        "feet.toml has faults\n"
-        "  pedals: unknown key; known here are keys, midi\n"
-        "  keys.x: 'slwer' is no action; did you mean slower?\n"
-        "  keys.y: 3 is no action\n"
-        "  keys.page dwn: no key; did you mean page down?\n"
-        f"  keys.turbo: no key; keys are signs, or {keys}\n"
-        f"  midi.controler 64: {kinds}\n"
-        f"  midi.note 128: {kinds}\n"
-        f"  midi.note: {kinds}",
-        ACTIONS,
+        "line 3, keys, 'page dwn': no key; did you mean page down?",
+        f"line 4, keys, turbo: no key; keys are signs, or {keys}",
+        "line 5, keys, x: 'slwer' is no action; did you mean slower?",
+        "line 6, keys, y: 3 is no action",
+        f"line 8, midi, 'controler 64': {kinds}",
+        f"line 9, midi, 'note 128': {kinds}",
+        f"line 10, midi, note: {kinds}",
+        "line 11, pedals: unknown key; known here are keys, midi",
     )
 
 
 def test_what_is_no_table_is_told():
     """Where a table is expected and something else is there, that is the fault."""
     assert faults('keys = "slower"\nmidi = 3') == (
-        "feet.toml has faults\n  keys: expected a table\n  midi: expected a table",
-        ACTIONS,
+        "line 1, keys: expected a table [keys], got 'slower'",
+        "line 2, midi: expected a table [midi], got 3",
     )
 
 
 def test_a_file_that_is_no_toml_is_refused():
-    """A text that is not TOML is refused with what its reader says."""
-    message, hint = faults('[keys]\n"x" = slower')
-    assert message.startswith("feet.toml is no TOML: Invalid value (at line 2, column 7")
-    assert hint == ""
+    """A text that is not TOML is refused with its line and what to write."""
+    assert faults('[keys]\n"x" = slower') == (
+        'line 2, column 7: no value: texts stand in "quotes", numbers without',
+    )
+
+
+def test_a_number_of_any_length_is_a_fault():
+    """A MIDI number of thousands of digits, which Python would not read, is a fault like 128."""
+    (fault,) = faults('[midi]\n"note ' + "9" * 4301 + '" = "faster"')
+    assert fault.startswith("line 2, midi, 'note 9999")
+    assert len(fault) < 150
 
 
 def test_a_name_given_twice_in_two_writings_is_a_fault():
     """The same key written in large and in small letters cannot ask for two things."""
     assert faults('[keys]\n"B" = "slower"\n"b" = "faster"') == (
-        "feet.toml has faults\n  keys.b: the same as another",
-        ACTIONS,
+        "line 3, keys, b: the same as B; a key asks for one thing",
     )
 
 

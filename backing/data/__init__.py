@@ -1,0 +1,1 @@
+"""Files that players write themselves, in TOML: read with all their faults at once."""
