@@ -5,6 +5,7 @@ from contextlib import ExitStack
 from pathlib import Path
 from queue import SimpleQueue
 
+from backing.arranging.arrange import make_track
 from backing.arranging.arrangement import Role
 from backing.cli.display import Screen, key_table
 from backing.cli.signals import ended_by_signals
@@ -20,6 +21,8 @@ from backing.live.opening import opening
 from backing.live.player import Player
 from backing.live.port import Port
 from backing.practice.course import Course
+from backing.practice.performance import levelled
+from backing.practice.plan import Plan
 
 
 def play_along(
@@ -37,9 +40,11 @@ def play_along(
     backing = build(tune, wish)
     if wish.tremolo and (port or virtual):
         warn(TREMOLO_IDLE)
-    if backing.step.muted >= {*(track.role for track in backing.arrangement.tracks), Role.CLICK}:
+    tracks = (*backing.arrangement.tracks, make_track(Role.CLICK, ()))
+    if backing.step.muted >= {track.role for track in tracks}:
         warn("everything is muted: only the count-in sounds", "keys 1 to 4 let tracks sound")
-    course = Course(backing.arrangement, backing.tune, backing.step, endless=wish.times is None)
+    plan = Plan((backing.step,))
+    course = Course(backing.arrangement, backing.tune, plan, endless=wish.times is None)
     inbox: SimpleQueue[Action] = SimpleQueue()
     with ExitStack() as stack:
         # Ctrl-Z is not heeded: a program that stands still leaves its notes sounding.
@@ -61,12 +66,7 @@ def play_along(
             course,
             out,
             Clock(),
-            opening=opening(
-                [track.role for track in backing.arrangement.tracks] + [Role.CLICK],
-                backing.levels,
-                wish.a4,
-            ),
-            muted=backing.step.muted,
+            opening=opening(levelled(tracks, backing.levels), wish.a4),
             show=screen.show,
             sync=clock,
         )
@@ -110,7 +110,7 @@ def _hearer(
 def _start(backing: Backing, course: Course, port: Port, *, keys: bool) -> str:
     """What is said at the start."""
     first = course.start
-    speed, metre = first.tempo.scaled(course.factor), first.frame[0].metre
-    tempo = speed_words(backing.reading.tune, speed, metre, backing.manner)
+    metre = first.frame[0].metre
+    tempo = speed_words(backing.reading.tune, first.tempo, metre, backing.manner)
     how = "? shows the keys" if keys else "Ctrl-C ends it"
     return f"playing {backing.arrangement.title} to {port.name}: {backing.hand}, {tempo}; {how}"

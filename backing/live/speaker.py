@@ -20,6 +20,7 @@ from backing.arranging.arrangement import CHANNELS, LEVELS, Role, Track
 from backing.errors import PortError
 from backing.live import wire
 from backing.live.system import hushed
+from backing.render.channels import VOLUME
 from backing.render.mix import Desk
 from backing.render.reeds import MOST_FRAMES, Reeds, Sound, Wave
 
@@ -169,7 +170,7 @@ class Speaker:
             return
         number, value = message[1], message[2]
         if status == _CONTROL:
-            if number == wire.VOLUME:
+            if number == VOLUME:
                 self._desks[role].set_level(value)
             elif number in (wire.ALL_NOTES_OFF, wire.ALL_SOUND_OFF):
                 for place in [place for place in self._held if place[0] == channel]:

@@ -1,6 +1,5 @@
 """Straight play: a player sends what a file of the same practice holds."""
 
-from dataclasses import replace
 from fractions import Fraction
 from io import BytesIO
 from itertools import pairwise
@@ -218,13 +217,13 @@ def test_the_tempo_shown_is_the_one_in_force(stage):
 def test_a_tempo_that_makes_no_sense_is_refused(stage, tempo):
     """A step whose tempo lies outside 10 to 400 beats a minute is refused at once."""
     with pytest.raises(PracticeError, match="the tempo would be"):
-        Course(*stage.arranged(), Step(tempo=tempo))
+        Course(*stage.arranged(), Plan((Step(tempo=tempo),)))
 
 
 def test_a_practice_that_is_not_there_is_refused(stage):
     """Bars that the tune has not are refused at once."""
     with pytest.raises(PracticeError, match="there is no bar 99"):
-        Course(*stage.arranged(), replace(Step(), span=Bars(99, 99)))
+        Course(*stage.arranged(), Plan((Step(Bars(99, 99)),)))
 
 
 def test_after_a_standstill_the_music_goes_on_from_there(stage):

@@ -86,14 +86,13 @@ def test_no_note_is_left_or_struck_twice(stage, script, name, step, endless, syn
 
 JUMPS = [
     Action.THIS_SECTION, Action.WHOLE, Action.ASKED, Action.BAR_BACK, Action.BAR_ON,
-    Action.SECTION_BACK, Action.SECTION_ON,
+    Action.SECTION_BACK, Action.SECTION_ON, Action.THIS_BAR,
 ]  # fmt: skip
 EXTRA["no pickup"] = (
     'X:1\nT:Full\nM:4/4\nL:1/4\nQ:1/4=120\nK:G\n|:"G"GABc|"D"d4|"C"e2c2:|\n|:"G"B4|A2"D"F2|G4:|\n'
 )
-#: A bar alone is as long as its pickup makes it, so that goes with a tune without.
-WAYS = [("stage", Step(), JUMPS), ("stage", Step(OneSection("B")), JUMPS)] + [
-    ("no pickup", Step(span), [*JUMPS, Action.THIS_BAR]) for span in (Whole(), Bars(2, 3))
+WAYS = [("stage", Step()), ("stage", Step(OneSection("B")))] + [
+    ("no pickup", Step(span)) for span in (Whole(), Bars(2, 3))
 ]
 
 
@@ -102,8 +101,8 @@ WAYS = [("stage", Step(), JUMPS), ("stage", Step(OneSection("B")), JUMPS)] + [
 def test_jumps_never_break_the_beat(stage, data, way, sync):
     """However often it jumps, every beat clicks once, each fourth one accented, and MIDI
     clocks come 48 a second: no gap and nothing double at any bar line."""
-    name, step, asked = way
-    moments = st.tuples(st.floats(2.01, 30), st.sampled_from(asked))
+    name, step = way
+    moments = st.tuples(st.floats(2.01, 30), st.sampled_from(JUMPS))
     jumps = data.draw(st.lists(moments, max_size=30))
     script = [*sorted(jumps, key=lambda each: each[0]), (32.2, Action.END)]
     music = music_of(stage, name)
@@ -206,7 +205,7 @@ def test_after_many_changes_deadlines_are_exact(stage, changes):
 
     def noted(action):
         act(action)
-        anchors.append((played.time.at - played.start, played.player.factor))
+        anchors.append((played.time.at - played.start, played.player.sender.factor))
 
     played.player.act = noted
     found = positions(stage, played.play())
@@ -260,23 +259,23 @@ def test_an_hour_round_and_round(stage):
     played = stage.Stage(
         music_of(stage, "one bar"), step, [(3600, Action.END)], endless=True, muted=[*Role]
     )
-    player = played.player
+    sender = played.player.sender
     most = []
-    inner = player._enter
+    inner = sender.ahead._enter
 
-    def counted(leg):
-        kept = (player._cues, player.notes, player._seconds._ticks)
+    def counted(stretch):
+        kept = (sender.ahead.cues, sender.notes, sender.timeline._seconds._ticks)
         most.append(sum(map(len, kept)))
-        return inner(leg)
+        return inner(stretch)
 
-    player._enter = counted
+    sender.ahead._enter = counted
     played.play()
     assert len(most) > 2990
     assert max(most) == max(most[:100])
     beat = next(shown.beat for _, shown in reversed(played.shown) if shown.beat)
     seconds = beat.bar.onset * 4 * 60 / 100 + 4 * Fraction(60, 100)  # counted in with two bars
     assert 3595 < seconds <= 3600
-    assert player._due(ticks(beat.bar.onset)) - played.start == pytest.approx(seconds, abs=1e-9)
+    assert sender.timeline.due(ticks(beat.bar.onset)) - played.start == pytest.approx(seconds, abs=1e-9)
 
 
 def test_a_flood_of_actions(stage):
