@@ -57,7 +57,7 @@ class FeltBeat(NamedTuple):
     number: int
 
 
-class Harmony(NamedTuple):
+class ChordNow(NamedTuple):
     """A chord symbol takes over."""
 
     text: str
@@ -84,7 +84,7 @@ class Off(NamedTuple):
     serial: int
 
 
-Content = Strike | Off | FeltBeat | Harmony | Release | Seek | bytes
+Content = Strike | Off | FeltBeat | ChordNow | Release | Seek | bytes
 
 
 class Cue(NamedTuple):
@@ -112,7 +112,7 @@ def cues(stretch: Stretch, number: int) -> Iterator[tuple[MappedBar, list[Cue]]]
         start = bar.onset if at else None
         stop = bar.stop if at + 1 < len(stretch.frame) else None
         found = [*_strikes(stretch, bar, start, stop, number), *_beats(stretch, at, number)]
-        found += _harmonies(stretch, start, stop, number)
+        found += _chord_symbols(stretch, start, stop, number)
         yield bar, found
 
 
@@ -156,12 +156,12 @@ def _beats(stretch: Stretch, at: int, number: int) -> Iterator[Cue]:
         yield cue(ticks(bar.onset + onset), Order.SHOW, number, beat)
 
 
-def _harmonies(
+def _chord_symbols(
     stretch: Stretch, start: Fraction | None, stop: Fraction | None, number: int
 ) -> Iterator[Cue]:
     """The chord symbols that begin between two positions, at first the one in force."""
     if start is None:
-        yield cue(ticks(stretch.start), Order.SHOW, number, Harmony(stretch.chord))
+        yield cue(ticks(stretch.start), Order.SHOW, number, ChordNow(stretch.chord))
     if stretch.sounding is not None:
         for text in stretch.sounding.chords(start, stop):
-            yield cue(ticks(text.onset), Order.SHOW, number, Harmony(text.text))
+            yield cue(ticks(text.onset), Order.SHOW, number, ChordNow(text.text))

@@ -4,14 +4,14 @@ from collections.abc import Callable, Mapping
 
 from backing.live.actions import Action
 from backing.practice.laying import Target
-from backing.practice.ways import Ways
+from backing.practice.ways import WaysOn
 
 #: What each action asks for, from where the music is.
-_GOES: Mapping[Action, Callable[[Ways, Target], Target]] = {
+_GOES: Mapping[Action, Callable[[WaysOn, Target], Target]] = {
     Action.ASKED: lambda ways, here: ways.course.asked(here.step),
-    Action.THIS_BAR: Ways.bar_alone,
-    Action.THIS_SECTION: Ways.section_alone,
-    Action.WHOLE: Ways.whole,
+    Action.THIS_BAR: WaysOn.bar_alone,
+    Action.THIS_SECTION: WaysOn.section_alone,
+    Action.WHOLE: WaysOn.whole,
     Action.BAR_BACK: lambda ways, here: ways.step_bars(here, -1),
     Action.BAR_ON: lambda ways, here: ways.step_bars(here, 1),
     Action.SECTION_BACK: lambda ways, here: ways.step_sections(here, -1),
@@ -19,7 +19,7 @@ _GOES: Mapping[Action, Callable[[Ways, Target], Target]] = {
 }
 
 
-def goal(ways: Ways, action: Action, here: Target, *, waits: bool) -> Target:
+def goal(ways: WaysOn, action: Action, here: Target, *, waits: bool) -> Target:
     """Where an action leads from here.
 
     `waits` is True where `here` is still to come: the music is stopped, counts in or is on

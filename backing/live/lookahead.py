@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from fractions import Fraction
 
 from backing.arranging.arrangement import MappedBar, Role
-from backing.live.cues import Cue, FeltBeat, Harmony, Off, Order, Release, Strike, cue, cues
+from backing.live.cues import ChordNow, Cue, FeltBeat, Off, Order, Release, Strike, cue, cues
 from backing.live.sync import clock_cues
 from backing.live.timeline import Timeline
 from backing.practice.course import Course
@@ -88,7 +88,7 @@ class Lookahead:
 
     def coming(self, chord: str) -> str:
         """The next chord symbol that is another one than this."""
-        texts = (each.said.text for each in self.cues if isinstance(each.said, Harmony))
+        texts = (each.said.text for each in self.cues if isinstance(each.said, ChordNow))
         return next((text for text in texts if text not in ("", chord)), "")
 
     # -- elsewhere ------------------------------------------------------------------------

@@ -21,7 +21,7 @@ from backing.music.tempo import FASTEST, SLOWEST
 from backing.practice.course import Course
 from backing.practice.laying import Target
 from backing.practice.stretch import Kind
-from backing.practice.ways import Ways
+from backing.practice.ways import WaysOn
 from backing.render.presses import ticks
 
 #: Seconds between two looks at what the player asks for.
@@ -56,7 +56,7 @@ class Player:
         self.course, self.port, self.clock = course, port, clock
         self.sender = Sender(course, port, clock, self._told, sync=sync)
         self._opening, self._show = tuple(opening), show
-        self._ways = Ways(course)
+        self._ways = WaysOn(course)
         self._state = State.STOPPED
         self._here = course.asked(0)
         self._landing = self._began = 0

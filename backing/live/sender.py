@@ -6,7 +6,7 @@ from fractions import Fraction
 from backing.arranging.arrangement import CHANNELS, Role
 from backing.live import wire
 from backing.live.clock import Clock
-from backing.live.cues import Cue, FeltBeat, Harmony, Off, Release, Seek, Strike
+from backing.live.cues import ChordNow, Cue, FeltBeat, Off, Release, Seek, Strike
 from backing.live.lookahead import Lookahead
 from backing.live.notes import Notes, place_of
 from backing.live.port import Port
@@ -124,7 +124,7 @@ class Sender:
             self.notes.release(said)
         elif isinstance(said, Seek):
             self.notes.say(*self._song.seek(said.sixteenths))
-        elif isinstance(said, Harmony):
+        elif isinstance(said, ChordNow):
             self.chord = said.text
             self._told(each)
         else:

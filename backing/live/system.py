@@ -15,7 +15,7 @@ from backing.errors import PortError
 
 #: One of rtmidi's clients; it has no types of its own.
 Client = Any
-Kind = Literal["MidiIn", "MidiOut"]
+PortKind = Literal["MidiIn", "MidiOut"]
 
 _NAMES = {"alsa": "ALSA", "jack": "JACK", "core": "CoreMIDI", "winmm": "Windows"}
 _CARD = "Without a port, backing play sounds through the sound card"
@@ -40,7 +40,7 @@ def rtmidi() -> ModuleType:
         ) from None
 
 
-def client(kind: Kind, name: str, wanted: str = "") -> Client:
+def client(kind: PortKind, name: str, wanted: str = "") -> Client:
     """A client of the wanted system, else of the first that works here; it is on no port yet."""
     library = rtmidi()
     for api in library.get_compiled_api():

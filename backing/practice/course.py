@@ -33,7 +33,8 @@ class Course:
 
     With `endless` its last step goes round until it is stopped, as every step does once the
     player has sent it to another span.  `factors` are how the steps scale the tune's own
-    tempo; `start` is the first time through as if nothing came before.  Raises PracticeError where a step cannot be played.
+    tempo; `start` is the first time through as if nothing came before.  Raises PracticeError
+    where a step cannot be played.
     """
 
     def __init__(

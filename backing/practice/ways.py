@@ -11,7 +11,7 @@ from backing.practice.stretch import Stretch
 
 
 @dataclass(frozen=True, slots=True)
-class Ways:
+class WaysOn:
     """The ways that lead on in a course."""
 
     course: Course

@@ -4,7 +4,7 @@ from fractions import Fraction
 from itertools import pairwise
 
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 
 from backing.arranging.arrangement import Role
@@ -12,7 +12,7 @@ from backing.live import wire
 from backing.live.actions import Action
 from backing.live.shown import State
 from backing.music.tempo import Tempo
-from backing.practice.plan import Bars, OneSection, Step, Whole
+from backing.practice.plan import Bars, OneSection, Plan, Step, Whole
 from backing.render.presses import ticks
 
 TRIES = settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.too_slow])
@@ -82,6 +82,62 @@ def test_no_note_is_left_or_struck_twice(stage, script, name, step, endless, syn
     check_silent(stage, played)
     for due, at, _ in played.port.messages:
         assert at - due >= -1e-9
+
+
+@st.composite
+def plans(draw):
+    """One to three steps, with all that a step may have."""
+
+    def step():
+        return Step(
+            draw(st.sampled_from([Whole(), Bars(1, 1), Bars(1, 2), OneSection("A")])),
+            draw(
+                st.sampled_from([Fraction(1), Fraction(3, 5), Tempo(Fraction(90), Fraction(1, 4))])
+            ),
+            times=draw(st.integers(1, 2)),
+            muted=frozenset(draw(st.sets(st.sampled_from([Role.MELODY, Role.CHORDS, Role.CLICK])))),
+            count_in=draw(st.sampled_from([None, 0, 1])),
+            echo=draw(st.booleans()),
+            gap=draw(st.integers(0, 1)),
+            whole_pickup=draw(st.booleans()),
+        )
+
+    return Plan(tuple(step() for _ in range(draw(st.integers(1, 3)))))
+
+
+EXTRA["full last bar"] = (
+    'X:1\nT:Full\nM:3/4\nL:1/8\nQ:1/4=150\nK:G\n|:D2|"G"G2B2d2|"D"A2F2D2:|\n|:d2|"C"c2e2g2|"G"G6:|\n'
+)
+
+
+@settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@given(
+    plan=plans(),
+    name=st.sampled_from(["stage", "pickup and endings", "free metre", "full last bar"]),
+)
+def test_every_plan_is_played_as_it_is_written(stage, plan, name):
+    """The player sends what a file of the same plan has, note by note, at the same moments:
+    steps, echoes, gaps, count-ins, mutes, tempi, endings, pickups."""
+    music = music_of(stage, name)
+    assume(not {*Role} - {Role.SECOND} <= frozenset.intersection(*(s.muted for s in plan.steps)))
+    played = stage.Stage(music, plan).play()
+    expected = stage.in_order(stage.written(music, plan)[0])
+    found = [(due, *message) for due, message in played.messages() if message[0] < stage.CONTROL]
+    found = stage.in_order(found)
+    assert [each[1:] for each in found] == [each[1:] for each in expected]
+    apart = [one[0] - other[0] for one, other in zip(found, expected, strict=True)]
+    assert max(apart, default=0) - min(apart, default=0) < 1e-9
+    check_silent(stage, played)
+
+
+@TRIES
+@given(script=scripts(), plan=plans(), name=st.sampled_from(["stage", "full last bar"]))
+def test_a_plan_that_is_steered_leaves_no_note(stage, script, plan, name):
+    """Whatever is asked for in a plan of several steps, every note has its end."""
+    played = stage.Stage(
+        music_of(stage, name), plan, [*script, (31.0, Action.END)], endless=True
+    ).play()
+    check_silent(stage, played)
 
 
 JUMPS = [
@@ -275,7 +331,9 @@ def test_an_hour_round_and_round(stage):
     beat = next(shown.beat for _, shown in reversed(played.shown) if shown.beat)
     seconds = beat.bar.onset * 4 * 60 / 100 + 4 * Fraction(60, 100)  # counted in with two bars
     assert 3595 < seconds <= 3600
-    assert sender.timeline.due(ticks(beat.bar.onset)) - played.start == pytest.approx(seconds, abs=1e-9)
+    assert sender.timeline.due(ticks(beat.bar.onset)) - played.start == pytest.approx(
+        seconds, abs=1e-9
+    )
 
 
 def test_a_flood_of_actions(stage):

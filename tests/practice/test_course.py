@@ -13,7 +13,7 @@ from backing.practice.course import Course
 from backing.practice.laying import Target
 from backing.practice.plan import Bars, OneSection, Plan, Step, Whole
 from backing.practice.stretch import Kind
-from backing.practice.ways import Ways
+from backing.practice.ways import WaysOn
 
 #: Two repeated parts of two bars, each with a pickup of a crotchet; full bars are at places
 #: 0, 1, 3, 4, 6, 7, 9, 10 of the whole, pickups between them.
@@ -165,7 +165,7 @@ def test_where_it_stands_in_the_song():
 def test_places_are_those_of_full_bars():
     """A pickup in the middle goes with the bar that it leads to; the last goes round."""
     some = course()
-    ways = Ways(some)
+    ways = WaysOn(some)
     assert [ways.place(some.start, place).bar for place in (-1, 0, 1, 2, 3, 5)] == [
         0, 0, 1, 3, 3, 6,
     ]  # fmt: skip
@@ -176,7 +176,7 @@ def test_places_are_those_of_full_bars():
 def test_bars_on_and_back():
     """Bars step over pickups, round and round; a loop of bars moves as a whole, and stays
     inside the tune."""
-    ways = Ways(course())
+    ways = WaysOn(course())
     assert ways.step_bars(Target(Whole(), 3), -1).bar == 1
     assert ways.step_bars(Target(Whole(), 0), -1).bar == 10
     assert ways.step_bars(Target(Bars(2, 3)), 1).span == Bars(3, 4)
@@ -186,7 +186,7 @@ def test_bars_on_and_back():
 
 def test_parts_on_and_back():
     """Each time through a part is one to step to; in the middle, back is to its beginning."""
-    ways = Ways(course())
+    ways = WaysOn(course())
     steps = [(0, 1), (4, 1), (10, 1), (10, -1), (9, -1), (1, -1)]
     found = [ways.step_sections(Target(Whole(), bar), by).bar for bar, by in steps]
     assert found == [3, 6, 0, 9, 6, 0]
@@ -197,7 +197,7 @@ def test_parts_on_and_back():
 
 def test_one_bar_and_one_part():
     """The bar alone, and the part with the ending of this time through it."""
-    ways = Ways(course(tune=ENDINGS))
+    ways = WaysOn(course(tune=ENDINGS))
     assert ways.bar_alone(Target(Whole(), 3)) == Target(Bars(3, 3))
     assert ways.section_alone(Target(Whole(), 0)).span == OneSection("A", 1)
     assert ways.section_alone(Target(Whole(), 2)).span == OneSection("A", 2)
@@ -206,7 +206,7 @@ def test_one_bar_and_one_part():
 
 def test_the_whole_from_a_part():
     """From a loop, the whole tune is at the first time that the bar is played."""
-    ways = Ways(course())
+    ways = WaysOn(course())
     assert ways.whole(Target(Bars(3, 3))) == Target(Whole(), 6)
     assert ways.whole(Target(Whole(), 9)) == Target(Whole(), 9)
 
@@ -214,14 +214,14 @@ def test_the_whole_from_a_part():
 @pytest.mark.parametrize(
     "go",
     [
-        Ways.bar_alone, Ways.section_alone, Ways.whole, Ways.following,
+        WaysOn.bar_alone, WaysOn.section_alone, WaysOn.whole, WaysOn.following,
         lambda ways, here: ways.step_bars(here, 1), lambda ways, here: ways.step_sections(here, 1),
     ],
 )  # fmt: skip
 @pytest.mark.parametrize("span", [Whole(), Bars(2, 3), OneSection("A")])
 def test_every_way_stays_in_its_step(go, span):
     """Wherever it goes from the second step of a plan, it is in the second step."""
-    assert go(Ways(course(PLAN)), Target(span, 0, 1)).step == 1
+    assert go(WaysOn(course(PLAN)), Target(span, 0, 1)).step == 1
 
 
 def test_sent_elsewhere_it_is_endless():
