@@ -17,6 +17,7 @@ from backing.live.actions import Action
 from backing.live.clock import Clock, punctual
 from backing.live.controls import CONTROLS, Controls, Pedals, parse_controls
 from backing.live.keys import listening
+from backing.live.native import own_screen
 from backing.live.opening import opening
 from backing.live.player import Player
 from backing.live.port import Port
@@ -49,6 +50,7 @@ def play_along(
     with ExitStack() as stack:
         # Ctrl-Z is not heeded: a program that stands still leaves its notes sounding.
         stack.enter_context(ended_by_signals("SIGTSTP"))
+        stack.enter_context(own_screen())
         out = _open(port, virtual, backing, wish)
         stack.callback(out.close)
         screen = Screen()

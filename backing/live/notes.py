@@ -132,7 +132,9 @@ class Notes:
         self._out = deque(message for message in self._out if wire.is_note_off(message))
         self.end()
         self.say(*first, *wire.quiet(self._channels))
-        self.send()
+        self._latest = max(self._latest, self._clock.now())
+        self._port.end(tuple(self._out), self._latest)
+        self._out.clear()
 
 
 def place_of(note: Strike) -> ChannelKey:

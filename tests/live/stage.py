@@ -71,6 +71,10 @@ class Heard:
         self.messages.append((due, self.time.at, message))
         self.time.go(HAIR)
 
+    def end(self, messages, due):
+        for message in messages:
+            self.send(message, due)
+
     def close(self):
         """Nothing to let go of."""
 
