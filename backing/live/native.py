@@ -82,6 +82,7 @@ def own_screen() -> Iterator[None]:
 def _is_stderr(stream: object) -> bool:
     """True where a stream writes to what C libraries call stderr."""
     try:
+        os.fstat(2)
         return stream.fileno() == 2  # type: ignore[attr-defined,no-any-return]
     except (OSError, ValueError, AttributeError):  # closed, or no file
         return False

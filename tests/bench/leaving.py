@@ -83,7 +83,7 @@ def server(name: str, period: int) -> Iterator[None]:
             until(serves, "the JACK server")
             yield
         finally:
-            jackd.kill()
+            jackd.terminate()  # killed, it would keep one of JACK's eight places
 
 
 @contextmanager

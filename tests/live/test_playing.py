@@ -267,8 +267,9 @@ def test_keys_steer_and_the_screen_tells(play, capture):
 @pytest.mark.parametrize(
     ("ended", "code"),
     [("q", 0), ("\x03", 130), ("\x03" * 9, 130), ("\x1c", 131), (signal.SIGTERM, 143),
-     (signal.SIGINT, 130), ("hang up", 129)],
-    ids=["q", "Ctrl-C", "Ctrl-C held down", "Ctrl-\\", "SIGTERM", "SIGINT", "SIGHUP"],
+     (signal.SIGINT, 130), (signal.SIGUSR1, 138), (signal.SIGALRM, 142), ("hang up", 129)],
+    ids=["q", "Ctrl-C", "Ctrl-C held down", "Ctrl-\\", "SIGTERM", "SIGINT", "SIGUSR1", "SIGALRM",
+         "SIGHUP"],
 )  # fmt: skip
 def test_however_it_ends_no_note_is_left_sounding(play, capture, until, ended, code):
     """Ended in mid-chord by a key, a signal or a terminal that is closed, every note gets its
@@ -324,6 +325,18 @@ def test_a_port_that_vanishes_is_waited_for(play, capture, until):
     playing.type("q")
     assert playing.end() == 0
     assert sounding(again.messages) == set()
+
+
+def test_a_server_that_dies_is_said(mortal_jack, play):
+    """When the JACK server is killed the screen says that the port is gone, and nothing that
+    the library says of itself; keys still end it."""
+    playing = play("--virtual")
+    playing.until("bar 2")
+    mortal_jack.kill()
+    playing.until("the port is gone: waiting for it to come back")
+    playing.type("q")
+    assert playing.end() == 0
+    assert not re.search("jack", playing.shown, re.IGNORECASE)
 
 
 def test_pedals_and_a_player_s_own_controls_steer(play, capture, tmp_path, until):
