@@ -14,7 +14,7 @@ from backing.live.controls import KeysAndPedals, midi_name
 from backing.live.shown import Shown, State
 from backing.music.tempo import decimal
 from backing.practice.plan import Bars, OneSection, Span
-from backing.practice.route import Kind
+from backing.practice.stretch import Kind
 
 #: Back to the line's start, and nothing on it.  The old console of Windows knows no control
 #: sequences: there it is written over.
@@ -45,16 +45,17 @@ def _where(shown: Shown) -> str:
         return "the port is gone: waiting for it to come back"
     if shown.state is State.STOPPED or beat is None:
         return f"stopped{', ' + around if around else ''}"
-    if beat.stretch.kind is Kind.COUNT_IN:
-        return f"count-in{', ' + around if around else ''}"
+    if beat.stretch.sounding is None:
+        return f"{beat.stretch.kind}{', ' + around if around else ''}"
     bar = beat.bar
     again = f", time {bar.time}" if bar.time > 1 else ""
     number = f"bar {bar.number}" if bar.number else "pickup"
     times = beat.stretch.times
     of = f" of {times}" if times else ""
     turn = f", round {beat.stretch.time}{of}" if times != 1 else ""
+    echo = f", {beat.stretch.kind}" if beat.stretch.kind is Kind.ECHO else ""
     coming = f" (then {around or 'on'})" if shown.moving else f" ({around})" if around else ""
-    return f"{bar.section} part{again}, {number}{turn}{coming}"
+    return f"{bar.section} part{again}, {number}{turn}{echo}{coming}"
 
 
 def _span(span: Span) -> str:

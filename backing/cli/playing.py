@@ -5,6 +5,7 @@ from contextlib import ExitStack
 from pathlib import Path
 from queue import SimpleQueue
 
+from backing.arranging.arrange import make_track
 from backing.arranging.arrangement import Role
 from backing.cli.display import Screen, key_table
 from backing.cli.printing import warn
@@ -23,12 +24,14 @@ from backing.live.controls import (
     parse_controls,
 )
 from backing.live.keys import listening
+from backing.live.native import own_screen
 from backing.live.opening import opening
 from backing.live.player import Player
 from backing.live.port import Port
 from backing.music.tune import Tune
 from backing.practice.backing import Backing
 from backing.practice.course import Course
+from backing.practice.performance import levelled
 
 
 def play_along(
@@ -48,13 +51,15 @@ def play_along(
     step = backing.plan.steps[0]
     if tremolo and (port or virtual):
         warn(TREMOLO_IDLE)
-    if step.muted >= {*(track.role for track in backing.arrangement.tracks), Role.CLICK}:
+    tracks = (*backing.arrangement.tracks, make_track(Role.CLICK, ()))
+    if step.muted >= {track.role for track in tracks}:
         warn("everything is muted: only the count-in sounds", "keys 1 to 4 let tracks sound")
-    course = Course(backing.arrangement, backing.tune, step, endless=not wish.times)
+    course = Course(backing.arrangement, backing.tune, backing.plan, endless=not wish.times)
     inbox: SimpleQueue[Action] = SimpleQueue()
     with ExitStack() as stack:
         # Ctrl-Z is not heeded: a program that stands still leaves its notes sounding.
         stack.enter_context(ended_by_signals("SIGTSTP"))
+        stack.enter_context(own_screen())
         out = _open(port, virtual, backing, a4, tremolo)
         stack.callback(out.close)
         screen = Screen()
@@ -74,12 +79,7 @@ def play_along(
             course,
             out,
             Clock(),
-            opening=opening(
-                [track.role for track in backing.arrangement.tracks] + [Role.CLICK],
-                backing.volumes,
-                a4,
-            ),
-            muted=step.muted,
+            opening=opening(levelled(tracks, backing.volumes), a4),
             show=screen.show,
             sync=clock,
         )
@@ -123,7 +123,7 @@ def _start(
 ) -> str:
     """What is said at the start."""
     first = course.start
-    speed, metre = first.tempo.scaled(course.factor), first.frame[0].metre
-    tempo = speed_words(tune, speed, metre, backing.manner)
+    metre = first.frame[0].metre
+    tempo = speed_words(tune, first.tempo, metre, backing.manner)
     how = "? shows the keys" if keys else "Ctrl-C ends it"
     return f"playing {backing.arrangement.title} to {port.name}: {hand}, {tempo}; {how}"

@@ -15,12 +15,13 @@ from typing import Any, NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from backing.arranging.arrangement import Role, Track
+from backing.arranging.arrangement import Track
 from backing.errors import FileError, reason
 from backing.practice.performance import Performance
 from backing.render.blocks import Block
-from backing.render.presses import ROLE_ORDER, Seconds, presses, ticks
-from backing.render.tuning import A4, Controls, tuning_controls
+from backing.render.channels import channel_setup
+from backing.render.presses import ROLE_ORDER, Seconds, key_presses, ticks
+from backing.render.tuning import A4, check_a4
 
 Wave = npt.NDArray[np.float32]
 
@@ -32,7 +33,6 @@ LOWEST_RATE, HIGHEST_RATE = 8000, 96000
 #: So long may the last notes take to die away, and what is quiet then (amplitude).
 _TAIL_SECONDS = 2.0
 _QUIET = 1e-5
-_VOLUME = 7
 _SETTINGS: dict[str, Any] = {
     "synth.dynamic-sample-loading": 1,  # only the instruments that are played
     "synth.chorus.active": 0,  # a chorus would put notes out of tune
@@ -92,18 +92,18 @@ def font_blocks(
     sound font in the file, PracticeError where A cannot be at `a4` hertz.
     """
     check_sound_font(path, rate)
-    tuning = tuning_controls(a4)
-    return _blocks(path, performance, rate, tuning)
+    check_a4(a4)
+    return _blocks(path, performance, rate, a4)
 
 
-def _blocks(path: Path, performance: Performance, rate: int, tuning: Controls) -> Iterator[Block]:
+def _blocks(path: Path, performance: Performance, rate: int, a4: float) -> Iterator[Block]:
     """One synthesiser plays the wanted tracks, another one those that are muted."""
     wanted = [track for track in performance.tracks if not track.muted]
     muted = [track for track in performance.tracks if track.muted] + list(performance.withheld)
     with ExitStack() as stack:
         players = []
         for tracks in (wanted, muted) if muted else (wanted,):
-            synth = _Synth(path, rate, tracks, tuning)
+            synth = _Synth(path, rate, tracks, a4)
             stack.callback(synth.close)
             players.append(synth.blocks(_messages(tracks, performance, rate)))
         end = _pieces(performance.seconds, rate)
@@ -128,7 +128,7 @@ def _messages(tracks: Iterable[Track], performance: Performance, rate: int) -> l
     found = []
     for track in tracks:
         order, channel = ROLE_ORDER[track.role], track.channel - 1
-        for onset, stop, key, velocity in presses(track.events):
+        for onset, stop, key, velocity in key_presses(track.events):
             down = _pieces(seconds.at(onset) - zero, rate)
             up = max(_pieces(seconds.at(stop) - zero, rate), down + 1)
             found.append(_Message(down, True, order, channel, key, velocity))
@@ -143,7 +143,7 @@ def _pieces(seconds: float, rate: int) -> int:
 class _Synth:
     """A synthesiser with the instruments of some tracks."""
 
-    def __init__(self, path: Path, rate: int, tracks: Iterable[Track], tuning: Controls) -> None:
+    def __init__(self, path: Path, rate: int, tracks: Iterable[Track], a4: float) -> None:
         library = _fluidsynth()
         self._synth = library.Synth(_GAIN, rate, 16, **_SETTINGS)
         self._write = library.cfunc(
@@ -162,16 +162,14 @@ class _Synth:
             self.close()
             raise _no_font(path)
         for track in tracks:
-            self._set_up(track, tuning)
+            self._set_up(track, a4)
 
-    def _set_up(self, track: Track, tuning: Controls) -> None:
-        """The same as a MIDI file's track begins with."""
-        channel = track.channel - 1
-        if track.role is not Role.CLICK:
-            self._synth.program_change(channel, track.program - 1)
-            for control, value in tuning:
-                self._synth.cc(channel, control, value)
-        self._synth.cc(channel, _VOLUME, track.level)
+    def _set_up(self, track: Track, a4: float) -> None:
+        setup = channel_setup(track, a4)
+        if setup.program is not None:
+            self._synth.program_change(setup.channel - 1, setup.program - 1)
+        for control, value in setup.controls:
+            self._synth.cc(setup.channel - 1, control, value)
 
     def close(self) -> None:
         """Give it back to the library."""

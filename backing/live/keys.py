@@ -34,10 +34,10 @@ _WINDOWS = {"H": "up", "P": "down", "K": "left", "M": "right", "G": "home", "O":
 _LOOK = 0.1
 
 
-def keys_of(text: str) -> list[str]:
+def keys_in(text: str) -> list[str]:
     r"""The keys that a terminal's text stands for, by name; signs are their own names.
 
-    >>> keys_of("b \x1b[A\x1b[6~")
+    >>> keys_in("b \x1b[A\x1b[6~")
     ['b', 'space', 'up', 'page down']
     """
     found = []
@@ -69,12 +69,12 @@ class Typed:
         begun = _BEGUN.search(text)
         at = begun.start() if begun else len(text)
         self._begun = text[at:]
-        return keys_of(text[:at])
+        return keys_in(text[:at])
 
     def rest(self) -> list[str]:
         """The keys in what was begun and did not go on: Escape by itself."""
         text, self._begun = self._begun, ""
-        return keys_of(text)
+        return keys_in(text)
 
 
 @contextmanager
@@ -168,5 +168,5 @@ def _read_windows(pressed: Callable[[str], None], done: Event) -> None:
                 if name:
                     pressed(name)
             else:
-                for key in keys_of(sign):
+                for key in keys_in(sign):
                     pressed(key)

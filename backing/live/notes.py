@@ -10,25 +10,27 @@ from collections.abc import Callable, Iterable
 from backing.arranging.arrangement import CHANNELS, LEFT_HAND, Role
 from backing.live import wire
 from backing.live.clock import Clock
-from backing.live.cues import Cue, Note, Off, Order, Release, cue
+from backing.live.cues import Cue, Off, Order, Release, Strike, cue
 from backing.live.port import Port
 
 #: A channel and a key.
-Place = tuple[int, int]
+ChannelKey = tuple[int, int]
 
 
 class Notes:
-    """The notes of a port.  `muted` are the roles whose notes are withheld."""
+    """The notes of a port.
 
-    def __init__(
-        self, port: Port, clock: Clock, channels: Iterable[int], muted: Iterable[Role]
-    ) -> None:
-        self.muted = set(muted)
+    A track is withheld where its stretch is muted, until the player turns it: then as the
+    player has it, until turned back.
+    """
+
+    def __init__(self, port: Port, clock: Clock, channels: Iterable[int]) -> None:
+        self._turned: dict[Role, bool] = {}
         self._port, self._clock, self._channels = port, clock, tuple(channels)
         self._out: deque[bytes] = deque()
         self._latest = 0.0
-        self._sounding: dict[Place, Cue] = {}
-        self._withheld: dict[Place, Cue] = {}
+        self._sounding: dict[ChannelKey, Cue] = {}
+        self._withheld: dict[ChannelKey, Cue] = {}
 
     def __len__(self) -> int:
         """How many are known: they sound, or are withheld."""
@@ -46,10 +48,14 @@ class Notes:
             self._port.send(self._out[0], self._latest)
             self._out.popleft()
 
-    def strike(self, at: Cue, note: Note) -> Cue | None:
+    def is_muted(self, role: Role, *, own: bool) -> bool:
+        """True where a track is withheld whose stretch has it so, `own`, or not."""
+        return self._turned.get(role, own)
+
+    def strike(self, at: Cue, note: Strike) -> Cue | None:
         """A key goes down; the cue of its end.  None where its track is muted."""
         place = place_of(note)
-        if note.role in self.muted and not note.always:
+        if self.is_muted(note.role, own=note.muted) and not note.always:
             self._withheld[place] = at
             return None
         self.let_go(place)
@@ -57,7 +63,7 @@ class Notes:
         self.say(wire.note_on(*place, note.velocity))
         return cue(note.stop, Order.OFF, at.stretch, Off(*place, at.serial))
 
-    def let_go(self, place: Place, serial: int | None = None) -> None:
+    def let_go(self, place: ChannelKey, serial: int | None = None) -> None:
         """A key goes up, if it is down; with a serial number only for the note of that cue."""
         sounding = self._sounding.get(place)
         if sounding is not None and serial in (None, sounding.serial):
@@ -76,7 +82,7 @@ class Notes:
     def release(self, said: Release) -> None:
         """End notes of other stretches, and what is withheld of them."""
 
-        def goes(place: Place, at: Cue) -> bool:
+        def goes(place: ChannelKey, at: Cue) -> bool:
             ours = said.role is None or place[0] == CHANNELS[said.role]
             return ours and at.stretch != said.keep
 
@@ -87,22 +93,28 @@ class Notes:
             if goes(place, at):
                 del self._withheld[place]
 
-    def mute(self, role: Role) -> None:
-        """Withhold a track's notes, those that sound too."""
-        self.muted.add(role)
+    def turn(self, role: Role, *, own: bool, lasts: Callable[[Strike], bool]) -> list[Cue]:
+        """Withhold a track, or let it sound again: of basses and chords those that still last
+        at once; the cues of their ends.  `own` is how its stretch has it."""
+        muted = not self.is_muted(role, own=own)
+        self._turned[role] = muted
+        if muted == own:
+            del self._turned[role]
+        return self._withhold(role) if muted else self._strike_again(role, lasts)
+
+    def _withhold(self, role: Role) -> list[Cue]:
         for place in [place for place in self._sounding if place[0] == CHANNELS[role]]:
             self._withheld[place] = self._sounding[place]
             self.let_go(place)
+        return []
 
-    def unmute(self, role: Role, lasts: Callable[[Note], bool]) -> list[Cue]:
-        """Let a track sound again: basses and chords that still last at once; their ends."""
-        self.muted.discard(role)
+    def _strike_again(self, role: Role, lasts: Callable[[Strike], bool]) -> list[Cue]:
         ends = []
         for place, at in sorted(self._withheld.items(), key=lambda held: held[1].serial):
             if place[0] == CHANNELS[role]:
                 del self._withheld[place]
                 note = at.said
-                assert isinstance(note, Note)
+                assert isinstance(note, Strike)
                 if role in LEFT_HAND and lasts(note):
                     ends.append(self.strike(at, note))
         return [end for end in ends if end is not None]
@@ -120,9 +132,11 @@ class Notes:
         self._out = deque(message for message in self._out if wire.is_note_off(message))
         self.end()
         self.say(*first, *wire.quiet(self._channels))
-        self.send()
+        self._latest = max(self._latest, self._clock.now())
+        self._port.end(tuple(self._out), self._latest)
+        self._out.clear()
 
 
-def place_of(note: Note) -> Place:
+def place_of(note: Strike) -> ChannelKey:
     """The channel and key of a note."""
     return CHANNELS[note.role], note.key

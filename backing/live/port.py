@@ -1,5 +1,6 @@
 """What the player sends its messages to: a MIDI port, the sound card, a list in a test."""
 
+from collections.abc import Sequence
 from typing import Protocol
 
 
@@ -20,6 +21,9 @@ class Port(Protocol):
 
     def send(self, message: bytes, due: float) -> None:
         """Send one message.  Raises nothing: a port that is gone takes it in silence."""
+
+    def end(self, messages: Sequence[bytes], due: float) -> None:
+        """Send what ends every note, twice where it might be lost; back when it has left."""
 
     def close(self) -> None:
         """Let go of it; a second time does nothing."""

@@ -4,15 +4,15 @@ import re
 from collections.abc import Callable, Sequence
 
 from backing.errors import PortError, did_you_mean
-from backing.live.system import Kind
+from backing.live.system import PortKind
 
 #: What a player calls what such a client is joined to.
-MEANT: dict[Kind, str] = {"MidiOut": "output", "MidiIn": "input"}
+MEANT: dict[PortKind, str] = {"MidiOut": "output", "MidiIn": "input"}
 #: The numbers that a system puts behind a name, and may change when the port is back.
 NUMBERS = {"ALSA": re.compile(r" \d+:\d+$"), "Windows": re.compile(r" \d+$")}
 
 
-def find(wanted: str, names: Sequence[str], kind: Kind = "MidiOut", numbered: str = "") -> int:
+def find(wanted: str, names: Sequence[str], kind: PortKind = "MidiOut", numbered: str = "") -> int:
     """Which of the names is meant: the same, the same without numbers, else one that holds it.
 
     Large and small letters are alike; `numbered` is the system whose numbers they bear.
@@ -50,7 +50,7 @@ def bare(name: str, numbered: str) -> str:
     return NUMBERS[numbered].sub("", name) if numbered in NUMBERS else name
 
 
-def no_ports(kind: Kind) -> str:
+def no_ports(kind: PortKind) -> str:
     """What to do where there is nothing to play to, or nothing to listen to."""
     if kind == "MidiIn":
         return "plug a MIDI pedal, keyboard or controller in and switch it on"
@@ -60,7 +60,7 @@ def no_ports(kind: Kind) -> str:
     )
 
 
-def _not_there(wanted: str, names: Sequence[str], kind: Kind) -> PortError:
+def _not_there(wanted: str, names: Sequence[str], kind: PortKind) -> PortError:
     """That no port is called so."""
     if not names:
         return PortError(f"there is no MIDI {MEANT[kind]} on this computer", no_ports(kind))

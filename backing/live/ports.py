@@ -4,24 +4,27 @@ A port that vanishes (a cable pulled, a program closed) is noticed within half a
 joined again when one of its name is back.  Not noticed: a program that closes and comes back
 under its name between two looks.  A JACK server that stands still without dying (SIGSTOP)
 blocks the program once some two thousand messages wait for it: rtmidi offers no way out.
-When a JACK server dies, its library writes a few lines to stderr itself.
+When a JACK server dies, its library writes a few lines to stderr itself (`native.own_screen`).
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from contextlib import suppress
 from threading import Event, RLock, Thread
 from typing import Protocol, TypeVar
 
 from backing.errors import PortError
 from backing.live import system
+from backing.live.native import bounded
 from backing.live.port_names import MEANT, bare, find
-from backing.live.system import Client, Kind
+from backing.live.system import Client, PortKind
 
 Seen = TypeVar("Seen")
 
 OWN_NAME = "backing"
 #: Seconds between two looks at whether a port is still there.
 LOOK_EVERY = 0.5
+#: So many seconds are two periods of JACK at least (4096 frames at 44,100 a second: 0.093).
+_PERIODS = 0.2
 
 #: Clients are made, looked at and ended one at a time: libjack frees those of a dead server
 #: as soon as a new one is made, and whoever still uses them crashes.
@@ -48,7 +51,7 @@ def input_names(of: str = "") -> tuple[str, ...]:
     return _names("MidiIn", of)
 
 
-def _names(kind: Kind, of: str) -> tuple[str, ...]:
+def _names(kind: PortKind, of: str) -> tuple[str, ...]:
     systems = (of,) if of else system_names()
     return tuple(name for each in systems for name in _glance(kind, _listed, each))
 
@@ -79,7 +82,7 @@ def _wherever(join: Callable[[str], Seen]) -> Seen:
     raise faults[0]
 
 
-class Place(Protocol):
+class Endpoint(Protocol):
     """What a client is joined to."""
 
     @property
@@ -102,7 +105,7 @@ class Named:
 
     own = OWN_NAME
 
-    def __init__(self, kind: Kind, wanted: str) -> None:
+    def __init__(self, kind: PortKind, wanted: str) -> None:
         self.name = wanted
         self._kind = kind
         self._wanted = wanted
@@ -154,13 +157,13 @@ class Virtual:
         return True
 
 
-class Line:
+class Connection:
     """A client of ours on a port, joined again when the port was away."""
 
     def __init__(
         self,
-        kind: Kind,
-        place: Place,
+        kind: PortKind,
+        place: Endpoint,
         heard: Callable[[bytes], None] | None = None,
         *,
         of: str = "",
@@ -177,7 +180,7 @@ class Line:
         self._closed = Event()
         with _ONE_AT_A_TIME:
             self._join()
-            _LINES.add(self)
+            _CONNECTIONS.add(self)
         Thread(target=self._watch, name=f"port {self.name}", daemon=True).start()
 
     @property
@@ -189,7 +192,7 @@ class Line:
         """Let go of the port; a second time does nothing."""
         self._closed.set()
         with _ONE_AT_A_TIME:
-            _LINES.discard(self)
+            _CONNECTIONS.discard(self)
             self._end()
 
     def _watch(self) -> None:
@@ -240,7 +243,7 @@ class Line:
             system.let_go(client)
 
 
-class MidiPort(Line):
+class MidiPort(Connection):
     """A MIDI output as a `Port`: it sends at once."""
 
     def send(self, message: bytes, due: float) -> None:
@@ -250,18 +253,31 @@ class MidiPort(Line):
                 with suppress(self._fault):
                     self._client.send_message(message)
 
+    def end(self, messages: Sequence[bytes], due: float) -> None:
+        """Send what ends every note; to JACK twice, some periods apart.
 
-class Input(Line):
+        A JACK server that is late loses a period with all that is in it.
+        """
+        times = 2 if self._server else 1
+        for time in range(times):
+            if time and not self.gone:
+                self._closed.wait(_PERIODS)
+            with bounded():
+                for message in messages:
+                    self.send(message, due)
+
+
+class Input(Connection):
     """A MIDI input that is listened to."""
 
 
-_LINES: set[Line] = set()
+_CONNECTIONS: set[Connection] = set()
 
 
-def _client(kind: Kind, name: str, of: str) -> Client:
+def _client(kind: PortKind, name: str, of: str) -> Client:
     """A new client; those of a dead JACK server are ended first."""
-    for line in tuple(_LINES):
-        line.leave_a_dead_server()
+    for each in tuple(_CONNECTIONS):
+        each.leave_a_dead_server()
     return system.client(kind, name, of)
 
 
@@ -272,7 +288,7 @@ def _listed(client: Client) -> tuple[str, ...]:
     return ()
 
 
-def _glance(kind: Kind, look: Callable[[Client], Seen], of: str = "") -> Seen:
+def _glance(kind: PortKind, look: Callable[[Client], Seen], of: str = "") -> Seen:
     """What a client of ours sees that is made for this only."""
     with _ONE_AT_A_TIME:
         client = _client(kind, OWN_NAME, of)

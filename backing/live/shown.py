@@ -5,9 +5,9 @@ from fractions import Fraction
 from typing import NamedTuple
 
 from backing.arranging.arrangement import Role
-from backing.live.cues import Beat
+from backing.live.cues import FeltBeat
 from backing.music.tempo import Tempo
-from backing.practice.course import Target
+from backing.practice.laying import Target
 
 
 class State(StrEnum):
@@ -29,7 +29,7 @@ class Shown(NamedTuple):
     """
 
     state: State
-    beat: Beat | None
+    beat: FeltBeat | None
     target: Target
     tempo: Tempo
     factor: Fraction

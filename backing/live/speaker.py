@@ -19,7 +19,8 @@ import numpy as np
 from backing.arranging.arrangement import CHANNELS, LEVELS, Role, Track
 from backing.errors import PortError
 from backing.live import wire
-from backing.live.system import hushed
+from backing.live.native import hushed
+from backing.render.channels import VOLUME
 from backing.render.mix import Desk
 from backing.render.reeds import MOST_FRAMES, Reeds, Sound, Wave
 
@@ -84,6 +85,11 @@ class Speaker:
     def send(self, message: bytes, due: float) -> None:
         """Sound a message, a little after it is due."""
         self._messages.append((due, message))
+
+    def end(self, messages: Sequence[bytes], due: float) -> None:
+        """Sound the messages that end everything."""
+        for message in messages:
+            self.send(message, due)
 
     def close(self) -> None:
         """Let what sounds die away, then let go of the card; a second time does nothing."""
@@ -169,7 +175,7 @@ class Speaker:
             return
         number, value = message[1], message[2]
         if status == _CONTROL:
-            if number == wire.VOLUME:
+            if number == VOLUME:
                 self._desks[role].set_level(value)
             elif number in (wire.ALL_NOTES_OFF, wire.ALL_SOUND_OFF):
                 for place in [place for place in self._held if place[0] == channel]:

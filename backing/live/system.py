@@ -6,16 +6,16 @@ The library is an extra and is loaded only when a port is wanted.
 import importlib
 import os
 import sys
-from collections.abc import Iterator
-from contextlib import contextmanager, suppress
+from contextlib import suppress
 from types import ModuleType
 from typing import Any, Literal
 
 from backing.errors import PortError
+from backing.live.native import bounded, hushed, undisturbed
 
 #: One of rtmidi's clients; it has no types of its own.
 Client = Any
-Kind = Literal["MidiIn", "MidiOut"]
+PortKind = Literal["MidiIn", "MidiOut"]
 
 _NAMES = {"alsa": "ALSA", "jack": "JACK", "core": "CoreMIDI", "winmm": "Windows"}
 _CARD = "Without a port, backing play sounds through the sound card"
@@ -40,7 +40,7 @@ def rtmidi() -> ModuleType:
         ) from None
 
 
-def client(kind: Kind, name: str, wanted: str = "") -> Client:
+def client(kind: PortKind, name: str, wanted: str = "") -> Client:
     """A client of the wanted system, else of the first that works here; it is on no port yet."""
     library = rtmidi()
     for api in library.get_compiled_api():
@@ -66,10 +66,10 @@ def system_name(of: Client) -> str:
 def let_go(of: Client) -> None:
     """End a client: nothing more is heard, then the port, then the client itself.
 
-    Another order crashes, or leaves the client listed.  Where the JACK server is dead it
-    takes a second, for which rtmidi waits for the last messages to be sent.
+    Another order crashes, or leaves the client listed.  On JACK rtmidi waits until the last
+    messages have left, at most a second; a signal would end that wait.
     """
-    with suppress(rtmidi().RtMidiError), hushed():
+    with suppress(rtmidi().RtMidiError), hushed(), undisturbed(), bounded():
         if hasattr(of, "cancel_callback"):
             of.cancel_callback()
         of.close_port()
@@ -92,24 +92,6 @@ def jack_server(of: Client) -> str:
             if socket in line and f" {_LISTENS} " in line:
                 return line.split()[6]
     return ""
-
-
-@contextmanager
-def hushed() -> Iterator[None]:
-    """Keep what libjack and libasound write of themselves off the screen."""
-    try:
-        kept = os.dup(2)
-    except OSError:  # there is no stderr at all
-        yield
-        return
-    try:
-        nowhere = os.open(os.devnull, os.O_WRONLY)
-        os.dup2(nowhere, 2)
-        os.close(nowhere)
-        yield
-    finally:
-        os.dup2(kept, 2)
-        os.close(kept)
 
 
 def _how_to_get_one() -> str:

@@ -4,7 +4,6 @@ from collections.abc import Iterable
 
 CLOCK, START, CONTINUE, STOP = b"\xf8", b"\xfa", b"\xfb", b"\xfc"
 SUSTAIN, ALL_SOUND_OFF, RESET_CONTROLLERS, ALL_NOTES_OFF = 64, 120, 121, 123
-VOLUME = 7
 
 
 def note_on(channel: int, key: int, velocity: int) -> bytes:
@@ -34,11 +33,6 @@ def controller(channel: int, number: int, value: int) -> bytes:
 def program(channel: int, number: int) -> bytes:
     """An instrument is chosen; General MIDI programs count from 1."""
     return bytes((0xC0 | channel - 1, number - 1))
-
-
-def volume(channel: int, level: int) -> bytes:
-    """How loud a channel is, 0 to 127."""
-    return controller(channel, VOLUME, level)
 
 
 def song_position(sixteenths: int) -> bytes:

@@ -1,190 +1,195 @@
-"""Where a practice that sounds goes next: the same loop again, or where the player asks.
+"""The way through a practice: count-ins, times through, echoes, gaps, one after the other.
 
-A `Course` yields what a route would, one leg at a time, for as long as it is asked.  In
-between the player may send it elsewhere: to another span at a bar line, or back to a
-count-in.
+There is one walk of a plan.  Laid end to end it is the route that a file is made from; a
+player takes it stretch by stretch, and may send it elsewhere in between: to another span at
+a bar line, or back to a count-in.
 """
 
 from bisect import bisect_right
+from collections.abc import Iterable, Iterator
 from dataclasses import replace
 from fractions import Fraction
-from typing import NamedTuple
+from itertools import count
 
-from backing.arranging.arrangement import (
-    Arrangement,
-    MappedBar,
-    PlacedTempo,
-    PlacedText,
-    Track,
-    move,
-)
+from backing.arranging.arrangement import Arrangement, Role
+from backing.music.tempo import Tempo
 from backing.music.tune import Tune
-from backing.practice.plan import Bars, OneSection, Plan, Span, Step, Whole, check_plan
-from backing.practice.route import (
-    Kind,
-    Loop,
-    Stretch,
-    Walk,
-    check_speeds,
+from backing.practice.laying import (
+    Free,
+    Laid,
+    Target,
+    Turn,
     count_in_bars,
-    find_loop,
-    first_stretch,
-    full_bar,
+    lay_clicks,
+    lay_round,
 )
-
-
-class Target(NamedTuple):
-    """A span to go round in, and which bar of it comes first: the place of a full bar
-    among the span's bars from its first full one (0) on.  A pickup goes with its bar."""
-
-    span: Span
-    bar: int = 0
-
-
-class Leg(NamedTuple):
-    """A stretch whose events still lie where the tune has them, so that a long one can be
-    made ready bar by bar.
-
-    `tracks` sound later by `by`; the stretch's own piece has none.  They sound from
-    `begin` on, bass and chords from `left` on (positions before `by` is added), None for
-    all.  The frame's first bar has the `place` in the span (0: its first full bar, negative
-    before), and stands at `song` in the tune as it is played.
-    """
-
-    stretch: Stretch
-    tracks: tuple[Track, ...] = ()
-    by: Fraction = Fraction(0)
-    begin: Fraction | None = None
-    left: Fraction | None = None
-    place: int = 0
-    song: Fraction = Fraction(0)
+from backing.practice.plan import Plan, Span, Whole, check_plan, check_speeds, scale_of
+from backing.practice.round import Round, find_round
+from backing.practice.stretch import Kind, Stretch, full_length
 
 
 class Course:
-    """The way of a practice, one leg after the other.
+    """The walk of a plan, one stretch after the other.
 
-    It goes round in the step's span: `step.times` times, or with `endless` until it is
-    stopped, as it does wherever the player sends it.  Legs are at the tune's own tempo;
-    `factor` is how the step scales it.  Raises PracticeError where the step cannot be
-    played.
+    With `endless` its last step goes round until it is stopped, as every step does once the
+    player has sent it to another span.  `factors` are how the steps scale the tune's own
+    tempo; `start` is the first time through as if nothing came before.  Raises PracticeError
+    where a step cannot be played.
     """
 
     def __init__(
-        self, arrangement: Arrangement, tune: Tune, step: Step, *, endless: bool = True
+        self, arrangement: Arrangement, tune: Tune, plan: Plan, *, endless: bool = False
     ) -> None:
-        check_plan(Plan((step,)), tune)
-        self.arrangement, self.tune = arrangement, tune
-        self.asked = Target(step.span)
-        self._loops: dict[Span, Loop] = {}
-        self._count_in = step.count_in
-        self._times = None if endless else step.times
-        base = first_stretch(0, step, self.loop(step.span))
-        check_speeds(base)
-        self.factor = base.factor
-        self._walk = Walk()
-        self._next = self.asked
-        self._time = 1
-        self._lead = self._counting = True
-        self._jumped = False
+        check_plan(plan, tune)
+        self.arrangement, self.tune, self.plan = arrangement, tune, plan
+        self._endless, self._sent = endless, False
+        self._rounds: dict[tuple[Span, bool], Round] = {}
+        pieces = [self.round(step.span).piece for step in plan.steps]
+        self.factors = tuple(map(scale_of, pieces, plan.steps))
+        for piece, factor in zip(pieces, self.factors, strict=True):
+            check_speeds(piece, factor)
+        self._scale = Fraction(1)
+        self._free: Free | None = None
+        first = self.asked(0)
+        self._turns = self._way(first, self._counted_in(first))
+        self.start = self._stretch(Turn(Kind.PLAY, first), self._lay(Turn(Kind.PLAY, first)))
 
-    def loop(self, span: Span) -> Loop:
-        """A span's bars in one piece; raises PracticeError where there are none."""
-        if span not in self._loops:
-            self._loops[span] = find_loop(self.arrangement, self.tune, span)
-        return self._loops[span]
+    def asked(self, step: int) -> Target:
+        """What a step asks for: its span, from the beginning."""
+        return Target(self.plan.steps[step].span, step=step)
 
-    @property
-    def _numbers(self) -> list[int]:
-        """The numbers of the full bars, of all where none is full."""
-        bars = self.arrangement.bars
-        return [bar.number for bar in bars if not bar.begins] or [bar.number for bar in bars]
+    def round(self, span: Span, *, whole_pickup: bool = False) -> Round:
+        """One time through a span; raises PracticeError where there are no such bars."""
+        known = span, whole_pickup
+        if known not in self._rounds:
+            found = find_round(self.arrangement, self.tune, span, whole_pickup=whole_pickup)
+            self._rounds[known] = found
+        return self._rounds[known]
 
-    @property
-    def span(self) -> Span:
-        """What it goes round in."""
-        return self._next.span
+    def next(self, scale: Fraction = Fraction(1)) -> Stretch | None:
+        """The next stretch; None when all has been played.
 
-    @property
-    def start(self) -> Stretch:
-        """What all legs of the span that it goes round in have in common."""
-        return first_stretch(0, Step(self._next.span), self.loop(self._next.span))
-
-    def next(self, factor: Fraction) -> Leg | None:
-        """The next leg; None when all has been played.
-
-        `factor` is how fast it is played, which says how long a count-in must be.
+        `scale` is how much faster than asked it is played now, which says how long a
+        count-in must be.
         """
-        base = replace(self.start, time=self._time, times=self._times or 0)
-        count_in = self._clicks(base, factor) if self._counting else None
-        self._counting = False
-        if count_in is not None:
-            return Leg(count_in)
-        if self._times is not None and self._time > self._times:
+        self._scale = scale
+        turn = next(self._turns, None)
+        if turn is None:
             return None
-        leg = self._leg(base)
-        self._time, self._lead, self._jumped = self._time + 1, True, False
-        self._next = Target(self._next.span)
-        return leg
+        laid = self._lay(turn)
+        self._free = laid.free
+        return self._stretch(turn, laid)
 
-    def _clicks(self, base: Stretch, factor: Fraction) -> Stretch | None:
-        """The count-in to the bar that comes next, at that bar's tempo; None without one."""
-        loop, place = self.loop(self._next.span), self._next.bar
-        bar = loop.frame[place]
-        tempo = loop.piece.tempo_at(bar.onset)
-        count = self._count_in
-        if count is None:
-            count = count_in_bars(bar, tempo.scaled(factor))
-        self._walk.start(count, bar, loop)
-        pickup = self.pickup(self._next)
-        self._lead = place == 0 or pickup <= full_bar(bar)
-        if not count:
-            self._next = Target(self.span, self._led(self._next))
-            return None
-        return self._walk.clicks(Kind.COUNT_IN, replace(base, tempo=tempo), bar, count, pickup)
+    def begin(self, target: Target, at: Fraction) -> None:
+        """Count in at a position, then play from the target on."""
+        self._send(target, Free(at))
+        self._turns = self._way(target, self._counted_in(target))
 
-    def _leg(self, base: Stretch) -> Leg:
-        """The next time through, or what is left of it."""
-        loop, skip = self.loop(self.span), self._next.bar
-        laid = self._walk.lay(loop, last=self._time == self._times, skip=skip, lead=self._lead)
-        by, begin = laid.downbeat, laid.begin
-        start = laid.frame[0].onset - by
-        if begin is not None and skip and self._lead:
-            begin -= self.pickup(self._next)
-        song = self._song(laid.frame[0], start)
-        piece = _from(laid.piece, begin)
-        chord = PlacedText(start, self._chord(song))
-        return Leg(
-            replace(
-                base,
-                frame=laid.frame,
-                piece=move(replace(piece, chords=(chord, *piece.chords)), by),
-            ),
-            laid.piece.tracks,
-            by,
-            begin,
-            start if self._jumped or skip else begin,
-            len(loop.frame) - len(laid.frame),
-            song,
+    def turn(self, target: Target, at: Fraction, room: Fraction) -> None:
+        """Go on with the target at a bar line; `room` is what is left of the bar before,
+        for a pickup to sound in."""
+        self._send(target, Free(at, room))
+        first = Turn(Kind.PLAY, target, lead=self.pickup(target) <= room, jumped=True)
+        self._turns = self._way(target, self._times(first))
+
+    def _send(self, target: Target, free: Free) -> None:
+        self.round(target.span)
+        self._sent = self._sent or target.span != self.plan.steps[target.step].span
+        self._free = free
+
+    # -- what comes next ----------------------------------------------------------------
+
+    def _way(self, target: Target, first: Iterable[Turn]) -> Iterator[Turn]:
+        """The turns of a target's step, then those of the steps after it."""
+        yield from first
+        for step in range(target.step + 1, len(self.plan.steps)):
+            yield from self._counted_in(self.asked(step))
+
+    def _counted_in(self, target: Target) -> Iterator[Turn]:
+        """A count-in, then all times; without one, a pickup is a bar of its own."""
+        bar = self.round(target.span).frame[target.bar]
+        lead = target.bar == 0 or self.pickup(target) <= full_length(bar)
+        clicks = self.plan.steps[target.step].count_in
+        if clicks is None:
+            clicks = count_in_bars(bar, self._tempo(target).scaled(self._scale))
+        if clicks:
+            yield Turn(Kind.COUNT_IN, target, times=self._how_often(target.step), clicks=clicks)
+        else:
+            target = target._replace(bar=self._led(target))
+        yield from self._times(Turn(Kind.PLAY, target, lead=lead))
+
+    def _times(self, first: Turn) -> Iterator[Turn]:
+        """All times of a step, each with its echo, and the gaps between them."""
+        step = self.plan.steps[first.target.step]
+        times = self._how_often(first.target.step)
+        kinds = (Kind.PLAY, Kind.ECHO) if step.echo else (Kind.PLAY,)
+        turn, again = first, Turn(Kind.GAP, first.target._replace(bar=0))
+        for time in range(1, times + 1) if times else count(1):
+            for kind in kinds:
+                last = time == times and kind is kinds[-1]
+                yield turn._replace(
+                    kind=kind, time=time, times=times, last=last, follows=not (last or step.gap)
+                )
+                turn = again
+                if step.gap and not last:
+                    yield again._replace(time=time, times=times, clicks=step.gap)
+
+    def _how_often(self, step: int) -> int:
+        """How many times a step goes round; 0 for without an end."""
+        final = step + 1 == len(self.plan.steps)
+        return 0 if self._sent or (self._endless and final) else self.plan.steps[step].times
+
+    # -- where it lies --------------------------------------------------------------------
+
+    def _stretch(self, turn: Turn, laid: Laid) -> Stretch:
+        """A turn in its place."""
+        target, step = turn.target, self.plan.steps[turn.target.step]
+        stretch = Stretch(
+            kind=turn.kind,
+            step=target.step,
+            time=turn.time,
+            times=turn.times,
+            frame=laid.frame,
+            sounding=laid.sounding,
+            tempo=self._tempo(target),
+            factor=self.factors[target.step],
+            muted=step.muted | {Role.MELODY} if turn.kind is Kind.ECHO else step.muted,
+            span=target.span,
+        )
+        if turn.clicks:
+            return replace(stretch, pickup=self.pickup(target))
+        found = self._round(turn)
+        song = self._song(target.span, laid)
+        first = turn.time == 1 and turn.kind is Kind.PLAY
+        return replace(
+            stretch,
+            notices=(found.notice,) if found.notice and first and turn.follows else (),
+            first=len(found.frame) - len(laid.frame),
+            song=song,
+            chord=self._chord(song),
         )
 
-    def pickup(self, target: Target) -> Fraction:
-        """Length of the pickup that leads into a target."""
-        loop = self.loop(target.span)
-        if not target.bar:
-            return loop.pickup
-        return loop.frame[target.bar].onset - loop.frame[self._led(target)].onset
+    def _lay(self, turn: Turn) -> Laid:
+        if turn.clicks:
+            bar = self.round(turn.target.span).frame[turn.target.bar]
+            return lay_clicks(turn.clicks, bar, self._free)
+        return lay_round(turn, self._round(turn), self.pickup(turn.target), self._free)
 
-    def _led(self, target: Target) -> int:
-        """The place where the pickup into a target's bar begins; without one, the bar's."""
-        frame, place = self.loop(target.span).frame, target.bar
-        while place and frame[place - 1].begins:
-            place -= 1
-        return place
+    def _round(self, turn: Turn) -> Round:
+        whole = self.plan.steps[turn.target.step].whole_pickup
+        return self.round(turn.target.span, whole_pickup=whole)
 
-    def _song(self, bar: MappedBar, onset: Fraction) -> Fraction:
-        """Where a bar at this place in the span stands in the tune as it is played."""
-        if isinstance(self.span, Whole):
-            return onset
+    def _tempo(self, target: Target) -> Tempo:
+        """The tempo at a target, as its step scales it."""
+        found = self.round(target.span)
+        own = found.piece.tempo_at(found.frame[target.bar].onset)
+        return own.scaled(self.factors[target.step])
+
+    def _song(self, span: Span, laid: Laid) -> Fraction:
+        """Where a time through begins in the tune as it is played."""
+        bar = laid.frame[0]
+        if isinstance(span, Whole) and laid.sounding:
+            return bar.onset - laid.sounding.by
         return next(other.onset for other in self.arrangement.bars if other.index == bar.index)
 
     def _chord(self, song: Fraction) -> str:
@@ -193,118 +198,18 @@ class Course:
         place = bisect_right(chords, song, key=lambda text: text.onset)
         return chords[place - 1].text if place else ""
 
-    def begin(self, target: Target, at: Fraction) -> None:
-        """Count in at a position, then play from the target on."""
-        self._turn(target, at, Fraction(0))
-        self._counting = True
+    # -- pickups ----------------------------------------------------------------------------
 
-    def turn(self, target: Target, at: Fraction, room: Fraction) -> None:
-        """Go on with the target at a bar line; `room` is what is left of the bar before,
-        for a pickup to sound in."""
-        self._turn(target, at, room)
-        self._lead = self.pickup(target) <= room
-        self._jumped = True
+    def pickup(self, target: Target) -> Fraction:
+        """Length of the pickup that leads into a target."""
+        found = self.round(target.span)
+        if not target.bar:
+            return found.pickup
+        return found.frame[target.bar].onset - found.frame[self._led(target)].onset
 
-    def _turn(self, target: Target, at: Fraction, room: Fraction) -> None:
-        self.loop(target.span)
-        if target.span != self._next.span:
-            self._times = None
-        self._next, self._time = target, 1
-        self._walk.jump(at, room)
-        self._lead, self._counting, self._jumped = True, False, False
-
-    # -- where else to go -----------------------------------------------------------
-
-    def bar_alone(self, bar: MappedBar) -> Target:
-        """Round and round in this bar; in a first pickup it is the bar that follows."""
-        number = max(bar.number, min(self._numbers))
-        return Target(Bars(number, number))
-
-    def section_alone(self, bar: MappedBar) -> Target:
-        """Round and round in this part, with the ending of this time through it."""
-        endings = {
-            number
-            for other in self.arrangement.bars
-            if other.section == bar.section and other.ending
-            for number in other.ending.numbers
-        }
-        return Target(OneSection(bar.section, bar.time if bar.time in endings else None))
-
-    def place(self, place: int) -> Target:
-        """A place in the span that it goes round in; what leads in goes with its bar."""
-        full = self._full(self.span)
-        return Target(self.span, next((other for other in full if other >= place), full[0]))
-
-    def following(self, here: Target) -> Target:
-        """What comes after a bar where nothing else is asked for."""
-        return self._stepped(here, 1)
-
-    def whole(self, here: Target) -> Target:
-        """The whole tune, at the bar where it is now."""
-        if isinstance(here.span, Whole):
-            return here
-        bar = self.loop(here.span).frame[here.bar]
-        bars = self.loop(Whole()).frame
-        same = (place for place, other in enumerate(bars) if other.index == bar.index)
-        return Target(Whole(), next(same, 0))
-
-    def step_bars(self, target: Target, by: int) -> Target:
-        """The bar before or after; a loop of bars moves along the tune."""
-        if isinstance(target.span, Bars):
-            return Target(self._moved(target.span, by))
-        return self._stepped(target, by)
-
-    def step_sections(self, target: Target, by: int) -> Target:
-        """The part before or after; in the whole tune, going back in the middle of one is to
-        its beginning."""
-        bars = self.loop(target.span).frame
-        here = bars[target.bar]
-        if isinstance(target.span, Whole):
-            full = self._full(Whole())
-            starts = [
-                place
-                for before, place in zip([None, *full], full, strict=False)
-                if before is None or _part(bars[place]) != _part(bars[before])
-            ]
-            before = [place for place in starts if place < target.bar]
-            after = [place for place in starts if place > target.bar]
-            return Target(Whole(), (before or [0])[-1] if by < 0 else (after or [0])[0])
-        names = list(dict.fromkeys(bar.section for bar in self.loop(Whole()).frame))
-        name = names[(names.index(here.section) + by) % len(names)]
-        if isinstance(target.span, OneSection):
-            return Target(OneSection(name))
-        part = [bar for bar in self.loop(Whole()).frame if bar.section == name]
-        first = next((bar for bar in part if not bar.begins), part[0])
-        return Target(self._moved(target.span, first.number - target.span.first))
-
-    def _moved(self, span: Bars, by: int) -> Bars:
-        first, last = min(self._numbers), max(self._numbers)
-        by = max(first - span.first, min(by, last - span.last))
-        return Bars(span.first + by, span.last + by)
-
-    def _stepped(self, target: Target, by: int) -> Target:
-        """So many full bars on, round and round."""
-        full = self._full(target.span)
-        return Target(target.span, full[(full.index(target.bar) + by) % len(full)])
-
-    def _full(self, span: Span) -> list[int]:
-        """The places of a span's full bars, all where none is full."""
-        frame = self.loop(span).frame
-        return [place for place, bar in enumerate(frame) if not bar.begins] or [0]
-
-
-def _part(bar: MappedBar) -> tuple[str, int]:
-    return bar.section, bar.time
-
-
-def _from(piece: Arrangement, begin: Fraction | None) -> Arrangement:
-    """The tempi and chords of a piece from a position on, without its bars and events."""
-    bare = replace(piece, bars=(), tracks=())
-    if begin is None:
-        return bare
-    now = PlacedTempo(begin, piece.tempo_at(begin))
-    return replace(
-        bare,
-        tempos=(now, *(placed for placed in piece.tempos if placed.onset >= begin)),
-        chords=tuple(text for text in piece.chords if text.onset >= begin),
-    )
+    def _led(self, target: Target) -> int:
+        """The place where the pickup into a target's bar begins; without one, the bar's."""
+        frame, place = self.round(target.span).frame, target.bar
+        while place and frame[place - 1].begins:
+            place -= 1
+        return place

@@ -24,7 +24,8 @@ from backing.arranging.arrangement import (
 from backing.errors import PracticeError
 from backing.music.tune import Tune
 from backing.practice.plan import MOST_TIMES, Plan, Step, check_plan
-from backing.practice.route import Kind, Stretch, route
+from backing.practice.route import route
+from backing.practice.stretch import Kind, Stretch, tempos_of
 
 #: General MIDI percussion keys: high wood block for the first beat, low for the others.
 ACCENT_KEY, BEAT_KEY = 76, 77
@@ -134,7 +135,7 @@ def _lay_out(arrangement: Arrangement, stretches: list[Stretch], tune: Tune) -> 
         tempos=tuple(tempos_of(stretches)),
         markers=tuple(_markers(stretches)),
         chords=tuple(
-            text for stretch in stretches if stretch.piece for text in stretch.piece.chords
+            text for stretch in stretches if stretch.sounding for text in stretch.sounding.chords()
         ),
         notices=tuple(notice for stretch in stretches for notice in stretch.notices),
         dance=tune.dance,
@@ -144,24 +145,25 @@ def _lay_out(arrangement: Arrangement, stretches: list[Stretch], tune: Tune) -> 
 
 def balanced(performance: Performance, levels: Mapping[Role, int]) -> Performance:
     """The same with other channel volumes (0 to 127)."""
-
-    def levelled(tracks: tuple[Track, ...]) -> tuple[Track, ...]:
-        return tuple(replace(track, level=levels[track.role]) for track in tracks)
-
     return replace(
         performance,
-        tracks=levelled(performance.tracks),
-        withheld=levelled(performance.withheld),
+        tracks=levelled(performance.tracks, levels),
+        withheld=levelled(performance.withheld, levels),
     )
+
+
+def levelled(tracks: Iterable[Track], levels: Mapping[Role, int]) -> tuple[Track, ...]:
+    """Tracks with other channel volumes (0 to 127)."""
+    return tuple(replace(track, level=levels[track.role]) for track in tracks)
 
 
 def _flatten(track: Track, place: int, stretches: list[Stretch]) -> tuple[Track, Track]:
     """One track through all stretches, and what is withheld of it; muted throughout, it keeps
     its events."""
     pieces = [
-        (track.role in stretch.muted, stretch.piece.tracks[place].events)
+        (track.role in stretch.muted, stretch.sounding.events(place))
         for stretch in stretches
-        if stretch.piece is not None
+        if stretch.sounding is not None
     ]
     return _halves(track, pieces)
 
@@ -211,42 +213,23 @@ def _bar_clicks(bar: MappedBar) -> Iterator[Event]:
         yield Event(at, _CLICK_LENGTH, (key,), velocity, origin)
 
 
-def tempos_of(stretches: Iterable[Stretch]) -> Iterator[PlacedTempo]:
-    """The tempi in force, each where it changes."""
-    current = None
-    for stretch in stretches:
-        placed = [PlacedTempo(stretch.start, stretch.tempo)]
-        if stretch.piece is not None:
-            placed = [
-                PlacedTempo(max(tempo.onset, stretch.start), tempo.tempo.scaled(stretch.factor))
-                for tempo in stretch.piece.tempos
-                if tempo.onset < stretch.stop
-            ]
-        for index, tempo in enumerate(placed):
-            covered = index + 1 < len(placed) and placed[index + 1].onset <= tempo.onset
-            if not covered and tempo.tempo != current:
-                current = tempo.tempo
-                yield tempo
-
-
 def _markers(stretches: list[Stretch]) -> Iterator[PlacedText]:
     """What a player sees while it sounds: count-in, part, time through, bar, the end.
 
     A pickup is marked where it begins, also inside the bar before.
     """
     for stretch in stretches:
-        if stretch.piece is None:
+        if stretch.sounding is None:
             yield PlacedText(stretch.start, str(stretch.kind))
             continue
         if stretch.times > 1:
             yield PlacedText(stretch.start, f"time through {stretch.time} of {stretch.times}")
         before: tuple[str, int] | None = None
-        lead = (bar for bar in stretch.piece.bars if bar.onset < stretch.start)
-        for bar in (*lead, *stretch.frame):
+        for bar in (*stretch.lead, *stretch.frame):
             if (bar.section, bar.time) != before:
                 again = f", time {bar.time}" if bar.time > 1 else ""
                 yield PlacedText(bar.onset, f"{bar.section} part{again}")
                 before = (bar.section, bar.time)
             yield PlacedText(bar.onset, f"bar {bar.number}")
         if stretch is stretches[-1]:
-            yield PlacedText(stretch.piece.stop, "end")
+            yield PlacedText(stretch.sounding.stop, "end")

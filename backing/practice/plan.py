@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from fractions import Fraction
 
-from backing.arranging.arrangement import Role
+from backing.arranging.arrangement import Arrangement, Role
 from backing.errors import PracticeError, did_you_mean
 from backing.music.tempo import FASTEST, SLOWEST, FeltBeats, Tempo
 from backing.music.tune import Section, Tune
@@ -55,6 +55,7 @@ class Step:
     count_in: int | None = None
     echo: bool = False
     gap: int = 0
+    whole_pickup: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,6 +94,22 @@ def check_speed(tempo: Tempo) -> None:
         raise PracticeError(
             f"the tempo would be {tempo} somewhere in the tune", "choose one nearer to its own"
         )
+
+
+def check_speeds(piece: Arrangement, factor: Fraction) -> None:
+    """Raise PracticeError where a piece so scaled is too slow or too fast, at its start or
+    later."""
+    check_tempo(piece.tempo_at(Fraction(0)).scaled(factor))
+    for placed in piece.tempos:
+        check_speed(placed.tempo.scaled(factor))
+
+
+def scale_of(piece: Arrangement, step: Step) -> Fraction:
+    """How a step scales every tempo of what it plays: its own tempo is that of the start."""
+    if isinstance(step.tempo, Fraction):
+        return step.tempo
+    own = piece.tempo_at(Fraction(0))
+    return step.tempo.in_unit(own.unit).wholes / own.wholes
 
 
 def find_bars(tune: Tune, span: Span) -> tuple[int, ...]:

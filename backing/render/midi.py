@@ -20,15 +20,15 @@ from typing import Any
 import mido
 from mido.midifiles.meta import meta_charset
 
-from backing.arranging.arrangement import MappedBar, Role, Track
+from backing.arranging.arrangement import MappedBar, Track
 from backing.music.key import Key
 from backing.music.metre import Metre, parse_metre
 from backing.practice.performance import Performance
-from backing.render.presses import PPQ, ROLE_ORDER, presses, ticks
-from backing.render.tuning import A4, Controls, tuning_controls
+from backing.render.channels import channel_setup
+from backing.render.presses import PPQ, ROLE_ORDER, key_presses, ticks
+from backing.render.tuning import A4, check_a4
 
 _CLOCKS_A_WHOLE = 96
-_VOLUME = 7
 _FIRST_SYSTEM = 0xF0
 _MAJORS_BY_FIFTHS = (
     "Cb", "Gb", "Db", "Ab", "Eb", "Bb", "F", "C", "G", "D", "A", "E", "B", "F#", "C#",
@@ -39,9 +39,9 @@ _MINORS_BY_FIFTHS = (
 )  # fmt: skip
 
 #: What a message says besides its time: type and values, in the order of `_FIELDS`.
-Said = tuple[Any, ...]
+MessageFields = tuple[Any, ...]
 #: (tick, order within the tick, what is said there)
-Placed = tuple[int, int, Said]
+TimedMessage = tuple[int, int, MessageFields]
 _FIELDS = {
     "note_on": ("channel", "note", "velocity"),
     "note_off": ("channel", "note", "velocity"),
@@ -64,12 +64,12 @@ def render_midi(performance: Performance, *, single_track: bool = False, a4: flo
     Muted tracks are left out.  Tick 0 is the start of the performance.  `a4` is where A
     is, in hertz; raises PracticeError where it cannot be there.
     """
-    tuning = tuning_controls(a4)
+    check_a4(a4)
     conductor = _conductor(performance)
     sounding = [track for track in performance.tracks if not track.muted]
     start = ticks(performance.start)
     end = ticks(performance.stop) - start
-    lines = [(track.role.value, _track(track, start, tuning)) for track in sounding]
+    lines = [(track.role.value, _track(track, start, a4)) for track in sounding]
     if single_track:
         everything = conductor + [placed for _, line in lines for placed in line]
         chunks = [_chunk(performance.title, everything, end)]
@@ -80,7 +80,7 @@ def render_midi(performance: Performance, *, single_track: bool = False, a4: flo
     return header + b"".join(chunks)
 
 
-def _chunk(name: str, placed: list[Placed], end: int) -> bytes:
+def _chunk(name: str, placed: list[TimedMessage], end: int) -> bytes:
     """A track: its name first, messages in the order of their ticks, ended at `end`.
 
     A status byte that repeats is left out (running status); meta events cancel it.
@@ -99,7 +99,7 @@ def _chunk(name: str, placed: list[Placed], end: int) -> bytes:
 
 
 @lru_cache(maxsize=65536)
-def _bytes(said: Said) -> bytes:
+def _bytes(said: MessageFields) -> bytes:
     """A message as mido encodes it, texts in UTF-8.
 
     Equal messages are encoded once, and joined here: mido's own file writer encodes each
@@ -123,25 +123,26 @@ def _length(ticks: int) -> bytes:
     return bytes(out)
 
 
-def _track(track: Track, start: int, tuning: Controls) -> list[Placed]:
-    """A track's notes, its instrument, level and tuning; tick 0 is `start`."""
-    channel = track.channel - 1
-    placed: list[Placed] = [(0, _FIRST, ("control_change", channel, _VOLUME, track.level))]
-    if track.role is not Role.CLICK:
-        placed.insert(0, (0, _FIRST, ("program_change", channel, track.program - 1)))
-        for control, value in tuning:
-            placed.append((0, _FIRST, ("control_change", channel, control, value)))
+def _track(track: Track, start: int, a4: float) -> list[TimedMessage]:
+    """A track's notes, and its channel's set-up; tick 0 is `start`."""
+    setup = channel_setup(track, a4)
+    channel = setup.channel - 1
+    placed: list[TimedMessage] = []
+    if setup.program is not None:
+        placed.append((0, _FIRST, ("program_change", channel, setup.program - 1)))
+    for control, value in setup.controls:
+        placed.append((0, _FIRST, ("control_change", channel, control, value)))
     order = _ON + ROLE_ORDER[track.role]
-    for onset, stop, key, velocity in presses(track.events):
+    for onset, stop, key, velocity in key_presses(track.events):
         placed.append((onset - start, order, ("note_on", channel, key, velocity)))
         placed.append((stop - start, _OFF, ("note_off", channel, key, 0)))
     return placed
 
 
-def _conductor(performance: Performance) -> list[Placed]:
+def _conductor(performance: Performance) -> list[TimedMessage]:
     """Tempo, metre and key where they change; the title, markers and chord symbols."""
     start = ticks(performance.start)
-    placed: list[Placed] = [(0, _FIRST, ("text", performance.title))]
+    placed: list[TimedMessage] = [(0, _FIRST, ("text", performance.title))]
     if performance.dance.strip():
         placed.append((0, _FIRST, ("text", f"dance: {performance.dance}")))
     for tempo in performance.tempos:
@@ -163,8 +164,8 @@ def ticks_round(number: Fraction) -> int:
     return (2 * number.numerator + number.denominator) // (2 * number.denominator)
 
 
-def _time_signatures(bars: tuple[MappedBar, ...], start: int) -> list[Placed]:
-    placed: list[Placed] = []
+def _time_signatures(bars: tuple[MappedBar, ...], start: int) -> list[TimedMessage]:
+    placed: list[TimedMessage] = []
     current: tuple[int, int, int] | None = None
     for onset, length, bar in _metrical(bars):
         signature = time_signature(bar, length)
@@ -174,9 +175,9 @@ def _time_signatures(bars: tuple[MappedBar, ...], start: int) -> list[Placed]:
     return placed
 
 
-def _metres(bars: tuple[MappedBar, ...], start: int) -> list[Placed]:
+def _metres(bars: tuple[MappedBar, ...], start: int) -> list[TimedMessage]:
     """The metres in words, each where it changes."""
-    placed: list[Placed] = []
+    placed: list[TimedMessage] = []
     metre = None
     for bar in bars:
         if bar.metre is not metre and bar.metre != metre:
@@ -232,9 +233,9 @@ def _clocks(beats: tuple[Fraction, ...]) -> int:
     return max(1, min(255, clocks[0] if len(set(clocks)) == 1 else gcd(*clocks)))
 
 
-def _key_signatures(bars: tuple[MappedBar, ...], start: int) -> list[Placed]:
+def _key_signatures(bars: tuple[MappedBar, ...], start: int) -> list[TimedMessage]:
     """The keys, each where it changes: in words, and as a signature where that changes."""
-    placed: list[Placed] = []
+    placed: list[TimedMessage] = []
     current, key = "", None
     for bar in bars:
         if bar.key is key or bar.key == key:

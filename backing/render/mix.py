@@ -7,7 +7,7 @@ import numpy as np
 from backing.arranging.arrangement import Role, Track
 from backing.practice.performance import Performance
 from backing.render.blocks import Block
-from backing.render.presses import Seconds, presses, ticks
+from backing.render.presses import Seconds, key_presses, ticks
 from backing.render.reeds import MOST_FRAMES, Reeds, Sound, Wave, loudness_of
 from backing.render.tuning import A4
 
@@ -85,7 +85,7 @@ def _keys(track: Track, performance: Performance, rate: int) -> _Keys:
             press.key,
             press.velocity,
         )
-        for press in presses(track.events)
+        for press in key_presses(track.events)
     )
 
 

@@ -17,7 +17,7 @@ WHOLE = 4 * PPQ
 ROLE_ORDER = {Role.CLICK: 0, Role.MELODY: 1, Role.SECOND: 2, Role.BASS: 3, Role.CHORDS: 4}
 
 
-class Press(NamedTuple):
+class KeyPress(NamedTuple):
     """A key (MIDI key number) from one tick to another; tick 0 is position 0."""
 
     onset: int
@@ -46,7 +46,7 @@ def _stop_tick(event: Event) -> int:
     return _ticks(onset.numerator * over + length.numerator * below, below * over)
 
 
-def presses(events: Iterable[Event]) -> list[Press]:
+def key_presses(events: Iterable[Event]) -> list[KeyPress]:
     """Every key press of a track's events, in their order.
 
     A key lasts one tick at least.  Where it is struck again while it sounds, it is ended
@@ -66,7 +66,7 @@ def presses(events: Iterable[Event]) -> list[Press]:
                 before[1] = onset
             last[key] = span = [onset, stop, key, event.velocity]
             spans.append(span)
-    return [Press(*span) for span in spans]
+    return [KeyPress(*span) for span in spans]
 
 
 class Seconds:

@@ -10,7 +10,7 @@ LOWEST_A4, HIGHEST_A4 = 400.0, 480.0
 #: Cents that two reeds for one note may be apart.
 MOST_TREMOLO = 30.0
 #: Control changes: controller, value.
-Controls = tuple[tuple[int, int], ...]
+ControlChanges = tuple[tuple[int, int], ...]
 _RPN_MSB, _RPN_LSB, _DATA_MSB, _DATA_LSB = 101, 100, 6, 38
 _FINE, _COARSE, _NULL = 1, 2, 127
 _CENTRE, _STEPS_A_SEMITONE, _MOST = 8192, 8192, 16383
@@ -50,13 +50,13 @@ _BACK = (
 )  # fmt: skip
 
 
-def tuning_reset() -> Controls:
+def tuning_reset() -> ControlChanges:
     """The control changes that tune a channel to 440 Hz, wherever it was: resetting all
     controllers leaves the tuning as it is (MIDI RP-015)."""
     return _BACK
 
 
-def tuning_controls(a4: float) -> Controls:
+def tuning_controls(a4: float) -> ControlChanges:
     """The control changes (controller, value) that tune a channel; none at 440 Hz.
 
     Channel fine tuning is RPN 1: 14 bits, 8192 in tune, 8192 steps a semitone.  Further

@@ -21,7 +21,7 @@ import subprocess
 import sys
 import time
 from collections import Counter
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from io import BytesIO
 from queue import SimpleQueue
@@ -60,6 +60,11 @@ class Noted:
         """Note when a message comes."""
         self.sent.append((time.perf_counter(), due, message))
 
+    def end(self, messages: Sequence[bytes], due: float) -> None:
+        """Note the last messages too."""
+        for message in messages:
+            self.send(message, due)
+
     def close(self) -> None:
         """Nothing to let go of."""
 
@@ -74,7 +79,7 @@ def play_ours(text: str, changes: int = 0, *, sync: bool = False) -> Sent:
     """Play a tune once; the tempo is changed so many times, there and back."""
     tune = parse_abc(text)
     port = Noted()
-    course = Course(arrange(tune, load_style("alternating")), tune, Step(), endless=False)
+    course = Course(arrange(tune, load_style("alternating")), tune, Plan((Step(),)))
     player = Player(course, port, Clock(), sync=sync)
     inbox: SimpleQueue[Action] = SimpleQueue()
     timers = [

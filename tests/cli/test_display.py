@@ -16,13 +16,14 @@ from backing.cli.display import REST, REST_AFTER, Screen, fitting, key_table, li
 from backing.files import load_style
 from backing.live.actions import Action
 from backing.live.controls import CONTROLS
-from backing.live.cues import Beat
+from backing.live.cues import FeltBeat
 from backing.live.shown import Shown, State
 from backing.music.tempo import Tempo
 from backing.parse.abc import parse_abc
-from backing.practice.course import Target
-from backing.practice.plan import Bars, OneSection, Step, Whole
-from backing.practice.route import Kind, find_loop, first_stretch
+from backing.practice.course import Course
+from backing.practice.laying import Target
+from backing.practice.plan import Bars, OneSection, Plan, Step, Whole
+from backing.practice.stretch import Kind
 
 TUNE = 'X:1\nT:Plain\nM:6/8\nL:1/8\nQ:3/8=80\nK:G\nD|"G"G3 B3|"D"d3 A2:|"C"c6|"G"G6|]\n'
 TEMPO = Tempo(Fraction(60), Fraction(3, 8))
@@ -36,12 +37,14 @@ def at():
     is 0; `time` of `times` rounds."""
     tune = parse_abc(TUNE)
     arrangement = arrange(tune, load_style("sustained"))
-    first = first_stretch(0, Step(), find_loop(arrangement, tune, Whole()))
+    first = Course(arrangement, tune, Plan((Step(),))).start
 
     def moment(place, *, kind=Kind.PLAY, time=1, times=0, span=None, **more):
         stretch = replace(first, kind=kind, time=time, times=times, frame=arrangement.bars)
+        if kind in (Kind.COUNT_IN, Kind.GAP):
+            stretch = replace(stretch, sounding=None)
         bar = arrangement.bars[place]
-        beat = Beat(stretch, bar, 0, 2, bar.stop, place)
+        beat = FeltBeat(stretch, bar, 0, 2, bar.stop, place)
         return BEFORE._replace(beat=beat, target=Target(span or Whole()), **more)
 
     return moment
@@ -55,6 +58,13 @@ def test_where_it_is_is_said_first(at):
     assert line(at(4, time=2, times=3)).startswith("A part, time 2, bar 1, round 2 of 3  |")
     assert line(at(6, times=1)).startswith("B part, bar 3  |")
     assert line(at(1, kind=Kind.COUNT_IN)).startswith("count-in  |  beat 1 of 2  |")
+
+
+def test_echoes_and_gaps_are_said(at):
+    """A time through without the melody is called an echo, bars of clicks between are a gap."""
+    echo = line(at(1, kind=Kind.ECHO, time=2, times=3))
+    assert echo.startswith("A part, bar 1, round 2 of 3, echo  |  beat 1 of 2  |  ")
+    assert line(at(1, kind=Kind.GAP, times=3)).startswith("gap  |  beat 1 of 2  |")
 
 
 @pytest.mark.parametrize(

@@ -73,6 +73,19 @@ def jack() -> Iterator[str]:
         yield name
 
 
+@pytest.fixture
+def mortal_jack(jack: str, monkeypatch: pytest.MonkeyPatch) -> Iterator[subprocess.Popen[bytes]]:
+    """A JACK server for one test, which may kill it."""
+    name = f"backing-mortal-{os.getpid()}"
+    monkeypatch.setenv("JACK_DEFAULT_SERVER", name)
+    with running_jack(name) as server:
+        until(serves, "the JACK server")
+        yield server
+    if server.returncode < 0:  # killed, it keeps one of JACK's eight places until its name is back
+        with running_jack(name):
+            until(serves, "the JACK server again")
+
+
 class Capture:
     """Another program that listens: what came, each with its moment by time.perf_counter."""
 

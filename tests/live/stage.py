@@ -1,6 +1,6 @@
 """A stage for the player: a clock that is turned by hand, and a port that writes down."""
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from itertools import groupby
 from queue import Empty
 
@@ -12,7 +12,7 @@ from backing.parse.abc import parse_abc
 from backing.practice.course import Course
 from backing.practice.performance import perform
 from backing.practice.plan import Plan, Step
-from backing.render.presses import ROLE_ORDER, Seconds, presses, ticks
+from backing.render.presses import ROLE_ORDER, Seconds, key_presses, ticks
 
 #: What each look at the clock takes, in seconds.
 HAIR = 2e-5
@@ -71,6 +71,10 @@ class Heard:
         self.messages.append((due, self.time.at, message))
         self.time.go(HAIR)
 
+    def end(self, messages, due):
+        for message in messages:
+            self.send(message, due)
+
     def close(self):
         """Nothing to let go of."""
 
@@ -94,7 +98,9 @@ class Stage:
     The start is where the first message of the music is due.
     """
 
-    def __init__(self, music=None, step=None, actions=(), *, endless=False, away=None, **options):
+    def __init__(
+        self, music=None, step=None, actions=(), *, endless=False, away=None, muted=(), **options
+    ):
         arrangement, tune = music or arranged()
         self.time = Time()
         self.port = Heard(self.time)
@@ -103,7 +109,10 @@ class Stage:
             self.port.away = tuple(self.start + moment for moment in away)
         self.script = Script(self.time, [(self.start + at, action) for at, action in actions])
         self.shown = []
-        course = Course(arrangement, tune, step or Step(), endless=endless)
+        if not isinstance(step, Plan):
+            step = step or Step()
+            step = Plan((replace(step, muted=step.muted | set(muted)),))
+        course = Course(arrangement, tune, step, endless=endless)
         self.player = Player(
             course, self.port, Clock(self.time.now, self.time.go), show=self.show, **options
         )
@@ -134,16 +143,16 @@ class Stage:
 
 
 def written(music, step):
-    """(seconds, status, key, velocity) of every note that a file of this step has, in order:
-    by tick, offs first, then click, melody, left hand."""
+    """(seconds, status, key, velocity) of every note that a file of this step (or plan) has, in
+    order: by tick, offs first, then click, melody, left hand."""
     arrangement, tune = music
-    performance = perform(arrangement, Plan((step,)), tune)
+    performance = perform(arrangement, step if isinstance(step, Plan) else Plan((step,)), tune)
     seconds = Seconds(performance.tempos, performance.start)
     found = []
     for track in performance.tracks:
         channel = track.channel - 1
         order = 1 + ROLE_ORDER[track.role]
-        for onset, stop, key, velocity in () if track.muted else presses(track.events):
+        for onset, stop, key, velocity in () if track.muted else key_presses(track.events):
             found.append((onset, order, ON | channel, key, velocity))
             found.append((stop, 0, OFF | channel, key, 0))
     found.sort(key=lambda each: each[:2])

@@ -10,7 +10,7 @@ import pytest
 from backing.arranging.arrangement import Role
 from backing.live.actions import Action
 from backing.live.shown import State
-from backing.practice.plan import Bars, OneSection, Step, Whole
+from backing.practice.plan import Bars, OneSection, Plan, Step, Whole
 
 #: The melody's first note in each bar, told by its key.
 BAR = {1: 67, 2: 74, 3: 76, 4: 69, 5: 76, 6: 72, 7: 78, 8: 71}
@@ -303,3 +303,44 @@ def test_bars_that_are_never_played_are_not_gone_to(stage):
         music, Step(Bars(1, 1)), [(2.3, Action.BAR_ON), (6.1, Action.END)], endless=True
     ).play()
     assert {key for _, key in played.onsets(1)} == {67}
+
+
+#: Bar 1 with a gap, then bar 5, each counted in with one bar.
+TWO = Plan((Step(Bars(1, 1), times=2, gap=1, count_in=1), Step(Bars(5, 5), times=2, count_in=1)))
+
+
+def test_stopped_in_a_gap_the_next_time_comes(stage):
+    """Stopped in a gap, it goes on with a count-in and the loop's first bar, its times counted
+    from there."""
+    actions = [(4.3, Action.STOP_GO), (5.0, Action.STOP_GO)]
+    played = stage.Stage(step=TWO, actions=actions).play()
+    assert [key for _, key in melody(played, 7.0, 9.0)][:1] == [BAR[1]]
+    assert played.shown[-1][1].beat.stretch.step == 1
+
+
+def test_a_jump_in_a_gap_waits_for_the_bar_line(stage):
+    """A jump asked for in a gap comes at its next bar line, and the beat goes on; the loop
+    there has its gaps too."""
+    played = stage.Stage(
+        step=TWO, actions=[(4.3, Action.BAR_ON), (11, Action.END)], endless=True
+    ).play()
+    assert firsts(played, 2, 11) == [BAR[1], BAR[2], BAR[2]]
+    assert played.onsets(10)[8][0] == 4.0
+    beats_from(played)
+
+
+def test_again_in_the_second_step_stays_there(stage):
+    """In the count-in of the second step, and in its bars, "again" begins that step anew."""
+    for moment in (8.3, 10.3):
+        played = stage.Stage(step=TWO, actions=[(moment, Action.AGAIN)]).play()
+        keys = [key for _, key in melody(played, moment + 2, 99)]
+        assert next(key for key in keys if key in BAR.values()) == BAR[5]
+        assert played.shown[-1][1].beat.stretch.step == 1
+        assert played.shown[-1][1].beat.stretch.time == 2
+
+
+def test_what_was_asked_for_is_what_its_step_asks_for(stage):
+    """Sent elsewhere in the second step, what was asked for is that step's span."""
+    actions = [(10.3, Action.BAR_ON), (12.3, Action.ASKED), (16.1, Action.END)]
+    played = stage.Stage(step=TWO, actions=actions).play()
+    assert firsts(played, 10, 16) == [BAR[5], BAR[6], BAR[5]]

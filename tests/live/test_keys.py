@@ -9,7 +9,7 @@ from types import ModuleType
 import pytest
 
 from backing.live import keys
-from backing.live.keys import Typed, keys_of, listening
+from backing.live.keys import Typed, keys_in, listening
 
 #: By key: what xterm sends (its control sequences, PC-style keys: cursor and editing keys,
 #: normal and application mode, with a modifier), the VT220's editing keypad, rxvt's own.
@@ -33,7 +33,7 @@ def test_each_sequence_is_its_key(key):
     """Control sequences of xterm, VT220 and rxvt stand for their keys, with modifiers too (the
     programs' own documents, from memory)."""
     for sequence in SEQUENCES[key]:
-        assert keys_of(f"\x1b{sequence}x") == [key, "x"], sequence
+        assert keys_in(f"\x1b{sequence}x") == [key, "x"], sequence
 
 
 @pytest.mark.parametrize(
@@ -44,20 +44,20 @@ def test_each_sequence_is_its_key(key):
 def test_other_sequences_press_nothing(sequence):
     """F keys (of the Linux console too), focus, pasting and a terminal's answers have no name,
     and none of their signs is taken for a key (ECMA-48, 5.4)."""
-    assert keys_of(f"\x1b{sequence}") == []
+    assert keys_in(f"\x1b{sequence}") == []
 
 
 def test_signs_are_their_own_names():
     """Letters count without Shift, and signs that print nothing are left out."""
-    assert keys_of("bB ?,é\x01\x03") == ["b", "b", "space", "?", ",", "é"]
-    assert keys_of("\r\n\t\x7f\b\x1b") == [
+    assert keys_in("bB ?,é\x01\x03") == ["b", "b", "space", "?", ",", "é"]
+    assert keys_in("\r\n\t\x7f\b\x1b") == [
         "enter", "enter", "tab", "backspace", "backspace", "escape"
     ]  # fmt: skip
 
 
 def test_a_pasted_text_is_its_signs():
     """A text that comes at once is pressed sign by sign, sequences among it."""
-    assert keys_of("1 2\x1b[6~\x1b[6~q") == ["1", "space", "2", "page down", "page down", "q"]
+    assert keys_in("1 2\x1b[6~\x1b[6~q") == ["1", "space", "2", "page down", "page down", "q"]
 
 
 @pytest.mark.parametrize("text", ["\x1b[A", "\x1b[5;2~", "\x1bOB", "é", "\x1b[[B", "日"])
@@ -68,7 +68,7 @@ def test_a_key_may_come_in_two_reads(text):
     for at in range(1, len(data)):
         typed = Typed()
         assert [*typed.keys(b"1" + data[:at]), *typed.keys(data[at:] + b"2")] == [
-            "1", *keys_of(text), "2"
+            "1", *keys_in(text), "2"
         ]  # fmt: skip
 
 

@@ -1,6 +1,5 @@
 """Straight play: a player sends what a file of the same practice holds."""
 
-from dataclasses import replace
 from fractions import Fraction
 from io import BytesIO
 from itertools import pairwise
@@ -90,6 +89,82 @@ def test_odd_tunes_are_played_as_they_are_written(stage, name, step):
 def test_steps_are_played_as_they_are_written(stage, step):
     """Loops with pickups and held chords across their seams are played as files have them."""
     check_the_same(stage, stage.arranged(), step)
+
+
+PLANS = {
+    "two steps": Plan((Step(OneSection("A"), times=2), Step(Bars(2, 3), Fraction(3, 5)))),
+    "echo": Plan((Step(Bars(1, 2), times=2, echo=True),)),
+    "gap": Plan((Step(OneSection("B"), times=3, gap=1),)),
+    "echo and gap": Plan((Step(Bars(1, 1), times=2, echo=True, gap=2, count_in=1),)),
+    "one after the other without a count-in": Plan(
+        (Step(OneSection("A"), count_in=0), Step(OneSection("B"), count_in=0))
+    ),
+    "each mutes another": Plan(
+        (
+            Step(Bars(1, 2), muted=frozenset({Role.MELODY})),
+            Step(Bars(1, 2), muted=frozenset({Role.BASS, Role.CLICK}), count_in=1),
+            Step(Bars(1, 2), Tempo(Fraction(90), Fraction(1, 4)), count_in=0),
+        )
+    ),
+}
+
+
+@pytest.mark.parametrize("style", ["alternating", "sustained"])
+@pytest.mark.parametrize("plan", PLANS.values(), ids=PLANS.keys())
+def test_plans_are_played_as_they_are_written(stage, plan, style):
+    """Several steps, echoes, gaps, each with its own tempo, count-in and mutes, are played as
+    their file has them."""
+    check_the_same(stage, stage.arranged(style=style), plan)
+
+
+def test_what_is_muted_is_shown_stretch_by_stretch(stage):
+    """In an echo the screen tells that the melody is left out, in the time before and the gap
+    that it is not; what sounds is called by its kind."""
+    plan = Plan((Step(Bars(1, 1), times=2, count_in=1, echo=True, gap=1),))
+    shown = stage.Stage(step=plan).play().shown
+    found = dict.fromkeys(
+        (s.beat.stretch.kind.value, s.beat.stretch.time, Role.MELODY in s.muted)
+        for _, s in shown
+        if s.beat
+    )
+    assert list(found) == [
+        ("count-in", 1, False), ("play", 1, False), ("gap", 1, False), ("echo", 1, True),
+        ("play", 2, False), ("gap", 2, False), ("echo", 2, True),
+    ]  # fmt: skip
+
+
+ECHOED = Plan((Step(Bars(1, 1), times=3, count_in=1, echo=True),))
+
+
+def bars_with_melody(played):
+    """The bars of two seconds, from bar 1 on, in which the melody is struck."""
+    return {int(due // 2) for due, _ in played.onsets(1) if due >= 2}
+
+
+def test_a_melody_turned_on_sounds_in_echoes_too(stage):
+    """Turned on in an echo, the melody sounds in it and from then on; turned off again there,
+    it is left out of echoes only, as planned."""
+    assert bars_with_melody(stage.Stage(step=ECHOED).play()) == {1, 3, 5}
+    turned = [(4.1, Action.MELODY)]
+    on = stage.Stage(step=ECHOED, actions=turned).play()
+    assert bars_with_melody(on) == {1, 2, 3, 4, 5, 6}
+    again = stage.Stage(step=ECHOED, actions=[*turned, (4.2, Action.MELODY)]).play()
+    assert bars_with_melody(again) == {1, 3, 5}
+
+
+def test_a_melody_turned_off_is_off_in_every_stretch(stage):
+    """Turned off in a time through, the melody is silent there and in the echo."""
+    off = stage.Stage(step=ECHOED, actions=[(2.1, Action.MELODY)]).play()
+    assert not [due for due, _ in off.onsets(1) if due > 2.1]
+
+
+def test_a_tempo_change_acts_on_every_step(stage):
+    """Faster by a sixth in a step at 60 per cent, the next step, at 80, is faster by a sixth
+    too; per cent are of the tune's own tempo."""
+    plan = Plan((Step(Bars(1, 1), Fraction(3, 5)), Step(Bars(1, 1), Fraction(4, 5), count_in=1)))
+    shown = stage.Stage(step=plan, actions=[(0.2, Action.FASTER)] * 2).play().shown
+    factors = dict.fromkeys((s.beat.stretch.step, s.factor) for _, s in shown if s.beat)
+    assert list(factors)[1:] == [(0, Fraction(70, 100)), (1, Fraction(14, 15))]
 
 
 @pytest.mark.parametrize("name", ODD)
@@ -218,13 +293,13 @@ def test_the_tempo_shown_is_the_one_in_force(stage):
 def test_a_tempo_that_makes_no_sense_is_refused(stage, tempo):
     """A step whose tempo lies outside 10 to 400 beats a minute is refused at once."""
     with pytest.raises(PracticeError, match="the tempo would be"):
-        Course(*stage.arranged(), Step(tempo=tempo))
+        Course(*stage.arranged(), Plan((Step(tempo=tempo),)))
 
 
 def test_a_practice_that_is_not_there_is_refused(stage):
     """Bars that the tune has not are refused at once."""
     with pytest.raises(PracticeError, match="there is no bar 99"):
-        Course(*stage.arranged(), replace(Step(), span=Bars(99, 99)))
+        Course(*stage.arranged(), Plan((Step(Bars(99, 99)),)))
 
 
 def test_after_a_standstill_the_music_goes_on_from_there(stage):

@@ -4,7 +4,7 @@ from fractions import Fraction
 from itertools import pairwise
 
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 
 from backing.arranging.arrangement import Role
@@ -12,7 +12,7 @@ from backing.live import wire
 from backing.live.actions import Action
 from backing.live.shown import State
 from backing.music.tempo import Tempo
-from backing.practice.plan import Bars, OneSection, Step, Whole
+from backing.practice.plan import Bars, OneSection, Plan, Step, Whole
 from backing.render.presses import ticks
 
 TRIES = settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.too_slow])
@@ -84,16 +84,71 @@ def test_no_note_is_left_or_struck_twice(stage, script, name, step, endless, syn
         assert at - due >= -1e-9
 
 
+@st.composite
+def plans(draw):
+    """One to three steps, with all that a step may have."""
+
+    def step():
+        return Step(
+            draw(st.sampled_from([Whole(), Bars(1, 1), Bars(1, 2), OneSection("A")])),
+            draw(
+                st.sampled_from([Fraction(1), Fraction(3, 5), Tempo(Fraction(90), Fraction(1, 4))])
+            ),
+            times=draw(st.integers(1, 2)),
+            muted=frozenset(draw(st.sets(st.sampled_from([Role.MELODY, Role.CHORDS, Role.CLICK])))),
+            count_in=draw(st.sampled_from([None, 0, 1])),
+            echo=draw(st.booleans()),
+            gap=draw(st.integers(0, 1)),
+            whole_pickup=draw(st.booleans()),
+        )
+
+    return Plan(tuple(step() for _ in range(draw(st.integers(1, 3)))))
+
+
+EXTRA["full last bar"] = (
+    'X:1\nT:Full\nM:3/4\nL:1/8\nQ:1/4=150\nK:G\n|:D2|"G"G2B2d2|"D"A2F2D2:|\n|:d2|"C"c2e2g2|"G"G6:|\n'
+)
+
+
+@settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@given(
+    plan=plans(),
+    name=st.sampled_from(["stage", "pickup and endings", "free metre", "full last bar"]),
+)
+def test_every_plan_is_played_as_it_is_written(stage, plan, name):
+    """The player sends what a file of the same plan has, note by note, at the same moments:
+    steps, echoes, gaps, count-ins, mutes, tempi, endings, pickups."""
+    music = music_of(stage, name)
+    assume(not {*Role} - {Role.SECOND} <= frozenset.intersection(*(s.muted for s in plan.steps)))
+    played = stage.Stage(music, plan).play()
+    expected = stage.in_order(stage.written(music, plan)[0])
+    found = [(due, *message) for due, message in played.messages() if message[0] < stage.CONTROL]
+    found = stage.in_order(found)
+    assert [each[1:] for each in found] == [each[1:] for each in expected]
+    apart = [one[0] - other[0] for one, other in zip(found, expected, strict=True)]
+    assert max(apart, default=0) - min(apart, default=0) < 1e-9
+    check_silent(stage, played)
+
+
+@TRIES
+@given(script=scripts(), plan=plans(), name=st.sampled_from(["stage", "full last bar"]))
+def test_a_plan_that_is_steered_leaves_no_note(stage, script, plan, name):
+    """Whatever is asked for in a plan of several steps, every note has its end."""
+    played = stage.Stage(
+        music_of(stage, name), plan, [*script, (31.0, Action.END)], endless=True
+    ).play()
+    check_silent(stage, played)
+
+
 JUMPS = [
     Action.THIS_SECTION, Action.WHOLE, Action.ASKED, Action.BAR_BACK, Action.BAR_ON,
-    Action.SECTION_BACK, Action.SECTION_ON,
+    Action.SECTION_BACK, Action.SECTION_ON, Action.THIS_BAR,
 ]  # fmt: skip
 EXTRA["no pickup"] = (
     'X:1\nT:Full\nM:4/4\nL:1/4\nQ:1/4=120\nK:G\n|:"G"GABc|"D"d4|"C"e2c2:|\n|:"G"B4|A2"D"F2|G4:|\n'
 )
-#: A bar alone is as long as its pickup makes it, so that goes with a tune without.
-WAYS = [("stage", Step(), JUMPS), ("stage", Step(OneSection("B")), JUMPS)] + [
-    ("no pickup", Step(span), [*JUMPS, Action.THIS_BAR]) for span in (Whole(), Bars(2, 3))
+WAYS = [("stage", Step()), ("stage", Step(OneSection("B")))] + [
+    ("no pickup", Step(span)) for span in (Whole(), Bars(2, 3))
 ]
 
 
@@ -102,8 +157,8 @@ WAYS = [("stage", Step(), JUMPS), ("stage", Step(OneSection("B")), JUMPS)] + [
 def test_jumps_never_break_the_beat(stage, data, way, sync):
     """However often it jumps, every beat clicks once, each fourth one accented, and MIDI
     clocks come 48 a second: no gap and nothing double at any bar line."""
-    name, step, asked = way
-    moments = st.tuples(st.floats(2.01, 30), st.sampled_from(asked))
+    name, step = way
+    moments = st.tuples(st.floats(2.01, 30), st.sampled_from(JUMPS))
     jumps = data.draw(st.lists(moments, max_size=30))
     script = [*sorted(jumps, key=lambda each: each[0]), (32.2, Action.END)]
     music = music_of(stage, name)
@@ -206,7 +261,7 @@ def test_after_many_changes_deadlines_are_exact(stage, changes):
 
     def noted(action):
         act(action)
-        anchors.append((played.time.at - played.start, played.player.factor))
+        anchors.append((played.time.at - played.start, played.player.sender.factor))
 
     played.player.act = noted
     found = positions(stage, played.play())
@@ -260,23 +315,25 @@ def test_an_hour_round_and_round(stage):
     played = stage.Stage(
         music_of(stage, "one bar"), step, [(3600, Action.END)], endless=True, muted=[*Role]
     )
-    player = played.player
+    sender = played.player.sender
     most = []
-    inner = player._enter
+    inner = sender.ahead._enter
 
-    def counted(leg):
-        kept = (player._cues, player.notes, player._seconds._ticks)
+    def counted(stretch):
+        kept = (sender.ahead.cues, sender.notes, sender.timeline._seconds._ticks)
         most.append(sum(map(len, kept)))
-        return inner(leg)
+        return inner(stretch)
 
-    player._enter = counted
+    sender.ahead._enter = counted
     played.play()
     assert len(most) > 2990
     assert max(most) == max(most[:100])
     beat = next(shown.beat for _, shown in reversed(played.shown) if shown.beat)
     seconds = beat.bar.onset * 4 * 60 / 100 + 4 * Fraction(60, 100)  # counted in with two bars
     assert 3595 < seconds <= 3600
-    assert player._due(ticks(beat.bar.onset)) - played.start == pytest.approx(seconds, abs=1e-9)
+    assert sender.timeline.due(ticks(beat.bar.onset)) - played.start == pytest.approx(
+        seconds, abs=1e-9
+    )
 
 
 def test_a_flood_of_actions(stage):

@@ -13,6 +13,7 @@ from backing.arranging.arrangement import CHANNELS, Role
 from backing.errors import PortError
 from backing.live import speaker, wire
 from backing.live.speaker import RATE, Speaker
+from backing.render.channels import VOLUME
 from backing.render.reeds import Reeds
 
 MELODY, CLICK = CHANNELS[Role.MELODY], CHANNELS[Role.CLICK]
@@ -247,7 +248,7 @@ def test_volume_is_that_of_general_midi(hand):
     found = []
     for level in (100, 50):
         by_hand = hand()
-        by_hand.send(wire.volume(MELODY, level))
+        by_hand.send(wire.controller(MELODY, VOLUME, level))
         by_hand.send(wire.note_on(MELODY, 69, 100))
         for _ in range(40):
             by_hand.ask()

@@ -7,7 +7,7 @@ import pytest
 
 from backing.live import wire
 from backing.live.actions import Action
-from backing.practice.plan import Bars, OneSection, Step
+from backing.practice.plan import Bars, OneSection, Plan, Step
 
 CLOCK, START, CONTINUE, STOP, POSITION = 0xF8, 0xFA, 0xFB, 0xFC, 0xF2
 
@@ -90,6 +90,20 @@ def test_a_seam_tells_the_place(stage):
         (10.0, STOP), (10.0, place), (10.0, CONTINUE),
         (pytest.approx(10.5, abs=0.01), STOP),
     ]  # fmt: skip
+
+
+def test_the_song_stands_still_in_a_gap(stage):
+    """In a gap, and while a later step is counted in, the song is stopped and the clock ticks
+    on; then it goes on from its place."""
+    plan = Plan((Step(Bars(2, 2), times=2, gap=1, count_in=1), Step(Bars(3, 3), count_in=1)))
+    played = stage.Stage(step=plan, sync=True).play()
+    second, third = wire.song_position(16), wire.song_position(32)
+    assert song(played) == [
+        (2.0, second), (2.0, CONTINUE), (4.0, STOP),
+        (6.0, second), (6.0, CONTINUE), (8.0, STOP),
+        (10.0, third), (10.0, CONTINUE), (pytest.approx(12.0, abs=0.01), STOP),
+    ]  # fmt: skip
+    assert clocks(played) == pytest.approx([place / 48 for place in range(12 * 48)], abs=1e-9)
 
 
 def test_again_stops_the_song(stage):

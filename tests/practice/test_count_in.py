@@ -11,7 +11,8 @@ from backing.music.tempo import Tempo
 from backing.parse.abc import parse_abc
 from backing.practice.performance import ACCENT_KEY, BEAT_KEY, perform
 from backing.practice.plan import Bars, OneSection, Plan, Step
-from backing.practice.route import Kind, route
+from backing.practice.route import route
+from backing.practice.stretch import Kind
 
 PICKUP = "X:1\nT:Pickup\nM:4/4\nL:1/4\nQ:1/4=120\nK:G\n|:D|GABc|dcB:|\n|:e|dcBA|G3:|"
 

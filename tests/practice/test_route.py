@@ -12,7 +12,8 @@ from backing.music.tempo import Tempo
 from backing.parse.abc import parse_abc
 from backing.practice.performance import perform
 from backing.practice.plan import Bars, OneSection, Plan, Step
-from backing.practice.route import Kind, route
+from backing.practice.route import route
+from backing.practice.stretch import Kind
 
 TUNE = parse_abc(
     'X:1\nT:Way\nM:4/4\nL:1/4\nQ:1/4=120\nK:G\n|:D|"G"GABc|"D"dcB:|\n|:e|"C"dcBA|"G"G3:|'

@@ -18,6 +18,7 @@ from backing.render.presses import Seconds, ticks
 
 EXAMPLES = Path(__file__).parent.parent.parent / "examples"
 HEAD = "X:1\nT:Seam\nM:4/4\nL:1/4\nQ:1/4=120\nK:G\n"
+ONCE = "bar 2 and the pickup are longer than one bar: the pickup sounds once, at the start"
 WHOLE = "bar 2 and the pickup are longer than one bar: the pickup is played whole between them"
 TAKES = "bar 2 and the pickup are longer than one bar: the pickup takes the end of the last note"
 #: A note that is held out of its bar, ornaments, a change of tempo.
@@ -142,9 +143,8 @@ SEAMS = {
     "a pickup takes the end of a held note": (
         'D|"G"GABc|d4|]', (TAKES,), "0+1/4 1/4+1/4 1/2+1/4 3/4+1/4 1+3/4 7/4+1/4", 0, 2,
     ),
-    "a pickup that does not fit begins the loop, in a bar of its own": (
-        'D|"G"G4|ABAG|]', (WHOLE,),
-        "-1/4+1/4 0+1 1+1/4 5/4+1/4 3/2+1/4 7/4+1/4", Fraction(-1, 4), 2,
+    "a pickup that does not fit is left out": (
+        'D|"G"G4|ABAG|]', (ONCE,), "0+1 1+1/4 5/4+1/4 3/2+1/4 7/4+1/4", 0, 2,
     ),
     "where first-time bars end with the pickup it sounds once": (
         '|:D|"G"GABc|1 d3D:|2 d4|]', (), "0+1/4 1/4+1/4 1/2+1/4 3/4+1/4 1+3/4 7/4+1/4", 0, 2,
@@ -167,6 +167,14 @@ def test_the_pickup_of_a_loop(music, notices, expected, start, stop):
     assert melody(loop) == expected
     assert (loop.start, loop.stop) == (start, stop)
     assert loop.notices == notices
+
+
+def test_a_whole_pickup_begins_the_loop():
+    """Asked for whole, a pickup that does not fit begins the loop, in a bar of its own."""
+    loop = seamless('D|"G"G4|ABAG|]', whole_pickup=True)
+    assert melody(loop) == "-1/4+1/4 0+1 1+1/4 5/4+1/4 3/2+1/4 7/4+1/4"
+    assert (loop.start, loop.stop) == (Fraction(-1, 4), 2)
+    assert loop.notices == (WHOLE,)
 
 
 @pytest.mark.parametrize("role", [Role.MELODY, Role.BASS, Role.CHORDS, Role.CLICK])

@@ -13,6 +13,7 @@ from backing.practice.plan import Bars, OneSection, Plan, Step
 
 HEAD = "X:1\nT:Seam\nM:4/4\nL:1/4\nQ:1/4=120\nK:G\n"
 TAKES = "bar 2 and the pickup are longer than one bar: the pickup takes the end of the last note"
+ONCE = "bar 2 and the pickup are longer than one bar: the pickup sounds once, at the start"
 WHOLE = "bar 2 and the pickup are longer than one bar: the pickup is played whole between them"
 
 
@@ -44,10 +45,14 @@ SEAMS = {
         "-1/4+1/4 0+1/4 1/4+1/4 1/2+1/4 3/4+1/4 1+3/4"
         " 7/4+1/4 2+1/4 9/4+1/4 5/2+1/4 11/4+1/4 3+3/4", 4,
     ),
-    "pickup played whole": (
-        'D|"G"G4|ABAG|]', WHOLE,
+    "pickup left out": (
+        'D|"G"G4|ABAG|]', ONCE,
         "-1/4+1/4 0+1 1+1/4 5/4+1/4 3/2+1/4 7/4+1/4"
-        " 2+1/4 9/4+1 13/4+1/4 7/2+1/4 15/4+1/4 4+1/4", Fraction(17, 4),
+        " 2+1 3+1/4 13/4+1/4 7/2+1/4 15/4+1/4", 4,
+    ),
+    "long pickup left out of a short last bar": (
+        'DEF|"G"G4|AB|]', ONCE,
+        "-3/4+1/4 -1/2+1/4 -1/4+1/4 0+1 1+1/4 5/4+1/4 2+1 3+1/4 13/4+1/4", 4,
     ),
     "short last bar without pickup is filled up": (
         '"G"GABc|d3|]', None,
@@ -67,7 +72,8 @@ SEAMS = {
 @pytest.mark.parametrize(("music", "notice", "expected", "stop"), SEAMS.values(), ids=SEAMS.keys())
 def test_twice_through(music, notice, expected, stop):
     """At the seam the pickup sounds in what the last bar leaves free, else in the end of a
-    held note or rest, else whole; the last two are said."""
+    held note or rest, else not at all: last bar and pickup make one bar; the last two are
+    said."""
     performance = played(music, times=2)
     assert " ".join(melody(performance)) == expected
     assert performance.stop == stop
@@ -139,14 +145,36 @@ def test_seam_bars_are_one_bar_for_the_click():
     assert onsets == [Fraction(at, 4) for at in range(-4, 16)]
 
 
-def test_a_pickup_played_whole_has_clicks_of_its_own():
-    """A pickup that is played whole is a short bar with the beats of the end of its bar."""
-    performance = played('D|"G"G4|ABAG|]', times=2, count_in=1)
+def test_a_pickup_left_out_sounds_in_a_gap():
+    """With a gap between the times there is room for the pickup each time."""
+    performance = played('D|"G"G4|ABAG|]', times=2, gap=1)
+    assert performance.notices == ()
+    assert "11/4+1/4" in melody(performance)
+    assert performance.stop == 5
+
+
+def test_a_pickup_is_played_whole_on_wish():
+    """Asked for, the pickup is played whole at every seam: a short bar with the beats of the
+    end of its bar, by which each time through is longer; this is said."""
+    performance = played('D|"G"G4|ABAG|]', times=2, count_in=1, whole_pickup=True)
+    assert " ".join(melody(performance)) == (
+        "-1/4+1/4 0+1 1+1/4 5/4+1/4 3/2+1/4 7/4+1/4 2+1/4 9/4+1 13/4+1/4 7/2+1/4 15/4+1/4 4+1/4"
+    )
     onsets = [e.onset for e in performance.track(Role.CLICK).events]
     assert Fraction(2) in onsets
     assert Fraction(9, 4) in onsets
     bars = [(str(bar.onset), bar.number) for bar in performance.bars if bar.index >= 0]
     assert bars == [("0", 1), ("1", 2), ("2", 0), ("9/4", 1), ("13/4", 2)]
+    assert performance.notices == (WHOLE,)
+
+
+@pytest.mark.parametrize("name", [name for name, row in SEAMS.items() if row[1] != ONCE])
+def test_a_whole_pickup_changes_nothing_where_there_is_room(name):
+    """Asked for whole, a pickup that has room, or takes the end of a held note, sounds as it
+    does without asking."""
+    music, _, expected, stop = SEAMS[name]
+    performance = played(music, times=2, whole_pickup=True)
+    assert (" ".join(melody(performance)), performance.stop) == (expected, stop)
 
 
 def test_the_next_step_has_its_pickup_in_the_room_before_it():

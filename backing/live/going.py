@@ -1,0 +1,31 @@
+"""Where the music goes when a player asks for another place."""
+
+from collections.abc import Callable, Mapping
+
+from backing.live.actions import Action
+from backing.practice.laying import Target
+from backing.practice.ways import WaysOn
+
+#: What each action asks for, from where the music is.
+_GOES: Mapping[Action, Callable[[WaysOn, Target], Target]] = {
+    Action.ASKED: lambda ways, here: ways.course.asked(here.step),
+    Action.THIS_BAR: WaysOn.bar_alone,
+    Action.THIS_SECTION: WaysOn.section_alone,
+    Action.WHOLE: WaysOn.whole,
+    Action.BAR_BACK: lambda ways, here: ways.step_bars(here, -1),
+    Action.BAR_ON: lambda ways, here: ways.step_bars(here, 1),
+    Action.SECTION_BACK: lambda ways, here: ways.step_sections(here, -1),
+    Action.SECTION_ON: lambda ways, here: ways.step_sections(here, 1),
+}
+
+
+def goal(ways: WaysOn, action: Action, here: Target, *, waits: bool) -> Target:
+    """Where an action leads from here.
+
+    `waits` is True where `here` is still to come: the music is stopped, counts in or is on
+    its way there.  Else the next bar comes by itself, and "on" is counted from that one.
+    """
+    if action is Action.BAR_ON and not waits:
+        here = ways.following(here)
+    target = _GOES[action](ways, here)
+    return ways.following(target) if action is Action.WHOLE and not waits else target

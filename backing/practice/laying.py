@@ -1,0 +1,104 @@
+"""Where what comes next lies: the bars of a count-in, of a gap, of a time through."""
+
+from dataclasses import replace
+from fractions import Fraction
+from typing import NamedTuple
+
+from backing.arranging.arrangement import MappedBar
+from backing.music.tempo import Tempo
+from backing.practice.plan import Span
+from backing.practice.round import Round
+from backing.practice.stretch import Kind, Sounding, full_length
+
+_FOUR_BEATS = 4
+#: Three-time slower than this is counted in with one bar, quicker with two.
+_QUICK = Fraction(100)
+
+
+class Target(NamedTuple):
+    """A span to go round in, which bar of it comes first, and the step of the plan that it
+    is in; the bar is the place of a full one among the span's from its first full one (0)
+    on.  A pickup goes with its bar."""
+
+    span: Span
+    bar: int = 0
+    step: int = 0
+
+
+class Turn(NamedTuple):
+    """What comes next, before it is known where it lies: `clicks` bars of nothing else, or a
+    time through from a target on.
+
+    `follows` is True where the span comes again at once; it may begin without its `lead`,
+    the pickup.  Where it was `jumped` to, the left hand waits for the bar line.
+    """
+
+    kind: Kind
+    target: Target
+    time: int = 1
+    times: int = 1
+    clicks: int = 0
+    last: bool = False
+    follows: bool = False
+    lead: bool = True
+    jumped: bool = False
+
+
+class Free(NamedTuple):
+    """The next free position; how much of the bar before it is free for a pickup; whether
+    what sounded there goes round, so that the same span comes again."""
+
+    at: Fraction
+    room: Fraction = Fraction(0)
+    goes_round: bool = False
+
+
+class Laid(NamedTuple):
+    """Bars in their places, what sounds over them, and what is free after them."""
+
+    frame: tuple[MappedBar, ...]
+    sounding: Sounding | None
+    free: Free
+
+
+def lay_clicks(count: int, bar: MappedBar, free: Free | None) -> Laid:
+    """So many full bars like this one, with room for a pickup at their end."""
+    full = full_length(bar)
+    at = -count * full if free is None else free.at
+    frame = tuple(
+        replace(
+            bar, index=-1, number=0, section="", time=0, ending=None,
+            onset=at + full * place, length=full, begins=Fraction(0),
+        )
+        for place in range(count)
+    )  # fmt: skip
+    return Laid(frame, None, Free(at + full * count, full))
+
+
+def lay_round(turn: Turn, found: Round, pickup: Fraction, free: Free | None) -> Laid:
+    """A time through, or what is left of it from a later bar on; the `pickup` into it goes
+    into the bar before where that has room."""
+    free = Free(-pickup) if free is None else free
+    first = turn.target.bar
+    led = (found.once and free.goes_round) or not turn.lead or first > 0
+    inside = led or found.pickup <= free.room
+    onset = found.frame[first].onset
+    by = (free.at if inside else free.at + found.pickup) - onset
+    bars = found.frame[first:] if inside else found.lead + found.frame
+    begin = None
+    if led:
+        begin = onset - pickup if first and turn.lead else onset
+    left = bars[0].onset if turn.jumped or first else begin
+    again = found.fits and turn.follows
+    frame = tuple(replace(bar, onset=bar.onset + by) for bar in bars)
+    sounding = Sounding(found.again if again else found.piece, by, begin, left)
+    room = found.pickup if again else found.room
+    return Laid(frame, sounding, Free(frame[-1].stop, room, not turn.last))
+
+
+def count_in_bars(bar: MappedBar, tempo: Tempo) -> int:
+    """How many bars to count in: at least four felt beats; slow three-time one bar."""
+    beats = len(bar.metre.beats) or 4
+    if beats == 3 and tempo.beats < _QUICK:
+        return 1
+    return -(-_FOUR_BEATS // beats)

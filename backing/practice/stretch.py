@@ -1,0 +1,192 @@
+"""A stretch of a practice: a count-in, a time through, an echo, a gap.
+
+Positions are whole notes; the first full bar of a practice starts at 0, so a count-in lies
+before it.
+"""
+
+from bisect import bisect_left
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, replace
+from enum import StrEnum
+from fractions import Fraction
+from itertools import takewhile
+from typing import NamedTuple
+
+from backing.arranging.arrangement import (
+    LEFT_HAND,
+    Arrangement,
+    Event,
+    MappedBar,
+    PlacedTempo,
+    PlacedText,
+    Role,
+    move_events,
+)
+from backing.music.tempo import Tempo
+from backing.practice.plan import Span
+
+
+class Kind(StrEnum):
+    """What a stretch is."""
+
+    COUNT_IN = "count-in"
+    PLAY = "play"
+    ECHO = "echo"
+    GAP = "gap"
+
+
+class Sounding(NamedTuple):
+    """What sounds in a stretch: a piece that still lies where the tune has it, so that a long
+    one can be made ready bar by bar.
+
+    Everything sounds later by `by`: from `begin` on, bass and chords from `left` on
+    (positions in the piece), None for all of it.
+    """
+
+    piece: Arrangement
+    by: Fraction = Fraction(0)
+    begin: Fraction | None = None
+    left: Fraction | None = None
+
+    def events(
+        self, track: int, start: Fraction | None = None, stop: Fraction | None = None
+    ) -> Iterable[Event]:
+        """What a track (by its place) begins between two positions; None leaves a side open.
+
+        Held bass and chords are struck again where the stretch begins; a melody note that
+        began before is not.
+        """
+        line = self.piece.tracks[track]
+        again = line.role in LEFT_HAND
+        begin = self.left if again else self.begin
+        events, held = line.events, []
+        first, last = 0, len(events)
+        if start is not None:
+            first = bisect_left(events, start - self.by, key=_onset)
+        elif begin is not None:
+            first = bisect_left(events, begin, key=_onset)
+            held = [
+                event._replace(onset=begin, length=event.stop - begin)
+                for event in (events[:first] if again else ())
+                if event.stop > begin
+            ]
+        if stop is not None:
+            last = bisect_left(events, stop - self.by, key=_onset)
+        if held or first or last < len(events):
+            events = (*held, *events[first:last])
+        return move_events(events, self.by)
+
+    @property
+    def stop(self) -> Fraction:
+        """Where its last bar ends, before that is filled up."""
+        return self.piece.stop + self.by
+
+    @property
+    def tempos(self) -> Iterator[PlacedTempo]:
+        """The tune's own tempi in it, the one in force at its start first."""
+        tempos = self.piece.tempos
+        if self.begin is not None:
+            yield PlacedTempo(self.begin + self.by, self.piece.tempo_at(self.begin))
+            tempos = tempos[bisect_left(tempos, self.begin, key=_onset) :]
+        for placed in tempos:
+            yield placed._replace(onset=placed.onset + self.by)
+
+    def chords(
+        self, start: Fraction | None = None, stop: Fraction | None = None
+    ) -> Iterator[PlacedText]:
+        """The chord symbols that begin between two positions; None leaves a side open."""
+        chords = self.piece.chords
+        begin = self.begin if start is None else start - self.by
+        first = 0 if begin is None else bisect_left(chords, begin, key=_onset)
+        last = len(chords) if stop is None else bisect_left(chords, stop - self.by, key=_onset)
+        for text in chords[first:last]:
+            yield text._replace(onset=text.onset + self.by)
+
+    def tempo_at(self, position: Fraction) -> Tempo:
+        """The tune's own tempo in force at a position, fermatas left aside."""
+        return self.piece.tempo_at(position - self.by)
+
+
+@dataclass(frozen=True, slots=True)
+class Stretch:
+    """A piece of the way: what sounds, and the bars that measure it.
+
+    `frame` are the bars from where the stretch starts to where the next one does; the
+    last is filled up to a full bar where the tune's own is short.  What is `sounding` may
+    begin before the frame: a pickup sounds inside the stretch before.  `pickup` is the
+    length of one that sounds over the end of a count-in or a gap.
+
+    It is time `time` of `times` (0: without an end) of step number `step`, which goes round
+    in `span`.  Every tempo of the tune is scaled by `factor`; `tempo` is the one at its
+    start, so scaled.  The frame's first bar has the place `first` in the span (0: the span's
+    first full bar, negative before), stands at `song` in the tune as it is played, and
+    `chord` is the symbol in force there.
+    """
+
+    kind: Kind
+    step: int
+    time: int
+    times: int
+    frame: tuple[MappedBar, ...]
+    sounding: Sounding | None
+    tempo: Tempo
+    factor: Fraction
+    muted: frozenset[Role]
+    span: Span
+    pickup: Fraction = Fraction(0)
+    notices: tuple[str, ...] = ()
+    first: int = 0
+    song: Fraction = Fraction(0)
+    chord: str = ""
+
+    @property
+    def start(self) -> Fraction:
+        """Where it begins."""
+        return self.frame[0].onset
+
+    @property
+    def stop(self) -> Fraction:
+        """Where the next one begins."""
+        return self.frame[-1].stop
+
+    @property
+    def lead(self) -> tuple[MappedBar, ...]:
+        """The bars of a pickup that sound before it, inside the stretch before."""
+        if self.sounding is None or self.sounding.begin is not None:
+            return ()
+        piece, by = self.sounding.piece, self.sounding.by
+        lead = takewhile(lambda bar: bar.onset + by < self.start, piece.bars)
+        return tuple(replace(bar, onset=bar.onset + by) for bar in lead)
+
+    def tempo_at(self, position: Fraction) -> Tempo:
+        """The tempo in force at a position, fermatas left aside."""
+        if self.sounding is None:
+            return self.tempo
+        return self.sounding.tempo_at(position).scaled(self.factor)
+
+
+def tempos_of(stretches: Iterable[Stretch]) -> Iterator[PlacedTempo]:
+    """The tempi in force, each where it changes."""
+    current = None
+    for stretch in stretches:
+        placed = [PlacedTempo(stretch.start, stretch.tempo)]
+        if stretch.sounding is not None:
+            placed = [
+                PlacedTempo(max(tempo.onset, stretch.start), tempo.tempo.scaled(stretch.factor))
+                for tempo in stretch.sounding.tempos
+                if tempo.onset < stretch.stop
+            ]
+        for index, tempo in enumerate(placed):
+            covered = index + 1 < len(placed) and placed[index + 1].onset <= tempo.onset
+            if not covered and tempo.tempo != current:
+                current = tempo.tempo
+                yield tempo
+
+
+def full_length(bar: MappedBar) -> Fraction:
+    """Length of a full bar; four crotchets in free metre."""
+    return bar.metre.length or Fraction(1)
+
+
+def _onset(placed: Event | PlacedText | PlacedTempo) -> Fraction:
+    return placed.onset

@@ -1,0 +1,115 @@
+"""Where a player may go from a place in a practice: bars and parts on and back, a bar or a
+part alone, the whole tune."""
+
+from dataclasses import dataclass
+
+from backing.arranging.arrangement import MappedBar
+from backing.practice.course import Course
+from backing.practice.laying import Target
+from backing.practice.plan import Bars, OneSection, Whole
+from backing.practice.stretch import Stretch
+
+
+@dataclass(frozen=True, slots=True)
+class WaysOn:
+    """The ways that lead on in a course."""
+
+    course: Course
+
+    def place(self, stretch: Stretch, place: int) -> Target:
+        """A place in the span of a stretch; what leads in goes with its bar."""
+        full = self._full(Target(stretch.span))
+        bar = next((other for other in full if other >= place), full[0])
+        return Target(stretch.span, bar, stretch.step)
+
+    def bar_alone(self, here: Target) -> Target:
+        """Round and round in this bar; in a first pickup it is the bar that follows."""
+        number = max(self._bar(here).number, min(self._numbers))
+        return Target(Bars(number, number), step=here.step)
+
+    def section_alone(self, here: Target) -> Target:
+        """Round and round in this part, with the ending of this time through it."""
+        bar = self._bar(here)
+        endings = {
+            number
+            for other in self.course.arrangement.bars
+            if other.section == bar.section and other.ending
+            for number in other.ending.numbers
+        }
+        ending = bar.time if bar.time in endings else None
+        return Target(OneSection(bar.section, ending), step=here.step)
+
+    def following(self, here: Target) -> Target:
+        """What comes after a bar where nothing else is asked for."""
+        return self._stepped(here, 1)
+
+    def whole(self, here: Target) -> Target:
+        """The whole tune, at the bar where it is now."""
+        if isinstance(here.span, Whole):
+            return here
+        index = self._bar(here).index
+        same = (place for place, other in enumerate(self._whole) if other.index == index)
+        return Target(Whole(), next(same, 0), here.step)
+
+    def step_bars(self, here: Target, by: int) -> Target:
+        """The bar before or after; a loop of bars moves along the tune."""
+        if isinstance(here.span, Bars):
+            return Target(self._moved(here.span, by), step=here.step)
+        return self._stepped(here, by)
+
+    def step_sections(self, here: Target, by: int) -> Target:
+        """The part before or after; in the whole tune, going back in the middle of one is to
+        its beginning."""
+        if isinstance(here.span, Whole):
+            return here._replace(bar=self._part_start(here.bar, by))
+        names = list(dict.fromkeys(bar.section for bar in self._whole))
+        name = names[(names.index(self._bar(here).section) + by) % len(names)]
+        if isinstance(here.span, OneSection):
+            return Target(OneSection(name), step=here.step)
+        part = [bar for bar in self._whole if bar.section == name]
+        first = next((bar for bar in part if not bar.begins), part[0])
+        return Target(self._moved(here.span, first.number - here.span.first), step=here.step)
+
+    def _part_start(self, bar: int, by: int) -> int:
+        """Where the part before or after a bar of the whole tune begins."""
+        bars, full = self._whole, self._full(Target(Whole()))
+        starts = [
+            place
+            for before, place in zip([None, *full], full, strict=False)
+            if before is None or _part(bars[place]) != _part(bars[before])
+        ]
+        before = [place for place in starts if place < bar]
+        after = [place for place in starts if place > bar]
+        return (before or [0])[-1] if by < 0 else (after or [0])[0]
+
+    def _moved(self, span: Bars, by: int) -> Bars:
+        first, last = min(self._numbers), max(self._numbers)
+        by = max(first - span.first, min(by, last - span.last))
+        return Bars(span.first + by, span.last + by)
+
+    def _stepped(self, here: Target, by: int) -> Target:
+        """So many full bars on, round and round."""
+        full = self._full(here)
+        return here._replace(bar=full[(full.index(here.bar) + by) % len(full)])
+
+    def _bar(self, here: Target) -> MappedBar:
+        return self.course.round(here.span).frame[here.bar]
+
+    @property
+    def _whole(self) -> tuple[MappedBar, ...]:
+        return self.course.round(Whole()).frame
+
+    def _full(self, here: Target) -> list[int]:
+        """The places of a span's full bars, all where none is full."""
+        frame = self.course.round(here.span).frame
+        return [place for place, bar in enumerate(frame) if not bar.begins] or [0]
+
+    @property
+    def _numbers(self) -> list[int]:
+        """The numbers of the full bars, of all where none is full."""
+        bars = self.course.arrangement.bars
+        return [bar.number for bar in bars if not bar.begins] or [bar.number for bar in bars]
+
+
+def _part(bar: MappedBar) -> tuple[str, int]:
+    return bar.section, bar.time
