@@ -16,7 +16,6 @@ import typer
 from backing.arranging.arrange import Manner, arrange, own_tempo, tune_dance
 from backing.arranging.arrangement import LEVELS, Arrangement, Role
 from backing.arranging.box_true import Side
-from backing.arranging.melody import swing_unit
 from backing.arranging.style import Style
 from backing.arranging.usual import usual_style
 from backing.box.layout import Layout
@@ -25,6 +24,7 @@ from backing.cli.talk import DanceOption, TuneNumber, VoiceOption, say_notices, 
 from backing.errors import PracticeError
 from backing.files import Reading, load_box, load_costs, load_style, read_tune
 from backing.music.dance import felt
+from backing.music.swing import swing_unit
 from backing.music.tempo import Tempo, parse_tempo
 from backing.music.tune import Tune
 from backing.practice.plan import Bars, OneSection, Span, Step, Whole, find_bars

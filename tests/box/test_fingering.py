@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from backing.box.costs import PROFILES, parse_costs, profile
 from backing.box.fingering import finger, home_rows
 from backing.box.layout import Button, Direction, Layout, LeftButton
-from backing.box.line import Line, LineBar, Moment, Place, Wish, line_of
+from backing.box.line import Line, Moment, Place, Wish, line_of
 from backing.box.search import Search
 from backing.errors import BoxError
 from backing.files import load_box
@@ -20,6 +20,7 @@ from backing.music.chord import parse_chord
 from backing.music.key import parse_key
 from backing.music.metre import parse_metre
 from backing.music.pitch import parse_pitch
+from backing.music.played import MappedBar
 from backing.music.tempo import Tempo
 from backing.parse.abc import parse_abc
 
@@ -270,7 +271,9 @@ def phrases(draw: st.DrawFn) -> list[Moment]:
 
 def made_line(moments: list[Moment]) -> Line:
     """A line of one bar."""
-    bar = LineBar(0, 1, "A", 0, Fraction(0), Fraction(7, 8), False, parse_metre("7/8"))
+    bar = MappedBar(
+        0, 1, "A", 1, None, Fraction(0), Fraction(7, 8), parse_metre("7/8"), parse_key("D")
+    )
     return Line("made", parse_key("D"), Tempo(Fraction(90), Fraction(1, 4)), (bar,), tuple(moments))
 
 
@@ -407,7 +410,7 @@ def test_the_same_bar_gets_the_same_buttons():
     found = finger(tune_line("|:dfed BAFA|Bcde fdAF:|:gfed cAce|d2A2 F2A2:|"), DG)
     seen: dict[tuple[int, int], object] = {}
     for note in found.notes:
-        place = (found.line.bars[note.moment.bar].written, note.moment.note)
+        place = (found.line.bars[note.moment.bar].index, note.moment.note)
         assert seen.setdefault(place, note.presses) == note.presses
 
 
