@@ -41,12 +41,11 @@ LEFT_HAND = frozenset({Role.BASS, Role.CHORDS})
 
 
 class Origin(NamedTuple):
-    """Where an event comes from: tune, voice, index of the bar, index of the note in it.
+    """Where an event comes from: voice, index of the bar, index of the note in it.
 
     Voice and note are -1 for what the tune does not write: left hand and click.
     """
 
-    tune: int
     voice: int
     bar: int
     note: int

@@ -108,7 +108,7 @@ def _events(found: Iterable[tuple[Press, tuple[int, ...]]]) -> tuple[Event, ...]
         # What is measured up to the next stroke of its bar can't sound into it.
         reaches, before = stroke.on_change or stroke.hold.until is not Until.NEXT, bar
         velocity = max(1, min(127, _LOUDEST * stroke.strength // 100))
-        events.append(Event(onset, length, keys, velocity, Origin(0, -1, bar.index, -1)))
+        events.append(Event(onset, length, keys, velocity, Origin(-1, bar.index, -1)))
     return tuple(events)
 
 

@@ -86,7 +86,7 @@ class _Sounding:
             for key in tied:
                 self._lengthen(key, held.setdefault(key, _ENTERED), length)
             velocity = loudness.of(note, (index, number))
-            event = Event(onset, length, keys, velocity, Origin(0, 0, index, number))
+            event = Event(onset, length, keys, velocity, Origin(0, index, number))
             if note.ties or note.decorations or note.graces or len(keys) != 1:
                 now = {**held, **self._strike(note, event)}
                 held = {tie.midi: now[tie.midi] for tie in note.ties if tie.midi in now}

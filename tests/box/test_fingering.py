@@ -349,7 +349,7 @@ def test_a_tune_of_missing_notes_has_an_empty_fingering():
     """Where the box has no note of a tune there is nothing to press and nothing to pay."""
     found = finger(tune_line("_A,_A,_A,_A,|"), DG)
     assert found.cost == found.reversals == 0
-    assert not found.playable
+    assert all(note.missing for note in found.notes)
 
 
 def test_a_stop_too_wide_for_the_hand_keeps_its_highest_note():

@@ -16,7 +16,7 @@ from backing.music.metre import parse_metre
 from backing.music.tempo import Tempo
 from backing.practice.performance import Performance
 
-HERE = Origin(0, 0, 0, 0)
+HERE = Origin(0, 0, 0)
 
 
 def build_performance(
