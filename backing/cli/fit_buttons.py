@@ -95,8 +95,10 @@ class _LeftLine:
         wishes = note.moment.wishes
         if not wishes or (wishes[0].place is Place.OFF and note.moment.note):
             return ""
-        have = at_hand(self._layout, wishes[0].chord, note.direction)
-        text = str(wishes[0].chord) if have.found is Found.WHOLE else f"({self._instead(have)})"
+        wanted = wishes[0].chord
+        have = at_hand(self._layout, wanted, note.direction)
+        own = have.found is Found.WHOLE and have.chord and have.chord.root == wanted.root
+        text = str(wanted) if own else f"({self._instead(have)})"
         new, self._before = text != self._before, text
         return text if new else ""
 

@@ -1,6 +1,5 @@
 """The bellows: how far they are out, where they end, where air can be taken."""
 
-
 import pytest
 
 from backing.box.bellows import bellows
