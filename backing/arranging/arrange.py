@@ -1,8 +1,8 @@
 """From a tune and a style to an arrangement."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from fractions import Fraction
-from typing import NamedTuple
 
 from backing.arranging.arrangement import (
     CHANNELS,
@@ -10,7 +10,6 @@ from backing.arranging.arrangement import (
     PROGRAMS,
     Arrangement,
     Event,
-    MappedBar,
     PlacedTempo,
     PlacedText,
     Role,
@@ -23,17 +22,23 @@ from backing.arranging.melody import melody_events
 from backing.arranging.spans import chord_spans, tonic_spans, where_sounding
 from backing.arranging.style import Style
 from backing.music.chord import NO_CHORD, Chord
-from backing.music.dance import Dance, dance_of, felt, usual_tempo
+from backing.music.dance import Dance
 from backing.music.key import Key
-from backing.music.metre import Metre
+from backing.music.played import (
+    MappedBar,
+    PlayedTune,
+    as_played,
+    dance_for,
+    later,
+    tempo_for,
+    tempos_of_bars,
+)
 from backing.music.tempo import Tempo
 from backing.music.tune import Tune
-from backing.music.unfold import unfold
 
 #: A fermata makes its note half as long again.
 _FERMATA = Fraction(2, 3)
 _HOLDS = frozenset({"fermata", "invertedfermata"})
-_DANCES_THAT_SOFTEN = ("hornpipe", "schottische")
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,30 +60,12 @@ class Manner:
 
 def tune_dance(tune: Tune, manner: Manner) -> Dance | None:
     """The dance that the player names, else the one that the tune names."""
-    return dance_of(manner.dance or tune.dance, tune.metre)
-
-
-class Swing(NamedTuple):
-    """The ratio of a swung pair, None for even ones; whether dotted pairs take it too."""
-
-    ratio: Fraction | None
-    soften: bool
-
-
-def tune_swing(tune: Tune, manner: Manner) -> Swing:
-    """The swing that the player names, else the tune's, else its dance's."""
-    dance = tune_dance(tune, manner)
-    ratio = manner.swing or tune.swing or (dance.swing if dance else None)
-    ratio = None if ratio == 1 else ratio
-    soften = ratio is not None and dance is not None and dance.name in _DANCES_THAT_SOFTEN
-    return Swing(ratio, soften)
+    return dance_for(tune, manner.dance)
 
 
 def own_tempo(tune: Tune, manner: Manner) -> Tempo:
     """The tempo that the tune gives, else the usual one, counted in felt beats."""
-    dance = tune_dance(tune, manner)
-    usual = usual_tempo(tune.metre, dance)
-    return tune.tempo.in_unit(usual.unit) if tune.tempo else usual
+    return tempo_for(tune, tune_dance(tune, manner))
 
 
 def arrange(
@@ -91,33 +78,22 @@ def arrange(
     With `side` the left hand plays only what a box has under the melody's bellows.
     """
     manner = manner or Manner()
-    dance = tune_dance(tune, manner)
-    bars = bar_map(tune, dance)
-    bass, chords = left_hand(
-        bars,
-        tune.melody.bars,
-        grounds_of(tune, bars, style),
-        style,
-        dance=dance.name if dance else "",
-        sound=Sound(manner.thirds, manner.full_chords),
-        side=side,
-    )
-    swing = tune_swing(tune, manner)
-    melody = melody_events(
-        bars, tune.melody.bars, swing=swing.ratio, soften=swing.soften, ornaments=manner.ornaments
-    )
+    played = as_played(tune, manner.dance, manner.swing)
+    sound = Sound(manner.thirds, manner.full_chords)
+    bass, chords = left_hand(played, grounds_of(played, style), style, sound, side)
+    melody = melody_events(played, ornaments=manner.ornaments)
     return Arrangement(
         title=tune.title,
-        bars=bars,
+        bars=played.bars,
         tracks=(
             make_track(Role.MELODY, melody),
             make_track(Role.BASS, bass),
             make_track(Role.CHORDS, chords),
         ),
-        tempos=_tempos(tune, bars, own_tempo(tune, manner), manner),
+        tempos=_tempos(played, _fermatas(tune) if manner.ornaments else {}),
         chords=tuple(
-            PlacedText(bar.onset + symbol.onset, symbol.text)
-            for bar in bars
+            PlacedText(later(bar.onset, symbol.onset), symbol.text)
+            for bar in played.bars
             for symbol in tune.bars[bar.index].chords
         ),
     )
@@ -128,46 +104,17 @@ def make_track(role: Role, events: tuple[Event, ...]) -> Track:
     return Track(role, CHANNELS[role], PROGRAMS[role], LEVELS[role], events=events)
 
 
-def bar_map(tune: Tune, dance: Dance | None) -> tuple[MappedBar, ...]:
-    """The bars as they are played; the first full one starts at 0."""
-    played = unfold(tune)
-    first = tune.bars[played[0].index]
-    at = -first.length if first.pickup else Fraction(0)
-    mapped = []
-    metres: dict[int, Metre] = {}
-    for bar_played in played:
-        bar = tune.bars[bar_played.index]
-        metre = metres.get(id(bar.metre)) or metres.setdefault(
-            id(bar.metre), felt(bar.metre, dance)
-        )
-        mapped.append(
-            MappedBar(
-                tune=0,
-                index=bar_played.index,
-                number=bar.number,
-                section=bar.section,
-                time=bar_played.time,
-                ending=bar.ending,
-                onset=at,
-                length=bar.length,
-                metre=metre,
-                key=bar.key,
-                begins=bar.begins,
-            )
-        )
-        at += bar.length
-    return tuple(mapped)
-
-
-def grounds_of(tune: Tune, bars: tuple[MappedBar, ...], style: Style) -> Grounds:
+def grounds_of(played: PlayedTune, style: Style) -> Grounds:
     """What the left hand plays over: the chord symbols, or the key note's chord."""
+    tune, bars = played.tune, played.bars
     if style.from_key or not tune.has_chords:
         tonics = tonic_spans(bars, _tonics(tune))
-        return Grounds(tonics, tonics)
+        return Grounds(tonics, tonics.spans)
     harmony = chord_spans(bars, tune.bars)
     if not style.needs_tonic:
         return Grounds(harmony)
-    return Grounds(harmony, where_sounding(tonic_spans(bars, _tonics(tune)), harmony))
+    tonics = tonic_spans(bars, _tonics(tune))
+    return Grounds(harmony, where_sounding(tonics.spans, harmony.spans))
 
 
 def _tonics(tune: Tune) -> dict[int, Chord]:
@@ -189,27 +136,31 @@ def _tonic(tune: Tune, key: Key) -> Chord:
     return Chord(last.step, last.alter, "power")
 
 
-def _tempos(
-    tune: Tune, bars: tuple[MappedBar, ...], own: Tempo, manner: Manner
-) -> tuple[PlacedTempo, ...]:
+#: Where in a bar fermatas begin, and where they end.
+Holds = dict[Fraction, Fraction]
+
+
+def _tempos(played: PlayedTune, fermatas: Mapping[int, Holds]) -> tuple[PlacedTempo, ...]:
     """The tempi as they are played; a note under a fermata is half as long again.
 
     A written bar goes at the tempo that its place in the tune has, however it is reached.
     A tempo counts in the felt beats of its bar.
     """
-    at_start = _tempos_of_bars(tune, own)
+    at_start = tempos_of_bars(played.tune, played.tempo)
     found: list[PlacedTempo] = []
-    tempo, before = own, -1
-    for bar in bars:
-        marks = {mark.onset: mark.tempo for mark in tune.bars[bar.index].tempos}
+    tempo, before = played.tempo, -1
+    last: MappedBar | None = None
+    for bar in played.bars:
+        marks = {mark.onset: mark.tempo for mark in played.tune.bars[bar.index].tempos}
         if bar.index != before + 1:
             marks.setdefault(Fraction(0), at_start[bar.index])
         before = bar.index
         unit = bar.metre.beats[0] if bar.metre.beats else tempo.unit
-        if unit != tempo.unit or not found:
+        if last is None or (bar.metre is not last.metre and unit != tempo.unit):
             marks.setdefault(Fraction(0), tempo)
-        holds = _fermatas(tune, bar.index) if manner.ornaments else {}
-        for at in sorted({*marks, *holds, *holds.values()}):
+        last = bar
+        holds = fermatas.get(bar.index, {})
+        for at in sorted({*marks, *holds, *holds.values()}) if marks or holds else ():
             changed = at in marks and marks[at].in_unit(unit) != tempo
             tempo = marks[at].in_unit(unit) if at in marks else tempo
             held = any(start <= at < stop for start, stop in holds.items())
@@ -220,21 +171,11 @@ def _tempos(
     return tuple(found)
 
 
-def _tempos_of_bars(tune: Tune, own: Tempo) -> list[Tempo]:
-    """The tempo at the start of each written bar."""
-    found = []
-    tempo = own
-    for bar in tune.bars:
-        found.append(tempo)
-        for mark in bar.tempos:
-            tempo = mark.tempo
+def _fermatas(tune: Tune) -> dict[int, Holds]:
+    """The fermatas of each written bar that has some."""
+    found: dict[int, Holds] = {}
+    for index, notes in enumerate(tune.melody.bars):
+        for note in notes:
+            if note.decorations and not _HOLDS.isdisjoint(note.decorations):
+                found.setdefault(index, {})[note.onset] = note.onset + note.length
     return found
-
-
-def _fermatas(tune: Tune, index: int) -> dict[Fraction, Fraction]:
-    """Where in a bar fermatas begin, and where they end."""
-    return {
-        note.onset: note.onset + note.length
-        for note in tune.melody.bars[index]
-        if not _HOLDS.isdisjoint(note.decorations)
-    }

@@ -10,10 +10,13 @@ from enum import StrEnum
 from fractions import Fraction
 from typing import NamedTuple
 
-from backing.music.key import Key
-from backing.music.metre import Metre
+from backing.music.played import BarShape, MappedBar, later
 from backing.music.tempo import Tempo
-from backing.music.tune import Ending
+
+__all__ = [
+    "CHANNELS", "LEFT_HAND", "LEVELS", "PROGRAMS", "Arrangement", "BarShape", "Event", "MappedBar",
+    "Origin", "PlacedTempo", "PlacedText", "Role", "Track", "cut", "join", "move", "move_events",
+]  # fmt: skip
 
 
 class Role(StrEnum):
@@ -38,12 +41,11 @@ LEFT_HAND = frozenset({Role.BASS, Role.CHORDS})
 
 
 class Origin(NamedTuple):
-    """Where an event comes from: tune, voice, index of the bar, index of the note in it.
+    """Where an event comes from: voice, index of the bar, index of the note in it.
 
     Voice and note are -1 for what the tune does not write: left hand and click.
     """
 
-    tune: int
     voice: int
     bar: int
     note: int
@@ -74,68 +76,6 @@ class Track:
     level: int
     muted: bool = False
     events: tuple[Event, ...] = ()
-
-
-#: What bars that look alike share: the identity of their metre (metres are shared
-#: values, and comparing them is slow), length and beginning, in numerators and denominators.
-BarShape = tuple[int, int, int, int, int]
-
-
-@dataclass(frozen=True, slots=True)
-class MappedBar:
-    """One bar as it is played.
-
-    `index` and `number` are those of the written bar; `time` which time through its
-    section, `ending` the ending it belongs to.  `begins` is where in its metre it starts
-    (a pickup starts late).  `metre` has the beats that the dance is felt in.
-    """
-
-    tune: int
-    index: int
-    number: int
-    section: str
-    time: int
-    ending: Ending | None
-    onset: Fraction
-    length: Fraction
-    metre: Metre
-    key: Key
-    begins: Fraction = Fraction(0)
-
-    @property
-    def stop(self) -> Fraction:
-        """Where it ends."""
-        return self.onset + self.length
-
-    @property
-    def room(self) -> Fraction:
-        """What a short bar lacks to a full one."""
-        return max(self.metre.length - self.begins - self.length, Fraction(0))
-
-    @property
-    def shape(self) -> BarShape:
-        """The same for bars of one tune whose beats fall alike."""
-        length, begins = self.length, self.begins
-        return (
-            id(self.metre), length.numerator, length.denominator,
-            begins.numerator, begins.denominator,
-        )  # fmt: skip
-
-    def beats(self) -> list[tuple[Fraction, Fraction, int]]:
-        """Its felt beats: position from the bar's start, length, place in the metre from 0.
-
-        Beats start again where a bar is longer than its metre; free metre beats in
-        crotchets.
-        """
-        found = []
-        lengths = self.metre.beats or (Fraction(1, 4),)
-        at, place = -self.begins, 0
-        while at < self.length:
-            if at >= 0:
-                found.append((at, lengths[place % len(lengths)], place))
-            at += lengths[place % len(lengths)]
-            place = place + 1 if self.metre.free else (place + 1) % len(lengths)
-        return found
 
 
 class PlacedTempo(NamedTuple):
@@ -243,7 +183,7 @@ def move_events(events: Iterable[Event], by: Fraction) -> Iterable[Event]:
     if not by:
         return events
     return [
-        Event(event.onset + by, event.length, event.pitches, event.velocity, event.origin)
+        Event(later(event.onset, by), event.length, event.pitches, event.velocity, event.origin)
         for event in events
     ]
 

@@ -9,9 +9,9 @@ from collections.abc import Callable, Iterator, Sequence
 from fractions import Fraction
 from typing import Protocol
 
-from backing.arranging.arrangement import MappedBar
 from backing.arranging.figures import SHORTEST, Press
 from backing.music.chord import Chord
+from backing.music.played import MappedBar
 
 #: From one position to another the bellows go one way, "push" or "pull".
 Stretch = tuple[Fraction, Fraction, str]

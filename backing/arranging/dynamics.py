@@ -31,6 +31,8 @@ def swells(written: Sequence[Sequence[Note]]) -> dict[Place, int]:
     amount = 0
     for index, bar in enumerate(written):
         for number, note in enumerate(bar):
+            if not (amount or note.decorations):
+                continue
             amount = next((_SWELLS[d] for d in note.decorations if d in _SWELLS), amount)
             if amount and note.pitches:
                 inside.append((index, number))
@@ -41,19 +43,18 @@ def swells(written: Sequence[Sequence[Note]]) -> dict[Place, int]:
 
 
 class Loudness:
-    """The velocity of each note as the tune is played."""
+    """The velocity of each note as the tune is played; `level` is that in force."""
 
     def __init__(self, written: Sequence[Sequence[Note]]) -> None:
         self._swells: Mapping[Place, int] = swells(written)
-        self._level = USUAL
+        self.level = USUAL
 
     def of(self, note: Note, place: Place) -> int:
         """The velocity of the next note, accents left out."""
-        if note.decorations:
-            self._level = next(
-                (DYNAMICS[d] for d in note.decorations if d in DYNAMICS), self._level
-            )
-        velocity = max(1, min(self._level + self._swells.get(place, 0), 127))
+        if not note.decorations and not self._swells:
+            return self.level
+        self.level = next((DYNAMICS[d] for d in note.decorations if d in DYNAMICS), self.level)
+        velocity = max(1, min(self.level + self._swells.get(place, 0), 127))
         if not _ENDS.isdisjoint(note.decorations):
-            self._level = velocity
+            self.level = velocity
         return velocity

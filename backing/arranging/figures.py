@@ -1,5 +1,6 @@
 """A style laid over bars: which strokes fall where, and how long each is held."""
 
+from bisect import bisect_right
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 from fractions import Fraction
@@ -7,12 +8,12 @@ from functools import lru_cache
 from itertools import pairwise
 from typing import NamedTuple
 
-from backing.arranging.arrangement import MappedBar
-from backing.arranging.places import NOWHERE, Places, Stand, with_section_starts
-from backing.arranging.spans import HarmonySpan
+from backing.arranging.places import NOWHERE, Places, Stand
+from backing.arranging.spans import SILENCE, Harmony, HarmonySpan, Pieces
 from backing.arranging.style import Figure, Hold, Stroke, Style, Until, When
 from backing.music.key import NO_KEY
 from backing.music.metre import Metre
+from backing.music.played import MappedBar, later
 
 #: A press shorter than this does not speak: a 64th note.
 SHORTEST = Fraction(1, 64)
@@ -125,65 +126,87 @@ def _after(stroke: Stroke, beat: Fraction) -> Fraction:
 class Grounds(NamedTuple):
     """What the left hand plays over: the harmony, and the key's tonic under it."""
 
-    harmony: Sequence[HarmonySpan]
+    harmony: Harmony
     tonic: Sequence[HarmonySpan] = ()
-
-    def under(self, stroke: Stroke) -> Sequence[HarmonySpan]:
-        """The spans that a stroke goes by."""
-        return self.tonic if stroke.on_tonic else self.harmony
 
 
 def presses(
     bars: Sequence[MappedBar], where: Sequence[Stand], style: Style, dance: str, grounds: Grounds
 ) -> list[Press]:
     """All presses of a style over a tune, in the order of their onsets."""
-    chosen: dict[tuple[int, Places], Figure] = {}
+    chosen: dict[tuple[Metre, Places], int] = {}
     figures = []
     for bar, stand in zip(bars, where, strict=True):
-        key = (id(bar.metre), stand.places)
+        key = (bar.metre, stand.places)
         if key not in chosen:
-            chosen[key] = style.figure_for(bar.metre, dance, stand.places)
+            figure = style.figure_for(bar.metre, dance, stand.places)
+            chosen[key] = style.figures.index(figure)
         figures.append(chosen[key])
-    found = list(_on_changes(bars, where, figures, grounds))
-    found += _on_beats(bars, where, figures, grounds)
-    found.sort(key=lambda press: press.onset)
-    return found
+    on_beats = list(_on_beats(bars, where, style.figures, figures, grounds))
+    if not any(stroke.on_change for n in set(figures) for stroke in style.figures[n].strokes):
+        return on_beats
+    on_changes = _on_changes(bars, where, [style.figures[n] for n in figures], grounds)
+    return sorted([*on_changes, *on_beats], key=lambda press: press.onset)
+
+
+class _Sounded(NamedTuple):
+    """A stroke in a bar of the tune: onset from the bar's start, length, and in which piece
+    of the bar's harmony it falls."""
+
+    onset: Fraction
+    length: Fraction
+    stroke: Stroke
+    piece: int
+
+
+#: A figure laid over a bar, and whether every stroke of it goes by the harmony and ends
+#: within the bar.
+Shape = tuple[tuple[Placed, ...], bool]
 
 
 def _on_beats(
-    bars: Sequence[MappedBar], where: Sequence[Stand], figures: Sequence[Figure], grounds: Grounds
+    bars: Sequence[MappedBar],
+    where: Sequence[Stand],
+    known: Sequence[Figure],
+    figures: Sequence[int],
+    grounds: Grounds,
 ) -> Iterator[Press]:
-    """The strokes that belong to beats, each with the chord in force there."""
-    shapes: dict[tuple[object, ...], tuple[tuple[Placed, ...], bool]] = {}
-    mentioned = {id(figure): figure.mentioned for figure in figures}
-    harmony, tonic = _Walk(grounds.harmony), _Walk(grounds.tonic)
-    for bar, stand, figure in zip(bars, where, figures, strict=True):
-        places = stand.places & mentioned[id(figure)]
-        cycle = stand.position % figure.bars
-        key = (bar.shape, id(figure), cycle, places)
-        if key not in shapes:
-            shapes[key] = _shape(bar.metre, bar.length, bar.begins, figure, cycle, places)
-        shape, inside = shapes[key]
-        # Mostly one chord holds all bar: then nothing can reach out of it.
-        whole = harmony.through(bar) if inside else None
-        if whole is not None:
-            for onset, length, stroke in shape:
-                assert length is not None
-                yield Press(bar.onset + onset, length, stroke, whole, bar)
+    """The strokes that belong to beats, each with the chord in force there; `figures` are the
+    numbers of those that are `known`."""
+    shapes: dict[tuple[object, ...], Shape] = {}
+    sounded: dict[tuple[object, ...], tuple[_Sounded, ...]] = {}
+    mentioned = {number: known[number].mentioned for number in set(figures)}
+    spans, tonic = grounds.harmony.spans, _Walk(grounds.tonic)
+    harmony = _Walk(spans)
+    for bar, stand, number, pieces in zip(
+        bars, where, figures, grounds.harmony.pieces, strict=True
+    ):
+        places, cycle = stand.places & mentioned[number], stand.position % known[number].bars
+        alike = (bar.shape, number, cycle, places)
+        if alike not in shapes:
+            shapes[alike] = _shape(bar.metre, bar.length, bar.begins, known[number], cycle, places)
+        shape, inside = shapes[alike]
+        if inside:
+            cuts = (alike, *[at.as_integer_ratio() for at, _ in pieces])
+            if cuts not in sounded:
+                sounded[cuts] = tuple(_in_pieces(shape, pieces))
+            for onset, length, stroke, piece in sounded[cuts]:
+                span = pieces[piece][1]
+                if span != SILENCE:
+                    yield Press(later(bar.onset, onset), length, stroke, spans[span], bar)
             continue
-        for onset, length, stroke in shape:
+        for onset, held, stroke in shape:
             position = bar.onset + onset
-            span = (tonic if stroke.on_tonic else harmony).at(position)
-            if span:
-                yield Press(position, _within(span, position, length), stroke, span, bar)
+            under = (tonic if stroke.on_tonic else harmony).at(position)
+            if under:
+                yield Press(position, _within(under, position, held), stroke, under, bar)
 
 
 @lru_cache(maxsize=2048)
 def _shape(
     metre: Metre, length: Fraction, begins: Fraction, figure: Figure, cycle: int, places: Places
-) -> tuple[tuple[Placed, ...], bool]:
-    """A figure laid over such a bar, and whether all of it stays inside; styles play the same
-    figures in tune after tune."""
+) -> Shape:
+    """A figure laid over such a bar; styles play the same figures in tune after tune."""
     bar = replace(one_bar(metre), length=length, begins=begins)
     shape = tuple(laid(bar, figure, cycle, places))
     return shape, _stays_inside(shape, bar)
@@ -192,15 +215,25 @@ def _shape(
 def one_bar(metre: Metre) -> MappedBar:
     """A full bar of a metre, alone; one of four crotchets in free metre."""
     length = metre.length or Fraction(1)
-    return MappedBar(0, 0, 1, "A", 1, None, Fraction(0), length, metre, NO_KEY)
+    return MappedBar(0, 1, "A", 1, None, Fraction(0), length, metre, NO_KEY)
 
 
 def _stays_inside(shape: Sequence[Placed], bar: MappedBar) -> bool:
-    """True where every stroke goes by the harmony and ends within the bar."""
     return all(
         length is not None and onset + length <= bar.length and not stroke.on_tonic
         for onset, length, stroke in shape
     )
+
+
+def _in_pieces(shape: Sequence[Placed], pieces: Pieces) -> Iterator[_Sounded]:
+    """The strokes of a bar in the pieces of its harmony; none sounds into the next piece."""
+    starts = [at for at, _ in pieces]
+    for onset, length, stroke in shape:
+        piece = bisect_right(starts, onset) - 1
+        held = Fraction(0) if length is None else length
+        if piece + 1 < len(starts):
+            held = min(held, starts[piece + 1] - onset)
+        yield _Sounded(onset, held, stroke, piece)
 
 
 def _within(span: HarmonySpan, position: Fraction, length: Fraction | None) -> Fraction:
@@ -216,11 +249,6 @@ class _Walk:
         self._spans = iter(spans)
         self._span = next(self._spans, None)
 
-    def through(self, bar: MappedBar) -> HarmonySpan | None:
-        """The span that holds all of a bar."""
-        span = self.at(bar.onset)
-        return span if span and span.stop >= bar.stop else None
-
     def at(self, position: Fraction) -> HarmonySpan | None:
         """The span in which a position lies."""
         while self._span and self._span.stop <= position:
@@ -232,15 +260,12 @@ def _on_changes(
     bars: Sequence[MappedBar], where: Sequence[Stand], figures: Sequence[Figure], grounds: Grounds
 ) -> Iterator[Press]:
     """The strokes that belong to changes of harmony, or to the start of a section."""
-    asked = {id(f): [s for s in f.strokes if s.on_change] for f in figures}
-    if not any(asked.values()):
-        return
-    starts = {bar.onset for bar, opens in with_section_starts(bars) if opens}
     strokes_at = {
-        bar.onset: [stroke for stroke in asked[id(figure)] if stroke.played_at(stand.places)]
+        bar.onset: [s for s in figure.strokes if s.on_change and s.played_at(stand.places)]
         for bar, stand, figure in zip(bars, where, figures, strict=True)
     }
-    for on_tonic, spans in ((False, grounds.harmony), (True, grounds.tonic)):
+    starts = {bar.onset for bar in bars if bar.opens}
+    for on_tonic, spans in ((False, grounds.harmony.spans), (True, grounds.tonic)):
         for span in spans:
             for stroke in strokes_at[span.bar.onset]:
                 due = stroke.when is When.CHANGE or span.start in starts

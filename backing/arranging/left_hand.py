@@ -8,7 +8,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
-from backing.arranging.arrangement import Event, MappedBar, Origin
+from backing.arranging.arrangement import Event, Origin
 from backing.arranging.box_true import Side, on_side
 from backing.arranging.figures import Grounds, Press, presses
 from backing.arranging.places import stands
@@ -18,7 +18,7 @@ from backing.arranging.voicing import bass_of, bass_pitches, chord_pitches
 from backing.music.chord import KINDS, Chord
 from backing.music.key import Key
 from backing.music.pitch import pitch_class
-from backing.music.tune import Note
+from backing.music.played import MappedBar, PlayedTune
 
 _LOUDEST = 100
 #: A run has at most so many steps.
@@ -37,20 +37,18 @@ class Sound:
 
 
 def left_hand(
-    bars: Sequence[MappedBar],
-    written: Sequence[Sequence[Note]],
+    played: PlayedTune,
     grounds: Grounds,
     style: Style,
-    *,
-    dance: str = "",
     sound: Sound = Sound(),
     side: Side | None = None,
 ) -> tuple[tuple[Event, ...], tuple[Event, ...]]:
-    """Bass and chord events of a style; `written` are the melody's notes by written bar.
+    """Bass and chord events of a style.
 
     With `side` only what the bass side of a box has in the direction of the bellows.
     """
-    where = stands(bars, written, changes_of(grounds.harmony), style.mentioned)
+    bars, dance = played.bars, played.dance.name if played.dance else ""
+    where = stands(played, changes_of(grounds.harmony.spans), style.mentioned)
     found = presses(bars, where, style, dance, grounds)
     bass = [press for press in found if press.stroke.play is Hand.BASS]
     chords = [press for press in found if press.stroke.play is Hand.CHORD]
@@ -97,20 +95,20 @@ def _chords_on(
 def _events(found: Iterable[tuple[Press, tuple[int, ...]]]) -> tuple[Event, ...]:
     """Events of one hand: the first of those that fall together, none into the next."""
     events: list[Event] = []
-    reaches = False
+    reaches, before = False, None
     for press, keys in found:
-        onset = press.onset
-        if events:
+        onset, length, stroke, _, bar = press
+        # The first stroke of a bar can't fall together with one that stays in another.
+        if events and (reaches or bar is before or stroke.on_change):
             last = events[-1]
             if last.onset == onset:
                 continue
             if reaches and last.onset + last.length > onset:
                 events[-1] = last._replace(length=onset - last.onset)
         # What is measured up to the next stroke of its bar can't sound into it.
-        reaches = press.stroke.on_change or press.stroke.hold.until is not Until.NEXT
-        velocity = max(1, min(127, _LOUDEST * press.stroke.strength // 100))
-        origin = Origin(press.bar.tune, -1, press.bar.index, -1)
-        events.append(Event(onset, press.length, keys, velocity, origin))
+        reaches, before = stroke.on_change or stroke.hold.until is not Until.NEXT, bar
+        velocity = max(1, min(127, _LOUDEST * stroke.strength // 100))
+        events.append(Event(onset, length, keys, velocity, Origin(-1, bar.index, -1)))
     return tuple(events)
 
 
@@ -129,22 +127,26 @@ def _basses(found: Sequence[Press], grounds: Grounds) -> list[tuple[int, ...]]:
 
     A run, or a leading note, never stands where a chord is new: its own bass does.
     """
-    following = {span.start: span.chord for span in grounds.harmony}
+    named = {degree for press in found for degree in press.stroke.degrees}
+    goals = any(isinstance(degree, Goal) for degree in named)
+    following = {span.start: span.chord for span in grounds.harmony.spans} if goals else {}
     pitches: list[tuple[int, ...]] = []
-    turn, turn_span = 0, None
+    turn, last = 0, None
     for at, press in enumerate(found):
-        turn = turn + 1 if press.span.start == turn_span else 0
-        turn_span = press.span.start
-        degree = press.stroke.degrees[turn % len(press.stroke.degrees)]
-        chord, goal = press.span.chord, following.get(press.span.stop)
+        span, degrees = press.span, press.stroke.degrees
+        same = last is not None and (span is last or span.start == last.start)
+        turn, last = turn + 1 if same else 0, span
+        degree = degrees[turn % len(degrees)]
         if isinstance(degree, int):
-            pitches.append(bass_pitches(chord, degree))
-        elif degree is Goal.TONIC or goal is None or turn == 0:
-            pitches.append(bass_pitches(chord))
+            pitches.append(bass_pitches(span.chord, degree))
+            continue
+        goal = following.get(span.stop)
+        if degree is Goal.TONIC or goal is None or turn == 0:
+            pitches.append(bass_pitches(span.chord))
         elif degree is Goal.LEADING:
             pitches.append(bass_of(goal.bass_class - 1))
         else:
-            pitches.append(run_step(chord, goal, press.bar.key, _steps_left(found, at)))
+            pitches.append(run_step(span.chord, goal, press.bar.key, _steps_left(found, at)))
     return pitches
 
 

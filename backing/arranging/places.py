@@ -1,21 +1,30 @@
 """Where each bar stands: in its phrase, its section, the tune, and what the tune does there.
 
-Figures and strokes of a style name such places.  A phrase is four bars, counted from the
-start of its section, pickups left out; a section of nine bars has a last phrase of five.
+Figures and strokes of a style name such places.
 """
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Sequence
 from enum import StrEnum
 from fractions import Fraction
 from functools import lru_cache
 from itertools import product
+from math import ceil, lcm
 from statistics import median_low
 from typing import NamedTuple
 
-from backing.arranging.arrangement import MappedBar
+from backing.music.played import (
+    PHRASE,
+    BarShape,
+    Keys,
+    MappedBar,
+    PlayedTune,
+    Strike,
+    grid_of,
+    in_steps,
+    phrase_at,
+)
 from backing.music.tune import Note
 
-PHRASE = 4
 #: Fast notes: at least so many on a felt beat, and so many times those of the usual bar.
 _FAST_ON_A_BEAT, _FAST = 3, Fraction(3, 2)
 
@@ -45,17 +54,6 @@ Places = frozenset[Place]
 NOWHERE: Places = frozenset()
 
 
-def with_section_starts(bars: Sequence[MappedBar]) -> Iterator[tuple[MappedBar, bool]]:
-    """Each bar, and whether a section (or a time through it) begins with it."""
-    before: MappedBar | None = None
-    led = False
-    for bar in bars:
-        opens = before is None or led or before.section != bar.section or bar.index <= before.index
-        yield bar, opens
-        led = bool(opens and bar.begins)
-        before = bar
-
-
 class Stand(NamedTuple):
     """Where a bar stands: its place in its section (from 0), and all that is said of it."""
 
@@ -63,16 +61,12 @@ class Stand(NamedTuple):
     places: Places
 
 
-def stands(
-    bars: Sequence[MappedBar],
-    written: Sequence[Sequence[Note]],
-    changes: Iterable[Fraction],
-    wanted: Places,
-) -> list[Stand]:
+def stands(played: PlayedTune, changes: Iterable[Fraction], wanted: Places) -> list[Stand]:
     """Where each bar stands, as far as `wanted` asks; `changes` are onsets of new harmony.
 
-    `written` are the melody's notes by written bar.  A pickup stands nowhere.
+    A pickup stands nowhere.
     """
+    bars = played.bars
     found = _of_the_form(bars)
     if wanted & OF_THE_HARMONY:
         ahead = set(changes)
@@ -81,10 +75,10 @@ def stands(
             for bar, stand in zip(bars, found, strict=True)
         ]
     if wanted & OF_THE_MELODY:
-        melody = _of_the_melody(bars, written)
+        melody = _of_the_melody(played)
         found = [
-            Stand(stand.position, _joined(stand.places, melody[bar.index]))
-            for bar, stand in zip(bars, found, strict=True)
+            Stand(stand.position, _joined(stand.places, places))
+            for stand, places in zip(found, melody, strict=True)
         ]
     return found
 
@@ -93,34 +87,24 @@ def stands(
 
 
 def _of_the_form(bars: Sequence[MappedBar]) -> list[Stand]:
-    passes: list[list[int]] = []
-    for at, (bar, opens) in enumerate(with_section_starts(bars)):
-        fresh = opens and not (passes and not passes[-1])
-        if fresh or not passes:
-            passes.append([])
-        if not (opens and bar.begins):
-            passes[-1].append(at)
-    found = [Stand(0, NOWHERE)] * len(bars)
-    times: dict[int, int] = {}
-    for number, places in enumerate(passes, start=1):
-        if not places:
+    found = []
+    second: dict[int, bool] = {}
+    for bar in bars:
+        if bar.pickup:
+            found.append(Stand(bar.position, NOWHERE))
             continue
-        first = bars[places[0]].index
-        times[first] = times.get(first, 0) + 1
-        for position, at in enumerate(places):
-            second, last = times[first] % 2 == 0, number == len(passes)
-            found[at] = Stand(position, _form(position, len(places), second, last))
+        if bar.opens:
+            first = bar.index
+            second[first] = not second.get(first, True)
+        last = bar.part == bars[-1].part
+        found.append(Stand(bar.position, _form(bar.position, bar.full, second[first], last)))
     return found
 
 
 @lru_cache(maxsize=4096)
 def _form(position: int, count: int, second: bool, last: bool) -> Places:
     """What the form says of a bar: its position among `count`, the time through."""
-    start = position // PHRASE * PHRASE
-    if start == count - 1 and start:
-        start -= PHRASE
-    stop = min(start + PHRASE, count)
-    stop += stop == count - 1
+    start, stop = phrase_at(position, count)
     offset = position - start
     said = {
         Place.PHRASE_START: position == start,
@@ -138,66 +122,62 @@ def _form(position: int, count: int, second: bool, last: bool) -> Places:
 
 # -- the melody ------------------------------------------------------------------
 
-#: Where a struck note begins in its bar, and how long it sounds.
-_Struck = tuple[Fraction, Fraction]
+#: Where the struck notes of a bar begin and how long each sounds, in numerators and
+#: denominators, whose hash is quick: most tunes have a handful of rhythms.
+Rhythm = tuple[tuple[int, int, int, int], ...]
 
 
-def _of_the_melody(
-    bars: Sequence[MappedBar], written: Sequence[Sequence[Note]]
-) -> dict[int, Places]:
-    """What the melody does in each written bar that is played."""
-    struck = _struck(written)
-    full = [len(struck[bar.index]) for bar in bars if not bar.begins]
-    usual: int = median_low(full) if full else 0
-    found: dict[int, Places] = {}
-    # Most tunes have a handful of rhythms.
-    rhythms: dict[tuple[object, ...], Places] = {}
-    for bar in bars:
-        if bar.index not in found:
-            rhythm = (bar.shape, *struck[bar.index])
-            if rhythm not in rhythms:
-                rhythms[rhythm] = _melody_places(bar, struck[bar.index], usual)
-            found[bar.index] = rhythms[rhythm]
+def _of_the_melody(played: PlayedTune) -> list[Places]:
+    """What the melody does in each bar as it is played."""
+    written = played.tune.melody.bars
+    rhythms: dict[tuple[int, Keys], Rhythm] = {}
+    for into, strikes in played.struck:
+        if into not in rhythms:
+            rhythms[into] = _rhythm(written[into[0]], strikes)
+    in_order = [rhythms[into] for into, _ in played.struck]
+    pairs = list(zip(played.bars, in_order, strict=True))
+    full = [len(rhythm) for bar, rhythm in pairs if not bar.pickup]
+    fast = ceil(_FAST * median_low(full)) if full else 0
+    known: dict[tuple[BarShape, Rhythm], Places] = {}
+    found = []
+    for bar, rhythm in pairs:
+        alike = (bar.shape, rhythm)
+        if alike not in known:
+            known[alike] = _melody_places(bar, rhythm, fast)
+        found.append(known[alike])
     return found
 
 
-def _struck(written: Sequence[Sequence[Note]]) -> list[list[_Struck]]:
-    """The notes of each bar, a tie's second note left out and its first as long as both."""
-    found: list[list[_Struck]] = []
-    held: frozenset[int] = frozenset()
-    for notes in written:
-        bar: list[_Struck] = []
-        for note in notes:
-            if held and {pitch.midi for pitch in note.pitches} <= held:
-                if bar and note.pitches:
-                    bar[-1] = (bar[-1][0], bar[-1][1] + note.length)
-            elif note.pitches:
-                bar.append((note.onset, note.length))
-            held = frozenset(pitch.midi for pitch in note.ties)
-        found.append(bar)
-    return found
+def _rhythm(notes: Iterable[Note], strikes: Iterable[Strike]) -> Rhythm:
+    """The notes that are struck, each as long as what a tie holds on."""
+    found: list[tuple[int, int, int, int]] = []
+    for note, strike in zip(notes, strikes, strict=True):
+        if strike.keys:
+            found.append((*note.onset.as_integer_ratio(), *note.length.as_integer_ratio()))
+        elif strike.held and found:
+            length = Fraction(*found[-1][2:]) + note.length
+            found[-1] = (*found[-1][:2], *length.as_integer_ratio())
+    return tuple(found)
 
 
-def _melody_places(bar: MappedBar, notes: list[_Struck], usual: int) -> Places:
-    beats = bar.beats()
-    onsets = [onset for onset, _, _ in beats] or [Fraction(0)]
-    on_beats = frozenset(onsets)
-    off = [(onset, length) for onset, length in notes if onset not in on_beats]
+def _melody_places(bar: MappedBar, rhythm: Rhythm, fast: int) -> Places:
+    beats = [onset for onset, _, _ in bar.beats()] or [Fraction(0)]
+    below = [below for note in rhythm for below in note[1::2]]
+    grid = 2 * lcm(grid_of([*beats, bar.length]), *below)
+    on_beats = [in_steps(beat, grid) for beat in beats]
+    notes = [(at * (grid // a), length * (grid // b)) for at, a, length, b in rhythm]
+    off = [(onset, onset + length) for onset, length in notes if onset not in on_beats]
     said = set()
-    if _rests(bar, onsets, off):
+    # At rest: nothing is struck off the beat before the last beat, in a bar of one beat
+    # before its middle.
+    until = on_beats[-1] if len(beats) > 1 else in_steps(bar.length, grid) // 2
+    if all(onset >= until for onset, _ in off):
         said.add(Place.CADENCE)
-    if usual and len(notes) >= max(_FAST * usual, Fraction(_FAST_ON_A_BEAT * len(onsets))):
+    if fast and len(notes) >= max(fast, _FAST_ON_A_BEAT * len(beats)):
         said.add(Place.FAST)
-    if any(onset < beat < onset + length for onset, length in off for beat in onsets):
+    if any(onset < beat < stop for onset, stop in off for beat in on_beats):
         said.add(Place.SYNCOPATION)
     return frozenset(said)
-
-
-def _rests(bar: MappedBar, onsets: list[Fraction], off: list[_Struck]) -> bool:
-    """True where the tune comes to rest: nothing is struck off the beat before the last
-    beat (in a bar of one beat: before its middle)."""
-    until = onsets[-1] if len(onsets) > 1 else bar.length / 2
-    return all(onset >= until for onset, _ in off)
 
 
 @lru_cache(maxsize=1024)

@@ -5,10 +5,13 @@ from fractions import Fraction
 from itertools import pairwise
 from typing import NamedTuple
 
-from backing.arranging.arrangement import MappedBar
-from backing.arranging.places import with_section_starts
 from backing.music.chord import NO_CHORD, Chord
+from backing.music.played import MappedBar, later
 from backing.music.tune import Bar
+
+_START = Fraction(0)
+#: In place of a span's number: nothing sounds.
+SILENCE = -1
 
 
 class HarmonySpan(NamedTuple):
@@ -20,34 +23,45 @@ class HarmonySpan(NamedTuple):
     bar: MappedBar
 
 
-def chord_spans(bars: Sequence[MappedBar], written: Sequence[Bar]) -> list[HarmonySpan]:
+#: Which spans a bar lies in: from where in it, the number of the span or `SILENCE`.
+Pieces = tuple[tuple[Fraction, int], ...]
+
+
+class Harmony(NamedTuple):
+    """The spans in order, and which of them each bar as it is played lies in."""
+
+    spans: Sequence[HarmonySpan]
+    pieces: Sequence[Pieces]
+
+
+def chord_spans(bars: Sequence[MappedBar], written: Sequence[Bar]) -> Harmony:
     """The chords of the tune's symbols as they are played.
 
     A chord stays until the next symbol, but a span ends where a section begins.  Before
     the first symbol, under pickups and after "no chord" nothing sounds.
     """
-    spans: list[HarmonySpan] = []
+    changes = {index: _changes(written[index]) for index in {bar.index for bar in bars}}
+    made = _Spans()
     chord = NO_CHORD
-    for bar, opens in with_section_starts(bars):
-        changes = [(symbol.onset, symbol.chord) for symbol in written[bar.index].chords]
-        if not changes or changes[0][0] > 0:
-            changes.insert(0, (Fraction(0), chord))
-        stops = [onset for onset, _ in changes[1:]] + [bar.length]
-        for (onset, following), stop in zip(changes, stops, strict=True):
-            chord = following
-            if stop > onset and not (bar.begins and opens):
-                span = HarmonySpan(bar.onset + onset, bar.onset + stop, chord, bar)
-                _extend(spans, span, fresh=opens and not onset)
-    return [span for span in spans if not span.chord.silent]
+    for bar, stop in zip(bars, _stops(bars), strict=True):
+        inside = changes[bar.index]
+        if bar.lead:
+            made.rest()
+        else:
+            made.through(bar, stop, [(at, following or chord) for at, following in inside.pieces])
+        chord = inside.last or chord
+    return made.harmony()
 
 
-def tonic_spans(bars: Sequence[MappedBar], tonic: dict[int, Chord]) -> list[HarmonySpan]:
+def tonic_spans(bars: Sequence[MappedBar], tonic: dict[int, Chord]) -> Harmony:
     """The tonic chord through each section; `tonic` by index of the written bar."""
-    spans: list[HarmonySpan] = []
-    for bar, opens in with_section_starts(bars):
-        if not (bar.begins and opens):
-            _extend(spans, HarmonySpan(bar.onset, bar.stop, tonic[bar.index], bar), fresh=opens)
-    return spans
+    made = _Spans()
+    for bar, stop in zip(bars, _stops(bars), strict=True):
+        if bar.lead:
+            made.rest()
+        else:
+            made.through(bar, stop, [(_START, tonic[bar.index])])
+    return made.harmony()
 
 
 def where_sounding(
@@ -73,14 +87,63 @@ def changes_of(spans: Sequence[HarmonySpan]) -> list[Fraction]:
     return [
         after.start
         for before, after in pairwise(spans)
-        if before.stop == after.start and before.chord.bass_class != after.chord.bass_class
+        if before.chord.bass_class != after.chord.bass_class and before.stop == after.start
     ]
 
 
-def _extend(spans: list[HarmonySpan], span: HarmonySpan, *, fresh: bool) -> None:
-    """Add a span, or make the last one longer where the same chord goes on."""
-    last = spans[-1] if spans else None
-    if last and not fresh and last.chord == span.chord and last.stop == span.start:
-        spans[-1] = HarmonySpan(last.start, span.stop, last.chord, last.bar)
-    else:
-        spans.append(span)
+def _stops(bars: Sequence[MappedBar]) -> list[Fraction]:
+    return [*(bar.onset for bar in bars[1:]), bars[-1].stop]
+
+
+class _Changes(NamedTuple):
+    """The chords of a written bar: from where in it, None for the one before it; the last
+    that it names."""
+
+    pieces: tuple[tuple[Fraction, Chord | None], ...]
+    last: Chord | None
+
+
+def _changes(bar: Bar) -> _Changes:
+    """The chord symbols of a bar; of two at one place the second counts."""
+    named: list[tuple[Fraction, Chord | None]] = [(s.onset, s.chord) for s in bar.chords]
+    if not named or named[0][0] > 0:
+        named.insert(0, (_START, None))
+    stops = [*(at for at, _ in named[1:]), bar.length]
+    pieces = [piece for piece, stop in zip(named, stops, strict=True) if stop > piece[0]]
+    return _Changes(tuple(pieces), bar.chords[-1].chord if bar.chords else None)
+
+
+class _Spans:
+    """Spans in the making, from left to right; a span goes on where its chord does."""
+
+    def __init__(self) -> None:
+        self._spans: list[HarmonySpan] = []
+        self._pieces: list[Pieces] = []
+        self._going = False
+
+    def rest(self) -> None:
+        """A bar of silence."""
+        self._going = False
+        self._pieces.append(((_START, SILENCE),))
+
+    def through(
+        self, bar: MappedBar, stop: Fraction, chords: Sequence[tuple[Fraction, Chord]]
+    ) -> None:
+        """A bar with its chords, each from where in it; where a part opens every span does."""
+        starts = [later(bar.onset, at) if at else bar.onset for at, _ in chords]
+        pieces = []
+        for (at, chord), start, end in zip(chords, starts, [*starts[1:], stop], strict=True):
+            fresh = bar.opens and not at
+            if chord.silent:
+                self._going = False
+            elif self._going and not fresh and self._spans[-1].chord == chord:
+                self._spans[-1] = self._spans[-1]._replace(stop=end)
+            else:
+                self._spans.append(HarmonySpan(start, end, chord, bar))
+                self._going = True
+            pieces.append((at, len(self._spans) - 1 if self._going else SILENCE))
+        self._pieces.append(tuple(pieces))
+
+    def harmony(self) -> Harmony:
+        """All of them."""
+        return Harmony(tuple(self._spans), tuple(self._pieces))

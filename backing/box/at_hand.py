@@ -1,18 +1,16 @@
 """Which of the tune's chords the left hand has in a direction, and what can stand for one.
 
-Common practice, no source: a substitute shares two notes with the chord that is missing, the
-relative minor or major first (Em for G, C over an A bass for Am); where none does, its bass
-sounds alone, or the left hand rests.
+`music/buttons.py` ranks what stands for a chord; where a box has none of it, the chord's bass
+sounds alone, or the left hand rests (common practice, no source).
 """
 
 from enum import StrEnum
 from typing import NamedTuple
 
 from backing.box.layout import Direction, Layout
+from backing.music.buttons import StandIn, stand_ins
 from backing.music.chord import KINDS, Chord
 from backing.music.pitch import name_of
-
-_THIRDS = (3, 4)
 
 
 class Found(StrEnum):
@@ -42,65 +40,30 @@ class AtHand(NamedTuple):
 
 
 def at_hand(layout: Layout, wanted: Chord, direction: Direction) -> AtHand:
-    """What the left hand can play for a chord in a direction.
-
-    A box has plain triads, so a seventh chord is whole where its triad is there.
-    """
+    """What the left hand can play for a chord in a direction: the best that stands for it,
+    else its bass alone, else nothing."""
     chords, basses = layout.chords(direction), layout.basses(direction)
     bass = next((tone for tone in (wanted.bass_class, wanted.root) if tone in basses), None)
     for chord in chords:
-        if _same(chord, wanted, thirds=layout.thirds):
+        if (chord.root, chord.kind) == (wanted.root, wanted.kind):
             return AtHand(Found.WHOLE, chord, bass)
-    ranked = [
-        (rank, -place, chord)
-        for place, chord in enumerate(chords)
-        if (rank := _likeness(chord, wanted, bass, thirds=layout.thirds))
-    ]
-    if ranked:
-        chord = max(ranked, key=lambda one: one[:2])[2]
-        return AtHand(
-            Found.SUBSTITUTE, chord, bass if bass is not None else _own_bass(chord, basses)
-        )
-    return AtHand(Found.BASS if bass is not None else Found.NOTHING, None, bass)
+    for best in stand_ins(wanted, bass, thirds=layout.thirds):
+        for chord in chords:
+            if _is(chord, best, thirds=layout.thirds):
+                if best.whole:
+                    return AtHand(Found.WHOLE, chord, bass)
+                own = chord.root if chord.root in basses else None
+                return AtHand(Found.SUBSTITUTE, chord, own if bass is None else bass)
+    return AtHand(Found.NOTHING if bass is None else Found.BASS, None, bass)
 
 
-def _own_bass(chord: Chord, basses: tuple[int, ...]) -> int | None:
-    return chord.root if chord.root in basses else None
-
-
-def _triad(chord: Chord) -> tuple[int | None, int | None]:
-    """Third and fifth above the root in semitones, None where the chord has none."""
-    steps = KINDS[chord.kind]
-    third = next((step for step in steps if step in _THIRDS), None)
-    return third, next((step for step in steps if step in (6, 7, 8)), None)
-
-
-def _same(chord: Chord, wanted: Chord, *, thirds: bool) -> bool:
-    if chord.root != wanted.root:
+def _is(chord: Chord, best: StandIn, *, thirds: bool) -> bool:
+    """True where a box's button is the one that is looked for, by its triad."""
+    if chord.root != best.root:
         return False
-    (third, fifth), (wanted_third, wanted_fifth) = _triad(chord), _triad(wanted)
-    same_third = not thirds or None in (third, wanted_third) or third == wanted_third
-    return same_third and wanted_fifth in (None, fifth)
-
-
-def _tones(chord: Chord) -> set[int]:
-    """Root, third and fifth."""
-    return {chord.root, *((chord.root + step) % 12 for step in _triad(chord) if step is not None)}
-
-
-def _likeness(
-    chord: Chord, wanted: Chord, bass: int | None, *, thirds: bool
-) -> tuple[int, bool] | None:
-    """How well a chord stands for another, best highest; None where it cannot."""
-    if chord.root == wanted.root:
-        return None
-    named, need = _tones(chord), _tones(wanted)
-    sounding = (named if thirds else set(chord.without_third)) | ({bass} & need)
-    if len(named & need) < 2 or len(sounding & need) < 2:
-        return None
-    third = _triad(wanted)[0]
-    relative = (wanted.root + (3 if third == 3 else 9)) % 12
-    return len(sounding & need), chord.root == relative
+    if not thirds and best.kind == "power":
+        return True
+    return KINDS[chord.kind][:3] == KINDS[best.kind]
 
 
 def chord_name(chord: Chord) -> str:

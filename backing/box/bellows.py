@@ -5,12 +5,11 @@ much is a setting of the costs (`travel-seconds`, `left-hand-air`): no source, a
 choice, since every box and every player's touch differs.
 """
 
-from bisect import bisect_left
 from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from itertools import groupby
-from typing import NamedTuple, Protocol
+from typing import NamedTuple
 
 from backing.box.fingering import Fingered, Fingering
 from backing.box.layout import Direction
@@ -19,31 +18,12 @@ from backing.box.layout import Direction
 _STARTS = (0.25, 0.0, 0.5, 0.75, 1.0)
 #: Where the bellows are after air was taken; no source.
 _MIDDLE = 0.5
-#: What one left-hand reed takes, in melody notes: a held bass and chord three times the
-#: tune; no source.
-_LEFT_REED = 0.6
 #: A note this many beats long is long enough for the air button; no source.
 _LONG = Fraction(3, 2)
 #: Drifts smaller than this are not worth a word; no source.
 SMALL = 0.1
 #: The slow speeds that are looked at, in per cent.
 SLOW = (75, 50)
-
-
-class Sounds(Protocol):
-    """What the left hand holds: onset and length in whole notes, keys that sound."""
-
-    @property
-    def onset(self) -> Fraction:
-        """Where it begins."""
-
-    @property
-    def length(self) -> Fraction:
-        """How long it lasts."""
-
-    @property
-    def pitches(self) -> tuple[int, ...]:
-        """The keys that sound."""
 
 
 class Point(NamedTuple):
@@ -115,15 +95,12 @@ class Bellows:
         return not self.limits and abs(self.drift) <= SMALL
 
 
-def bellows(
-    fingering: Fingering, *, percent: float = 100.0, left: Sequence[Sounds] = ()
-) -> Bellows:
+def bellows(fingering: Fingering, *, percent: float = 100.0) -> Bellows:
     """The bellows through a fingered melody, at so many per cent of its tempo.
 
-    `left` is what the left hand plays; without it a bass and chord by turns are reckoned
-    with where the tune has chords.
+    Where the tune has chords, a bass and a chord by turns are reckoned with.
     """
-    steps = _steps(fingering, 100 / percent, left)
+    steps = _steps(fingering, 100 / percent)
     start = min(_STARTS, key=lambda out: _times_out(steps, out))
     points, limits = _walk(fingering, steps, start)
     drifts = _drifts(fingering, steps, percent)
@@ -133,34 +110,15 @@ def bellows(
     return Bellows(start, tuple(points), tuple(limits), drifts, cost, tuple(spots))
 
 
-def _steps(fingering: Fingering, slower: float, left: Sequence[Sounds]) -> list[float]:
+def _steps(fingering: Fingering, slower: float) -> list[float]:
     """The share of the travel that each moment moves the bellows by, out positive."""
-    usual = fingering.costs["left-hand-air"] if fingering.line.has_chords and not left else 0.0
+    hand = fingering.costs["left-hand-air"] if fingering.line.has_chords else 0.0
     travel = fingering.costs["travel-seconds"] / slower
-    hands = _left_air(fingering, left) if left else [0.0] * len(fingering.notes)
     steps = []
-    for note, hand in zip(fingering.notes, hands, strict=True):
-        air = note.moment.seconds * (len(note.presses) + usual * bool(note.presses)) + hand
+    for note in fingering.notes:
+        air = note.moment.seconds * (len(note.presses) + hand * bool(note.presses))
         steps.append(air / travel if note.direction is Direction.PULL else -air / travel)
     return steps
-
-
-def _left_air(fingering: Fingering, left: Sequence[Sounds]) -> list[float]:
-    """What the left hand takes from each moment's onset to the next one's, in seconds of a
-    melody note."""
-    onsets = [note.moment.onset for note in fingering.notes]
-    air = [0.0] * len(onsets)
-    for sound in left:
-        at = max(bisect_left(onsets, sound.onset + Fraction(1, 10**6)) - 1, 0)
-        stop = sound.onset + sound.length
-        while at < len(onsets) and onsets[at] < stop:
-            until = onsets[at + 1] if at + 1 < len(onsets) else stop
-            moment = fingering.notes[at].moment
-            heard = min(stop, until) - max(sound.onset, onsets[at])
-            second = moment.seconds / float(moment.length)
-            air[at] += max(float(heard), 0.0) * second * len(sound.pitches) * _LEFT_REED
-            at += 1
-    return air
 
 
 def _walk(

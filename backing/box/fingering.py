@@ -70,11 +70,6 @@ class Fingering:
         """The sum of all costs."""
         return sum(self.terms.values())
 
-    @property
-    def playable(self) -> bool:
-        """True where every note is on the box."""
-        return not any(note.missing for note in self.notes)
-
     def count(self, direction: Direction) -> int:
         """How many moments are played in a direction."""
         return sum(bool(note.presses) and note.direction is direction for note in self.notes)

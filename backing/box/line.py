@@ -4,9 +4,8 @@ Repeats are unfolded and ties joined.  Positions are `Fraction`s of a whole note
 full bar at 0, as in an arrangement.  Grace notes and ornaments are left out.
 """
 
-import math
 from bisect import bisect_left, bisect_right
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from enum import IntEnum
 from fractions import Fraction
@@ -14,19 +13,23 @@ from typing import NamedTuple
 
 from backing.errors import TuneError
 from backing.music.chord import Chord
-from backing.music.dance import Dance, dance_of, felt, usual_tempo
+from backing.music.dance import Dance
 from backing.music.key import Key
-from backing.music.metre import Metre
+from backing.music.played import (
+    MappedBar,
+    PlayedTune,
+    as_played,
+    grid_of,
+    in_steps,
+    tempos_of_bars,
+)
+from backing.music.swing import Placement
 from backing.music.tempo import Tempo
 from backing.music.transpose import interval_of, move_chord, move_key
-from backing.music.tune import Bar, Note, Tune
-from backing.music.unfold import unfold
+from backing.music.tune import Note, Tune
 
-#: Phrases are taken to be so many bars long, counted from each section's start.
-_PHRASE = 4
 _CROTCHET = Fraction(1, 4)
-#: Where notes lie in a bar, swung say: notes, felt metre, where the bar begins in it.
-Placing = Callable[[Sequence[Note], Metre, Fraction], Sequence[tuple[Fraction, Fraction]]]
+_EVEN = Fraction(1)
 
 
 class Place(IntEnum):
@@ -77,20 +80,6 @@ class Moment(NamedTuple):
         return self.onset + self.length
 
 
-class LineBar(NamedTuple):
-    """A bar as it is played: which of the written ones, and its number in print; `part`
-    counts the times through sections from 0."""
-
-    written: int
-    number: int
-    section: str
-    part: int
-    onset: Fraction
-    length: Fraction
-    pickup: bool
-    metre: Metre
-
-
 @dataclass(frozen=True, slots=True)
 class Line:
     """A melody as it is played: its bars, and its moments in order."""
@@ -98,7 +87,7 @@ class Line:
     title: str
     key: Key
     tempo: Tempo
-    bars: tuple[LineBar, ...]
+    bars: tuple[MappedBar, ...]
     moments: tuple[Moment, ...]
 
     def moved(self, semitones: int) -> "Line":
@@ -127,61 +116,43 @@ class Line:
         return any(moment.wishes for moment in self.moments)
 
 
-def line_of(
-    tune: Tune, *, dance: Dance | None = None, tempo: Tempo | None = None,
-    placing: Placing | None = None,
-) -> Line:  # fmt: skip
-    """The melody of a tune as it is played.
+def line_of(tune: Tune, *, dance: Dance | None = None, tempo: Tempo | None = None) -> Line:
+    """The melody of a tune as it is played, its pairs even.
 
     `dance` stands in for the one that the tune names, `tempo` for its own or usual one;
-    later tempi of the tune scale with it.  `placing` moves notes in their bars.  Raises
-    TuneError where there are no notes.
+    later tempi of the tune scale with it.  Raises TuneError where there are no notes.
     """
+    _check_notes(tune)
+    return line_as_played(as_played(tune, dance.name if dance else "", _EVEN), tempo)
+
+
+def line_as_played(played: PlayedTune, tempo: Tempo | None = None) -> Line:
+    """The melody of a tune as it is played, at another tempo perhaps, which later ones scale
+    with.  Raises TuneError where there are no notes."""
+    _check_notes(played.tune)
+    tempo = tempo or played.tempo
+    moments = _Walk(played, _speeds(played, tempo)).moments()
+    return Line(played.tune.title, played.tune.key, tempo, played.bars, tuple(moments))
+
+
+def _check_notes(tune: Tune) -> None:
     if next(tune.notes(), None) is None:
         raise TuneError("there are no notes to play on a box")
-    dance = dance or dance_of(tune.dance, tune.metre)
-    usual = usual_tempo(tune.metre, dance)
-    own = tune.tempo.in_unit(usual.unit) if tune.tempo else usual
-    tempo = tempo or own
-    bars = tuple(_line_bars(tune, dance))
-    moments = _Walk(tune, bars, _speeds(tune, own, tempo), placing).moments()
-    return Line(tune.title, tune.key, tempo, bars, tuple(moments))
 
 
-def _line_bars(tune: Tune, dance: Dance | None) -> Iterator[LineBar]:
-    """The bars as they are played; the first full one starts at 0."""
-    played = unfold(tune)
-    first = tune.bars[played[0].index]
-    at = -first.length if first.pickup else Fraction(0)
-    part, before = -1, None
-    for index in (bar.index for bar in played):
-        bar = tune.bars[index]
-        if before is None or index <= before or bar.section != tune.bars[before].section:
-            part += 1
-        before = index
-        yield LineBar(
-            index, bar.number, bar.section, part, at, bar.length, bar.pickup, felt(bar.metre, dance)
-        )
-        at += bar.length
-
-
-def _speeds(tune: Tune, own: Tempo, tempo: Tempo) -> list[float]:
+def _speeds(played: PlayedTune, tempo: Tempo) -> list[float]:
     """Seconds a whole note lasts in each written bar; a tempo inside a bar counts from the
     next bar on."""
-    found, wholes = [], own.wholes
-    scale = tempo.wholes / own.wholes
-    for bar in tune.bars:
-        wholes = next((m.tempo.wholes for m in bar.tempos if not m.onset), wholes)
-        found.append(60 / float(wholes * scale))
-        wholes = bar.tempos[-1].tempo.wholes if bar.tempos else wholes
-    return found
+    scale = tempo.wholes / played.tempo.wholes
+    tempos = tempos_of_bars(played.tune, played.tempo)
+    return [60 / float(own.wholes * scale) for own in tempos]
 
 
 class _Written(NamedTuple):
     """A written bar in whole steps of the grid."""
 
     length: int
-    notes: list[tuple[int, int, Note, tuple[int, ...], tuple[int, ...]]]
+    notes: list[tuple[int, int, Note]]
     beats: list[tuple[int, Place]]
     chords: list[tuple[int, Chord]]
     beat: int
@@ -204,74 +175,62 @@ class _Draft:
 class _Walk:
     """One walk through the bars as played, on a grid of whole steps: `Fraction`s are slow."""
 
-    def __init__(
-        self, tune: Tune, bars: Sequence[LineBar], speeds: list[float], placing: Placing | None
-    ) -> None:
-        self._bars, self._speeds = bars, speeds
-        metres = {bar.written: bar.metre for bar in bars}
-        placed = {
-            index: _placed(tune.bars[index], notes, metres[index], placing)
-            for index, notes in enumerate(tune.melody.bars)
-            if index in metres
-        }
-        self._steps = _grid(tune, bars, placed.values())
-        self._written = {
-            index: self._write(tune.bars[index], tune.melody.bars[index], metres[index], spans)
-            for index, spans in placed.items()
-        }
+    def __init__(self, played: PlayedTune, speeds: list[float]) -> None:
+        self._played, self._bars, self._speeds = played, played.bars, speeds
+        bars = {bar.index: bar for bar in played.bars}
+        placed = {index: played.placed(bar) for index, bar in bars.items()}
+        self._steps = grid_of(_positions(played, placed.values()))
+        self._written = {index: self._write(bars[index], spans) for index, spans in placed.items()}
         self._starts = [0]
-        for bar in bars:
-            self._starts.append(self._starts[-1] + self._written[bar.written].length)
-        self._first = self._whole(bars[0].onset)
+        for bar in self._bars:
+            self._starts.append(self._starts[-1] + self._written[bar.index].length)
+        self._first = self._whole(self._bars[0].onset)
 
     def _whole(self, length: Fraction) -> int:
-        return length.numerator * (self._steps // length.denominator)
+        return in_steps(length, self._steps)
 
-    def _write(
-        self, bar: Bar, notes: Sequence[Note], metre: Metre, spans: Sequence[tuple[Fraction, ...]]
-    ) -> _Written:
-        whole = self._whole
+    def _write(self, bar: MappedBar, spans: Sequence[Placement]) -> _Written:
+        whole, tune = self._whole, self._played.tune
+        notes = tune.melody.bars[bar.index]
         return _Written(
             whole(bar.length),
             [
-                (whole(onset), whole(length), note,
-                 tuple([pitch.midi for pitch in note.pitches]),
-                 tuple([pitch.midi for pitch in note.ties]) if note.ties else ())
+                (whole(onset), whole(length), note)
                 for note, (onset, length) in zip(notes, spans, strict=True)
             ],
-            [(whole(at), place) for at, place in _beats(bar, metre)],
-            [(whole(symbol.onset), symbol.chord) for symbol in bar.chords],
-            whole(metre.beats[0] if metre.beats else _CROTCHET),
-        )  # fmt: skip
+            [(whole(at), Place.BEAT if place else Place.ONE) for at, _, place in bar.beats()],
+            [(whole(symbol.onset), symbol.chord) for symbol in tune.bars[bar.index].chords],
+            whole(bar.metre.beats[0] if bar.metre.beats else _CROTCHET),
+        )
 
     def _drafts(self) -> list[_Draft]:
         """What is struck, in order."""
         drafts: list[_Draft] = []
-        tied: tuple[int, ...] = ()
         rested, slurs, before, gap = False, 0, -1, 0.0
-        for played, (bar, start) in enumerate(zip(self._bars, self._starts, strict=False)):
-            if bar.written != before + 1:
+        for at, (bar, start, struck) in enumerate(
+            zip(self._bars, self._starts, self._played.struck, strict=False)
+        ):
+            if bar.index != before + 1:
                 slurs = 0
-            before = bar.written
-            second = 1000 * self._speeds[bar.written] / self._steps
-            for number, (onset, length, note, keys, ties) in enumerate(
-                self._written[bar.written].notes
+            before = bar.index
+            second = 1000 * self._speeds[bar.index] / self._steps
+            notes = self._written[bar.index].notes
+            for number, ((onset, length, note), (keys, held)) in enumerate(
+                zip(notes, struck.strikes, strict=True)
             ):
-                if not keys:
-                    rested, tied, gap = True, (), gap + length * second
+                if not note.pitches:
+                    rested, gap = True, gap + length * second
                     continue
-                held = tuple([key for key in keys if key in tied]) if tied else ()
-                struck = tuple(sorted({key for key in keys if key not in held}))
-                if not struck and drafts:
-                    drafts[-1].length += length
-                else:
+                if keys:
                     drafts.append(
-                        _Draft(start + onset, length, struck or keys, held if struck else (),
-                               played, number, rested=rested, slurred=slurs > 0, gap=gap)
+                        _Draft(start + onset, length, tuple(sorted(set(keys))), held,
+                               at, number, rested=rested, slurred=slurs > 0, gap=gap)
                     )  # fmt: skip
                     gap = 0.0
+                else:
+                    drafts[-1].length += length
                 gap += length * second
-                tied, rested = ties, False
+                rested = False
                 slurs = max(slurs + note.opens - note.closes, 0)
         return drafts
 
@@ -284,7 +243,7 @@ class _Walk:
         wanted = _Wanted(self._chords(), self._beats())
         for index, draft in enumerate(drafts):
             bar = self._bars[draft.bar]
-            second = self._speeds[bar.written] / self._steps
+            second = self._speeds[bar.index] / self._steps
             last = index in lasts
             yield Moment(
                 Fraction(self._first + draft.onset, self._steps),
@@ -292,7 +251,7 @@ class _Walk:
                 draft.pitches, draft.held, draft.bar, draft.note,
                 wanted.places.get(draft.onset, Place.OFF),
                 draft.onset in phrases, draft.rested, draft.slurred, last,
-                draft.gap, draft.length * second, self._written[bar.written].beat * second,
+                draft.gap, draft.length * second, self._written[bar.index].beat * second,
                 () if bar.pickup else wanted.through(draft.onset, draft.length, last=last),
             )  # fmt: skip
 
@@ -301,18 +260,17 @@ class _Walk:
         notes begin just there."""
         parts: list[int] = []
         phrases: set[int] = set()
-        lead = self._written[self._bars[0].written].length if self._bars[0].pickup else 0
-        part, full = -1, 0
+        first = self._bars[0]
+        lead = self._written[first.index].length if first.pickup else 0
+        part = -1
         for bar, start in zip(self._bars, self._starts, strict=False):
             begins, part = bar.part != part, bar.part
-            full = 0 if begins else full
-            if begins or (full and not full % _PHRASE and not bar.pickup):
+            if begins or (bar.opens_phrase and bar.position):
                 led = not bar.pickup and parts and start - lead in onsets
                 at = start - lead if led else start
                 phrases.add(at)
                 if begins:
                     parts.append(at)
-            full += not bar.pickup
         return parts, phrases
 
     def _beats(self) -> list[tuple[int, Place]]:
@@ -320,7 +278,7 @@ class _Walk:
         return [
             (start + at, place)
             for bar, start in zip(self._bars, self._starts, strict=False)
-            for at, place in self._written[bar.written].beats
+            for at, place in self._written[bar.index].beats
         ]
 
     def _chords(self) -> list[tuple[int, Chord]]:
@@ -328,7 +286,7 @@ class _Walk:
         return [
             (start + at, chord)
             for bar, start in zip(self._bars, self._starts, strict=False)
-            for at, chord in self._written[bar.written].chords
+            for at, chord in self._written[bar.index].chords
         ]
 
 
@@ -357,37 +315,13 @@ class _Wanted:
         return tuple(wishes)
 
 
-def _placed(
-    bar: Bar, notes: Sequence[Note], metre: Metre, placing: Placing | None
-) -> Sequence[tuple[Fraction, Fraction]]:
-    if placing is not None:
-        return placing(notes, metre, bar.begins)
-    return [(note.onset, note.length) for note in notes]
-
-
-def _beats(bar: Bar, metre: Metre) -> Iterator[tuple[Fraction, Place]]:
-    """The felt beats of a bar; they start again where it is longer than its metre, and free
-    metre beats in crotchets."""
-    lengths = metre.beats or (_CROTCHET,)
-    at, place = -bar.begins, 0
-    while at < bar.length:
-        if at >= 0:
-            yield at, Place.BEAT if place else Place.ONE
-        at += lengths[place % len(lengths)]
-        place = place + 1 if metre.free else (place + 1) % len(lengths)
-
-
-def _grid(
-    tune: Tune, bars: Sequence[LineBar], placed: Iterable[Sequence[tuple[Fraction, Fraction]]]
-) -> int:
-    """How many steps of a whole note every position lies on."""
-    found = {_CROTCHET.denominator}
-    for bar in bars:
-        written = tune.bars[bar.written]
-        found.update((bar.length.denominator, bar.onset.denominator, written.begins.denominator))
-        found.update(beat.denominator for beat in bar.metre.beats)
-        found.update(symbol.onset.denominator for symbol in written.chords)
+def _positions(played: PlayedTune, placed: Iterable[Sequence[Placement]]) -> Iterator[Fraction]:
+    """All that must lie on the grid."""
+    yield _CROTCHET
+    for bar in played.bars:
+        yield from (bar.length, bar.onset, bar.begins, *bar.metre.beats)
+    for written in played.tune.bars:
+        yield from (symbol.onset for symbol in written.chords)
     for spans in placed:
-        for onset, length in spans:
-            found.update((onset.denominator, length.denominator))
-    return math.lcm(*found)
+        for span in spans:
+            yield from span

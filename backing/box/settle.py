@@ -20,7 +20,7 @@ _Ways = Sequence[Way | None]
 
 def settled(search: Search, line: Line, stands: Sequence[Stand], ways: _Ways) -> _Ways:
     """The ways with one fingering for every written note."""
-    notes = [(line.bars[moment.bar].written, moment.note) for moment in line.moments]
+    notes = [(line.bars[moment.bar].index, moment.note) for moment in line.moments]
     odd = _odd_sections(line, notes, ways)
     if not odd:
         return ways

@@ -10,10 +10,11 @@ from backing.box.at_hand import AtHand, Found, at_hand, bass_name
 from backing.box.fingering import Fingered, Fingering
 from backing.box.fit import Fit
 from backing.box.layout import Direction, Layout
-from backing.box.line import LineBar, Place
+from backing.box.line import Place
 from backing.box.words import row_name
 from backing.cli.fit_text import WIDTH, counts
 from backing.music.pitch import name_of
+from backing.music.played import MappedBar
 from backing.music.tonality import spell
 
 _LABELS = ("", "left", "note", "push", "pull")
@@ -25,7 +26,7 @@ class _Heard(NamedTuple):
     """A written bar as it is played the first time; `start` is where a note that is held
     into it ends."""
 
-    bar: LineBar
+    bar: MappedBar
     start: Fraction
     notes: list[Fingered]
 
@@ -61,8 +62,8 @@ def _heard(fingering: Fingering) -> list[_Heard]:
     until = fingering.line.bars[0].onset
     for played, bar in enumerate(fingering.line.bars):
         notes = by_bar.get(played, [])
-        if bar.written not in found:
-            found[bar.written] = _Heard(bar, max(until, bar.onset), notes)
+        if bar.index not in found:
+            found[bar.index] = _Heard(bar, max(until, bar.onset), notes)
         until = notes[-1].moment.stop if notes else until
     return [found[index] for index in sorted(found)]
 
@@ -94,8 +95,10 @@ class _LeftLine:
         wishes = note.moment.wishes
         if not wishes or (wishes[0].place is Place.OFF and note.moment.note):
             return ""
-        have = at_hand(self._layout, wishes[0].chord, note.direction)
-        text = str(wishes[0].chord) if have.found is Found.WHOLE else f"({self._instead(have)})"
+        wanted = wishes[0].chord
+        have = at_hand(self._layout, wanted, note.direction)
+        own = have.found is Found.WHOLE and have.chord and have.chord.root == wanted.root
+        text = str(wanted) if own else f"({self._instead(have)})"
         new, self._before = text != self._before, text
         return text if new else ""
 

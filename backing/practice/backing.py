@@ -6,11 +6,11 @@ from typing import TYPE_CHECKING
 
 from backing.arranging.arrange import Manner, arrange, tune_dance
 from backing.arranging.arrangement import Arrangement, Role
-from backing.arranging.melody import swing_unit
 from backing.arranging.style import Style, fallback_notices
 from backing.arranging.usual import usual_style
 from backing.errors import Notice, PracticeError
 from backing.harmony.source import ChordSource, with_chords_from
+from backing.music.swing import swing_unit
 from backing.music.tune import Tune
 from backing.practice.asked import Asked
 from backing.practice.balance import channel_volumes

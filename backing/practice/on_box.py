@@ -1,19 +1,16 @@
 """The left hand of a box under a tune: melody fingering and chords chosen together."""
 
-from collections.abc import Sequence
-from fractions import Fraction
 from typing import NamedTuple
 
-from backing.arranging.arrange import Manner, bar_map, grounds_of, tune_dance, tune_swing
-from backing.arranging.melody import swung
+from backing.arranging.arrange import Manner, grounds_of
 from backing.arranging.style import Style
 from backing.box.costs import Costs
 from backing.box.fit import Fit, fit
 from backing.box.layout import Layout
 from backing.box.left_side import ChordSpan, LeftSide
-from backing.box.line import line_of
-from backing.music.metre import Metre
-from backing.music.tune import Note, Tune
+from backing.box.line import line_as_played
+from backing.music.played import as_played
+from backing.music.tune import Tune
 
 
 class OnBox(NamedTuple):
@@ -30,15 +27,8 @@ def on_box(
 
     Practised slower it keeps the same buttons.  Raises TuneError where there are no notes.
     """
-    dance = tune_dance(tune, manner)
-    swing = tune_swing(tune, manner)
-
-    def placing(
-        notes: Sequence[Note], metre: Metre, begins: Fraction
-    ) -> Sequence[tuple[Fraction, Fraction]]:
-        return swung(notes, metre, begins, swing.ratio, swing.soften)
-
-    found = fit(line_of(tune, dance=dance, placing=placing), layout, costs)
-    harmony = grounds_of(tune, bar_map(tune, dance), style).harmony
+    played = as_played(tune, manner.dance, manner.swing)
+    found = fit(line_as_played(played), layout, costs)
+    harmony = grounds_of(played, style).harmony.spans
     wanted = [ChordSpan(span.start, span.stop, span.chord) for span in harmony]
     return OnBox(found, LeftSide(found.fingering, wanted))

@@ -207,7 +207,7 @@ def clicks(stretch: Stretch) -> Iterable[Event]:
 
 def _bar_clicks(bar: MappedBar) -> Iterator[Event]:
     """The clicks of one bar, from its start."""
-    origin = Origin(bar.tune, -1, -1, -1)
+    origin = Origin(-1, -1, -1)
     for at, _, place in bar.beats():
         key, velocity = (BEAT_KEY, _BEAT) if place else (ACCENT_KEY, _ACCENT)
         yield Event(at, _CLICK_LENGTH, (key,), velocity, origin)

@@ -7,9 +7,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from backing.arranging.arrange import Manner, arrange
-from backing.arranging.melody import swing_unit, swung
 from backing.files import load_style
 from backing.music.metre import parse_metre
+from backing.music.swing import swing_unit, swung
 from backing.music.tune import Note, Tuplet
 from backing.parse.abc import parse_abc
 

@@ -5,7 +5,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from backing.arranging.style import Tones
-from backing.arranging.voicing import BUTTONS, bass_pitches, chord_pitches
+from backing.arranging.voicing import bass_pitches, chord_pitches
+from backing.music.buttons import BUTTONS
 from backing.music.chord import KINDS, Chord, parse_chord
 
 ROOTS = [(step, alter) for step in "CDEFGAB" for alter in (-1, 0, 1)]

@@ -11,9 +11,10 @@ import time
 
 from common import chorded_text, collection_paths
 
-from backing.arranging.arrange import Manner, bar_map, grounds_of, tune_dance
+from backing.arranging.arrange import grounds_of
 from backing.arranging.left_hand import left_hand
 from backing.files import load_style, style_names
+from backing.music.played import as_played
 from backing.parse.abc import parse_abc
 
 
@@ -23,14 +24,12 @@ def main() -> None:
     started = time.perf_counter()
     tunes = [parse_abc(text) for text in texts]
     _line("reading", time.perf_counter() - started, len(tunes))
-    dances = [tune_dance(tune, Manner()) for tune in tunes]
-    maps = [bar_map(tune, dance) for tune, dance in zip(tunes, dances, strict=True)]
+    tunes_played = [as_played(tune) for tune in tunes]
     for name in style_names():
         style = load_style(name)
         started = time.perf_counter()
-        for tune, dance, bars in zip(tunes, dances, maps, strict=True):
-            grounds = grounds_of(tune, bars, style)
-            left_hand(bars, tune.melody.bars, grounds, style, dance=dance.name if dance else "")
+        for played in tunes_played:
+            left_hand(played, grounds_of(played, style), style)
         _line(name, time.perf_counter() - started, len(tunes))
 
 

@@ -1,10 +1,7 @@
 """The bellows: how far they are out, where they end, where air can be taken."""
 
-from fractions import Fraction
-
 import pytest
 
-from backing.arranging.arrangement import Event, Origin
 from backing.box.bellows import bellows
 from backing.box.costs import parse_costs
 from backing.box.fingering import finger
@@ -89,25 +86,3 @@ def test_air_is_let_out_on_a_long_push_or_in_a_rest():
     assert [(spot.bar, spot.why) for spot in air.spots] == [
         (2, "long note"), (3, "rest"), (2, "run")
     ]  # fmt: skip
-
-
-def test_a_held_left_hand_takes_several_times_the_air_of_the_tune():
-    """A bass of two reeds and a chord of three, held, take three times the air of the melody
-    (a teacher's estimate: several times)."""
-    found = fingered("e4|")
-    held = [
-        Event(Fraction(0), Fraction(1), (45, 57), 90, Origin(0, -1, 0, -1)),
-        Event(Fraction(0), Fraction(1), (57, 61, 64), 90, Origin(0, -1, 0, -1)),
-    ]
-    assert bellows(found, left=held).drift == pytest.approx(4 * bellows(found).drift)
-
-
-def test_a_left_hand_that_changes_under_a_note_is_counted_by_its_time():
-    """A chord under half of a note takes half as much as one under the whole."""
-    found = fingered("e2 c2|")
-    whole, half = (
-        bellows(found, left=[Event(start, length, (57,), 90, Origin(0, -1, 0, -1))]).drift
-        for start, length in ((Fraction(0), Fraction(1)), (Fraction(1, 4), Fraction(1, 2)))
-    )
-    tune = bellows(found).drift
-    assert half - tune == pytest.approx((whole - tune) / 2)

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from backing.box.costs import PROFILES, parse_costs, profile
 from backing.box.fingering import finger, home_rows
 from backing.box.layout import Button, Direction, Layout, LeftButton
-from backing.box.line import Line, LineBar, Moment, Place, Wish, line_of
+from backing.box.line import Line, Moment, Place, Wish, line_of
 from backing.box.search import Search
 from backing.errors import BoxError
 from backing.files import load_box
@@ -19,6 +19,7 @@ from backing.music.chord import parse_chord
 from backing.music.key import parse_key
 from backing.music.metre import parse_metre
 from backing.music.pitch import parse_pitch
+from backing.music.played import MappedBar
 from backing.music.tempo import Tempo
 from backing.parse.abc import parse_abc
 
@@ -269,7 +270,9 @@ def phrases(draw: st.DrawFn) -> list[Moment]:
 
 def made_line(moments: list[Moment]) -> Line:
     """A line of one bar."""
-    bar = LineBar(0, 1, "A", 0, Fraction(0), Fraction(7, 8), False, parse_metre("7/8"))
+    bar = MappedBar(
+        0, 1, "A", 1, None, Fraction(0), Fraction(7, 8), parse_metre("7/8"), parse_key("D")
+    )
     return Line("made", parse_key("D"), Tempo(Fraction(90), Fraction(1, 4)), (bar,), tuple(moments))
 
 
@@ -345,7 +348,7 @@ def test_a_tune_of_missing_notes_has_an_empty_fingering():
     """Where the box has no note of a tune there is nothing to press and nothing to pay."""
     found = finger(tune_line("_A,_A,_A,_A,|"), DG)
     assert found.cost == found.reversals == 0
-    assert not found.playable
+    assert all(note.missing for note in found.notes)
 
 
 def test_a_stop_too_wide_for_the_hand_keeps_its_highest_note():
@@ -406,7 +409,7 @@ def test_the_same_bar_gets_the_same_buttons():
     found = finger(tune_line("|:dfed BAFA|Bcde fdAF:|:gfed cAce|d2A2 F2A2:|"), DG)
     seen: dict[tuple[int, int], object] = {}
     for note in found.notes:
-        place = (found.line.bars[note.moment.bar].written, note.moment.note)
+        place = (found.line.bars[note.moment.bar].index, note.moment.note)
         assert seen.setdefault(place, note.presses) == note.presses
 
 

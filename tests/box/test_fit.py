@@ -4,15 +4,15 @@ from fractions import Fraction
 
 import pytest
 
-from backing.arranging.melody import swung
 from backing.box.at_hand import Found, at_hand
 from backing.box.fit import best_keys, changes, fit, octaves, on_boxes
 from backing.box.layout import Direction
-from backing.box.line import Place, line_of
+from backing.box.line import Place, line_as_played, line_of
 from backing.box.words import paragraph
 from backing.errors import TuneError
 from backing.files import box_names, load_box, read_tune
 from backing.music.chord import parse_chord
+from backing.music.played import as_played
 from backing.parse.abc import parse_abc
 
 PUSH, PULL = Direction.PUSH, Direction.PULL
@@ -70,12 +70,9 @@ def test_moving_a_line_there_and_back_is_the_identity():
 
 
 def test_a_line_can_be_placed_as_it_is_swung():
-    """With the placing of an arrangement the second of two swung quavers comes later (2:1)."""
-
-    def placing(notes, metre, begins):
-        return swung(notes, metre, begins, Fraction(2), soften=False)
-
-    line = tune_line("dfed BAFA|", placing=placing)
+    """With the swing of an arrangement the second of two swung quavers comes later (2:1)."""
+    tune = parse_abc("X:1\nM:4/4\nL:1/8\nK:D\ndfed BAFA|\n")
+    line = line_as_played(as_played(tune, swing=Fraction(2)))
     assert [moment.onset for moment in line.moments[:3]] == [
         Fraction(0), Fraction(1, 6), Fraction(1, 4)
     ]  # fmt: skip

@@ -21,7 +21,7 @@ def quarters() -> Callable[..., Performance]:
         tracks = []
         for role, keys in lines.items():
             events = tuple(
-                Event(Fraction(place, 4), Fraction(1, 4), (key,), 100, Origin(0, 0, 0, 0))
+                Event(Fraction(place, 4), Fraction(1, 4), (key,), 100, Origin(0, 0, 0))
                 for place, key in enumerate(keys)
                 if key is not None
             )

@@ -16,7 +16,7 @@ from backing.music.metre import parse_metre
 from backing.music.tempo import Tempo
 from backing.practice.performance import Performance
 
-HERE = Origin(0, 0, 0, 0)
+HERE = Origin(0, 0, 0)
 
 
 def build_performance(
@@ -36,9 +36,7 @@ def build_performance(
 
     def bar(number, onset, length, begins=Fraction(0)):
         """One bar of the map."""
-        return MappedBar(
-            0, number, number, "A", 1, None, onset, length, shape, parse_key(key), begins
-        )
+        return MappedBar(number, number, "A", 1, None, onset, length, shape, parse_key(key), begins)
 
     lead = (bar(0, -pickup, pickup, length - pickup),) if pickup else ()
     return Performance(

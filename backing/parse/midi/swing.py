@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
-from backing.arranging.melody import swing_unit
+from backing.music.swing import swing_unit
 from backing.parse.midi.frame import Span
 
 TWO_TO_ONE = Fraction(2)
