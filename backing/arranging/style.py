@@ -155,8 +155,7 @@ class Figure:
         )
 
 
-@dataclass(frozen=True, slots=True)
-class Change:
+class Change(NamedTuple):
     """What a variant changes on every stroke of one hand; None leaves it as it is.
 
     Degrees change only where the root was played; `strength` is in per cent of its own.
@@ -179,8 +178,7 @@ class Change:
         )
 
 
-@dataclass(frozen=True, slots=True)
-class Variant:
+class Variant(NamedTuple):
     """A variant of a style, asked for as "name:variant"."""
 
     name: str
