@@ -17,7 +17,7 @@ from backing.arranging.arrangement import (
 )
 from backing.arranging.box_true import Side
 from backing.arranging.figures import Grounds
-from backing.arranging.left_hand import Sound, left_hand
+from backing.arranging.left_hand import left_hand
 from backing.arranging.melody import melody_events
 from backing.arranging.spans import chord_spans, tonic_spans, where_sounding
 from backing.arranging.style import Style
@@ -79,8 +79,10 @@ def arrange(
     """
     manner = manner or Manner()
     played = as_played(tune, manner.dance, manner.swing)
-    sound = Sound(manner.thirds, manner.full_chords)
-    bass, chords = left_hand(played, grounds_of(played, style), style, sound, side)
+    bass, chords = left_hand(
+        played, grounds_of(played, style), style,
+        thirds=manner.thirds, full=manner.full_chords, side=side,
+    )  # fmt: skip
     melody = melody_events(played, ornaments=manner.ornaments)
     return Arrangement(
         title=tune.title,

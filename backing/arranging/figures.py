@@ -149,16 +149,9 @@ def presses(
     return sorted([*on_changes, *on_beats], key=lambda press: press.onset)
 
 
-class _Sounded(NamedTuple):
-    """A stroke in a bar of the tune: onset from the bar's start, length, and in which piece
-    of the bar's harmony it falls."""
-
-    onset: Fraction
-    length: Fraction
-    stroke: Stroke
-    piece: int
-
-
+#: A stroke in a bar of the tune: onset from the bar's start, length, the stroke, and in
+#: which piece of the bar's harmony it falls.
+Sounded = tuple[Fraction, Fraction, Stroke, int]
 #: A figure laid over a bar, and whether every stroke of it goes by the harmony and ends
 #: within the bar.
 Shape = tuple[tuple[Placed, ...], bool]
@@ -174,7 +167,7 @@ def _on_beats(
     """The strokes that belong to beats, each with the chord in force there; `figures` are the
     numbers of those that are `known`."""
     shapes: dict[tuple[object, ...], Shape] = {}
-    sounded: dict[tuple[object, ...], tuple[_Sounded, ...]] = {}
+    sounded: dict[tuple[object, ...], tuple[Sounded, ...]] = {}
     mentioned = {number: known[number].mentioned for number in set(figures)}
     spans, tonic = grounds.harmony.spans, _Walk(grounds.tonic)
     harmony = _Walk(spans)
@@ -225,7 +218,7 @@ def _stays_inside(shape: Sequence[Placed], bar: MappedBar) -> bool:
     )
 
 
-def _in_pieces(shape: Sequence[Placed], pieces: Pieces) -> Iterator[_Sounded]:
+def _in_pieces(shape: Sequence[Placed], pieces: Pieces) -> Iterator[Sounded]:
     """The strokes of a bar in the pieces of its harmony; none sounds into the next piece."""
     starts = [at for at, _ in pieces]
     for onset, length, stroke in shape:
@@ -233,7 +226,7 @@ def _in_pieces(shape: Sequence[Placed], pieces: Pieces) -> Iterator[_Sounded]:
         held = Fraction(0) if length is None else length
         if piece + 1 < len(starts):
             held = min(held, starts[piece + 1] - onset)
-        yield _Sounded(onset, held, stroke, piece)
+        yield onset, held, stroke, piece
 
 
 def _within(span: HarmonySpan, position: Fraction, length: Fraction | None) -> Fraction:

@@ -5,7 +5,6 @@ into the next bass, no chord into the next chord.
 """
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
 from functools import lru_cache
 
 from backing.arranging.arrangement import Event, Origin
@@ -28,23 +27,18 @@ _LETTERS = "CDEFGAB"
 _PLACE_OF = {0: 0, 3: 2, 4: 2, 6: 4, 7: 4, 8: 4, 10: 6, 11: 6}
 
 
-@dataclass(frozen=True, slots=True)
-class Sound:
-    """What the left hand's buttons sound: with thirds or without, whole chords or a box's."""
-
-    thirds: bool = True
-    full: bool = False
-
-
 def left_hand(
     played: PlayedTune,
     grounds: Grounds,
     style: Style,
-    sound: Sound = Sound(),
+    *,
+    thirds: bool = True,
+    full: bool = False,
     side: Side | None = None,
 ) -> tuple[tuple[Event, ...], tuple[Event, ...]]:
     """Bass and chord events of a style.
 
+    `thirds` False leaves the third out of every chord, `full` sounds every note of a symbol.
     With `side` only what the bass side of a box has in the direction of the bellows.
     """
     bars, dance = played.bars, played.dance.name if played.dance else ""
@@ -52,7 +46,7 @@ def left_hand(
     found = presses(bars, where, style, dance, grounds)
     bass = [press for press in found if press.stroke.play is Hand.BASS]
     chords = [press for press in found if press.stroke.play is Hand.CHORD]
-    thirds = sound.thirds and style.thirds
+    thirds = thirds and style.thirds
     basses = _basses(bass, grounds)
     if side is not None:
         return (
@@ -61,7 +55,7 @@ def left_hand(
         )
     return (
         _events(zip(bass, basses, strict=True)),
-        _events((press, _chord(press, thirds, sound.full)) for press in chords),
+        _events((press, _chord(press, thirds, full)) for press in chords),
     )
 
 

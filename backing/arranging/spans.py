@@ -44,12 +44,13 @@ def chord_spans(bars: Sequence[MappedBar], written: Sequence[Bar]) -> Harmony:
     made = _Spans()
     chord = NO_CHORD
     for bar, stop in zip(bars, _stops(bars), strict=True):
-        inside = changes[bar.index]
         if bar.lead:
             made.rest()
         else:
-            made.through(bar, stop, [(at, following or chord) for at, following in inside.pieces])
-        chord = inside.last or chord
+            inside = changes[bar.index]
+            made.through(bar, stop, [(at, following or chord) for at, following in inside])
+        named = written[bar.index].chords
+        chord = named[-1].chord if named else chord
     return made.harmony()
 
 
@@ -95,22 +96,14 @@ def _stops(bars: Sequence[MappedBar]) -> list[Fraction]:
     return [*(bar.onset for bar in bars[1:]), bars[-1].stop]
 
 
-class _Changes(NamedTuple):
-    """The chords of a written bar: from where in it, None for the one before it; the last
-    that it names."""
-
-    pieces: tuple[tuple[Fraction, Chord | None], ...]
-    last: Chord | None
-
-
-def _changes(bar: Bar) -> _Changes:
-    """The chord symbols of a bar; of two at one place the second counts."""
+def _changes(bar: Bar) -> Sequence[tuple[Fraction, Chord | None]]:
+    """The chords of a written bar: from where in it, None for the one before it; of two at
+    one place the second."""
     named: list[tuple[Fraction, Chord | None]] = [(s.onset, s.chord) for s in bar.chords]
     if not named or named[0][0] > 0:
         named.insert(0, (_START, None))
     stops = [*(at for at, _ in named[1:]), bar.length]
-    pieces = [piece for piece, stop in zip(named, stops, strict=True) if stop > piece[0]]
-    return _Changes(tuple(pieces), bar.chords[-1].chord if bar.chords else None)
+    return [piece for piece, stop in zip(named, stops, strict=True) if stop > piece[0]]
 
 
 class _Spans:

@@ -156,8 +156,7 @@ class Figure:
         )
 
 
-@dataclass(frozen=True, slots=True)
-class HandChange:
+class HandChange(NamedTuple):
     """What a variant changes on every stroke of one hand; None leaves it as it is.
 
     Degrees change only where the root was played; `strength` is in per cent of its own.
@@ -180,8 +179,7 @@ class HandChange:
         )
 
 
-@dataclass(frozen=True, slots=True)
-class StyleVariant:
+class StyleVariant(NamedTuple):
     """A variant of a style, asked for as "name:variant"."""
 
     name: str
