@@ -85,6 +85,14 @@ class Wish:
     times: Annotated[
         str, _option(SPEED, "How often it is played, one after the other.", metavar="N")
     ] = ""
+    pickup: Annotated[
+        bool,
+        _option(
+            SPEED,
+            "Play the pickup whole each time round, also where the last bar has no room for it.",
+            "--pickup",
+        ),
+    ] = False
     count_in: Annotated[
         str,
         _option(
@@ -226,6 +234,7 @@ def asked_for(wish: Wish) -> Asked:
         times=typed.whole_number(wish.times, "--times", "4") if wish.times else 1,
         muted=typed.tracks(wish.mute or ()),
         count_in=typed.whole_number(wish.count_in, "--count-in", "2") if wish.count_in else None,
+        whole_pickup=wish.pickup,
     )
     box, costs = _box(wish)
     return Asked(

@@ -33,8 +33,7 @@ class Course:
 
     With `endless` its last step goes round until it is stopped, as every step does once the
     player has sent it to another span.  `factors` are how the steps scale the tune's own
-    tempo; `start` is the first time through as if nothing came before.  Raises PracticeError
-    where a step cannot be played.
+    tempo.  Raises PracticeError where a step cannot be played.
     """
 
     def __init__(
@@ -52,11 +51,17 @@ class Course:
         self._free: Free | None = None
         first = self.asked(0)
         self._turns = self._way(first, self._counted_in(first))
-        self.start = self._stretch(Turn(Kind.PLAY, first), self._lay(Turn(Kind.PLAY, first)))
 
     def asked(self, step: int) -> Target:
         """What a step asks for: its span, from the beginning."""
         return Target(self.plan.steps[step].span, step=step)
+
+    @property
+    def start(self) -> Stretch:
+        """The first time through, as if nothing came before."""
+        turn = Turn(Kind.PLAY, self.asked(0))
+        laid = lay_round(turn, self._round(turn), self.pickup(turn.target), None)
+        return self._stretch(turn, laid)
 
     def round(self, span: Span, *, whole_pickup: bool = False) -> Round:
         """One time through a span; raises PracticeError where there are no such bars."""

@@ -90,7 +90,7 @@ def lay_round(turn: Turn, found: Round, pickup: Fraction, free: Free | None) -> 
         begin = onset - pickup if first and turn.lead else onset
     left = bars[0].onset if turn.jumped or first else begin
     again = found.fits and turn.follows
-    frame = tuple(replace(bar, onset=bar.onset + by) for bar in bars)
+    frame = tuple(replace(bar, onset=bar.onset + by) for bar in bars) if by else bars
     sounding = Sounding(found.again if again else found.piece, by, begin, left)
     room = found.pickup if again else found.room
     return Laid(frame, sounding, Free(frame[-1].stop, room, not turn.last))

@@ -88,8 +88,8 @@ class Sounding(NamedTuple):
         if self.begin is not None:
             yield PlacedTempo(self.begin + self.by, self.piece.tempo_at(self.begin))
             tempos = tempos[bisect_left(tempos, self.begin, key=_onset) :]
-        for placed in tempos:
-            yield placed._replace(onset=placed.onset + self.by)
+        for onset, tempo, held in tempos:
+            yield PlacedTempo(onset + self.by, tempo, held)
 
     def chords(
         self, start: Fraction | None = None, stop: Fraction | None = None
@@ -99,8 +99,8 @@ class Sounding(NamedTuple):
         begin = self.begin if start is None else start - self.by
         first = 0 if begin is None else bisect_left(chords, begin, key=_onset)
         last = len(chords) if stop is None else bisect_left(chords, stop - self.by, key=_onset)
-        for text in chords[first:last]:
-            yield text._replace(onset=text.onset + self.by)
+        for onset, text in chords[first:last]:
+            yield PlacedText(onset + self.by, text)
 
     def tempo_at(self, position: Fraction) -> Tempo:
         """The tune's own tempo in force at a position, fermatas left aside."""

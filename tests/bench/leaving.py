@@ -147,6 +147,8 @@ def main() -> None:
     parser.add_argument("--periods", type=int, nargs="+", default=[64, 256, 1024, 4096])
     parser.add_argument("--seed", type=int, default=7)
     asked = parser.parse_args()
+    for name in SIGNALS:  # a shell's "&" and nohup have some of them ignored, also in what we start
+        signal.signal(getattr(signal, name), signal.SIG_DFL)
     chance = Random(asked.seed)
     print(f"load {os.getloadavg()[0]:.1f} on {os.cpu_count()} cores, {asked.runs} runs each")
     print("period  load  signals runs  hanging   both    one  neither  odd   longest")
