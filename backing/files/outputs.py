@@ -88,6 +88,8 @@ def written(path: Path, *, replace: bool = False) -> Iterator[Writing]:
                 signals.heed()
                 found = _found(path)
                 _check_replacing(path, found, replace=replace)  # it may be a new one by now
+                if _target(path) != target:
+                    raise FileError(f"{path} leads elsewhere by now", "nothing was changed")
                 part.move_to(target, None if found is None else found.st_mode & 0o777)
             finally:
                 part.remove()

@@ -1,6 +1,6 @@
 """What becomes of files where writing them is stopped, killed, doubled or has no room.
 
-    python tests/bench/writing.py [--runs 60] [--seed 1] [--only .mid,.ogg]
+    python tests/bench/writing.py [--runs 60] [--seed 1] [--only .mid,.ogg] [--cases signal]
 
 Every command that writes, in every kind of file, writes over a file of its own, in a process
 forked from one in which all is loaded, so that moments fall into the work and not into the
@@ -338,9 +338,10 @@ def read_only(kind: Kind, work: Path, chance: Random, tally: Counter[str], runs:
     disk.rmdir()
 
 
-def try_all(kind: Kind, runs: int, seed: int) -> Iterator[tuple[str, Counter[str]]]:
+def try_all(
+    kind: Kind, runs: int, seed: int, cases: Sequence[str]
+) -> Iterator[tuple[str, Counter[str]]]:
     """Everything on one kind of file; what came of it, by what was tried."""
-    chance = Random(f"{seed} {kind.name}")
     plain: tuple[tuple[str, Callable[[Bench], None]], ...] = (
         ("a signal", lambda bench: bench.signals(runs, twice=False)),
         ("two signals", lambda bench: bench.signals(runs, twice=True)),
@@ -352,19 +353,28 @@ def try_all(kind: Kind, runs: int, seed: int) -> Iterator[tuple[str, Counter[str
     if kind in MADE[1:]:
         disks.append(("temporary full", full_temporary))
     for name, tried in plain:
+        if not _named(name, cases):
+            continue
         tally: Counter[str] = Counter()
         with tempfile.TemporaryDirectory(prefix="writing-") as work:
-            tried(Bench(kind, Path(work), chance, tally))
+            tried(Bench(kind, Path(work), Random(f"{seed} {kind.name} {name}"), tally))
         yield name, tally
     for name, tried_on in disks:
+        if not _named(name, cases):
+            continue
         tally = Counter()
         with tempfile.TemporaryDirectory(prefix="writing-") as work:
             try:
+                chance = Random(f"{seed} {kind.name} {name}")
                 tried_on(kind, Path(work), chance, tally, runs // 6 + 1)
             except OSError as error:
                 print(f"{kind.name}, {name}: not tried ({error})")
                 continue
         yield name, tally
+
+
+def _named(name: str, words: Sequence[str]) -> bool:
+    return any(word in name for word in words)
 
 
 def main() -> None:
@@ -373,14 +383,19 @@ def main() -> None:
     parser.add_argument("--runs", type=int, default=60, help="of each kind")
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--only", default="", help="kinds whose names hold one of these")
+    parser.add_argument("--cases", default="", help="cases whose names hold one of these")
     asked = parser.parse_args()
-    only = asked.only.split(",")
+    only, cases = asked.only.split(","), asked.cases.split(",")
+    for number in SIGNALS:  # which a shell may keep from what it starts in the background
+        signal.signal(
+            number, signal.default_int_handler if number == signal.SIGINT else signal.SIG_DFL
+        )
     libsndfile()
     faults = 0
     print(f"{'':15} {'':17} {'runs':>5} {'old':>5} {'new':>5} {'parts left':>11} {'faults':>7}")
     for kind in KINDS:
-        if any(word in kind.name for word in only):
-            for name, tally in try_all(kind, asked.runs, asked.seed):
+        if _named(kind.name, only):
+            for name, tally in try_all(kind, asked.runs, asked.seed, cases):
                 runs = tally["old"] + tally["new"]
                 faults += tally["faults"]
                 print(

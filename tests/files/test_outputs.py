@@ -157,6 +157,26 @@ def test_links_are_written_through(tmp_path):
 
 
 @posix
+def test_a_link_that_is_turned_meanwhile(tmp_path):
+    """Neither the file that it led to nor the one that it leads to now is written."""
+    link, first, second = (tmp_path / name for name in ("a.abc", "b.abc", "c.abc"))
+    for path in (first, second):
+        save(path, TUNE)
+    link.symlink_to(first)
+
+    def turned():
+        with written(link) as writing:
+            writing.path.write_bytes(OTHER)
+            link.unlink()
+            link.symlink_to(second)
+
+    with pytest.raises(FileError, match="leads elsewhere by now"):
+        turned()
+    assert first.read_bytes() == second.read_bytes()
+    assert len(os.listdir(tmp_path)) == 3
+
+
+@posix
 def test_the_tune_itself_is_never_written(tmp_path):
     """Neither by its name, nor by a hard or soft link, nor with `replace`."""
     book = tmp_path / "book.abc"
