@@ -439,6 +439,13 @@ def test_fields_that_go_on_after_a_backslash(lines, field, text, music):
         parse_abc("%abc-2.1\n" + whole)
 
 
+def test_a_field_that_goes_on_is_quoted_as_the_file_has_it():
+    """What is said of a line that goes on after a backslash quotes that line itself."""
+    notice = parse_abc("X:1\\\n12\nL:1/8\nK:C\nC|\n").notices[1]
+    assert (notice.message, notice.line) == ("a field cannot go on here", 2)
+    assert (notice.column, notice.excerpt) == (1, "12")
+
+
 def test_lyrics_that_go_on_after_a_backslash():
     """Lyrics too went on after a backslash (clause 10.3); what follows is not music."""
     tune = parse_abc("X:1\nL:1/8\nK:C\nCDEF|\nw:one two \\\n% between\nbad cab\nGA|\n")
