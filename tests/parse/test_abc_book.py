@@ -308,7 +308,8 @@ def test_strict_files(head, strict):
     ],
 )  # fmt: skip
 def test_what_is_deprecated(music, field, said):
-    """What clause 10.1 deprecates works, and is said where ABC 2.1 is asked for."""
+    """What clauses 10.1 (fields), 10.2.1 (line breaks) and 10.2.2 (decorations) deprecate works,
+    and is said where ABC 2.1 is asked for."""
     text = f"X:1\nM:2/4\nL:1/8\n{field}\nK:C\n{music}|\n"
     assert parse_abc(text).notices == ()
     strictly = parse_abc("%abc-2.1\n" + text)
@@ -319,7 +320,7 @@ def test_what_is_deprecated(music, field, said):
 
 
 def test_a_tune_without_a_number_in_a_strict_file():
-    """A missing `X:` is deprecated (clause 10.1): read, and said where ABC 2.1 is asked for."""
+    """A missing `X:` is deprecated (clause 10.5.1): read, and said where ABC 2.1 is asked for."""
     text = "T:Piece\nL:1/8\nK:G\nF|\n"
     assert parse_abc(text).notices == ()
     (notice,) = parse_abc("%abc-2.1\n\n" + text).notices
@@ -358,8 +359,8 @@ def test_free_text_is_skipped(text):
     ("version", "length"), [("", 3), ("%abc-2.0", 3), ("%abc-2.1", Fraction(3, 8))]
 )
 def test_fields_between_tunes(version, length):
-    """Fields between tunes were defaults for the tunes after them (clause 10): so they are
-    read, but where ABC 2.1 is asked for."""
+    """Fields between tunes were defaults for the tunes after them (clause 10.5.2): so they
+    are read, but where ABC 2.1 is asked for."""
     book = f"{version}\n\nX:1\nK:C\nC3|\n\nM:3/1\nL:1/1\n% both\n\nX:2\nK:C\nC3|\n"
     first, second = (read_tune(tune) for tune in split_book(book))
     assert (first.metre.free, first.bars[0].length) == (True, Fraction(3, 8))
@@ -405,7 +406,7 @@ def test_line_breaks_are_chosen_above_the_music(directive):
 )
 def test_old_line_breaks(music):
     """A "!" without another before a bar line, a space or the line's end was a line break:
-    it does nothing in a file that is not ABC 2.1 (clause 12.2)."""
+    it does nothing in a file that is not ABC 2.1 (clauses 10.2.1, 12.2)."""
     tune = parse_abc(f"X:1\nL:1/8\nK:C\n{music}\n")
     steps = "".join(note.pitches[0].step for bar in tune.melody.bars for note in bar)
     assert steps == "".join(sign for sign in music.upper() if sign.isalpha())
@@ -552,7 +553,7 @@ def test_who_reads_may_ask_for_strictness():
 
 
 def test_decorations_between_plus_signs():
-    """`I:decoration +` is the old way of `+trill+` (clause 10.1): read, and nothing is said."""
+    """`I:decoration +` is the old way of `+trill+` (clause 10.2.2): read, and nothing is said."""
     tune = parse_abc("X:1\nL:1/8\nI:decoration +\nK:C\nC+trill+D+f+E|\n")
     assert [note.decorations for note in tune.melody.bars[0]] == [(), ("trill",), ("f",)]
     assert tune.notices == ()

@@ -90,7 +90,7 @@ def test_a_tune_is_chosen_by_number_or_title():
 
 
 def test_a_fragment_needs_no_number():
-    """A single tune may lack `X:` and `T:` (clauses 2.3 and 10)."""
+    """A single tune may lack `X:` and `T:` (clauses 2.3 and 10.5.1)."""
     tune = parse_abc("T:Piece\nK:G\nGABc|\n")
     assert (tune.title, tune.metre.free) == ("Piece", True)
 
