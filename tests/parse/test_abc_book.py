@@ -26,7 +26,7 @@ L:1/4
 C:the file
 
 X:1
-T:Red Lantern
+T:Red Bollard
 K:C
 C3|]
 
@@ -34,7 +34,7 @@ A letter home: this is no tune.
 K:not a field here
 
 X:2
-T:Green Lantern
+T:Green Bollard
 T:The other name
 L:1/8
 K:G
@@ -43,7 +43,7 @@ F6|]
 %%text typeset text between tunes
 
 X:2
-T:Green Gate % not the lantern
+T:Green Gate % not the bollard
 K:D
 M:C
 F8|]
@@ -209,15 +209,15 @@ def test_books():
     """Tunes are split at `X:`; text between them is skipped (clauses 2.2.1, 2.2.3)."""
     tunes = list(split_book(BOOK))
     assert [(tune.number, tune.title) for tune in tunes] == [
-        ("1", "Red Lantern"), ("2", "Green Lantern"), ("2", "Green Gate"),
+        ("1", "Red Bollard"), ("2", "Green Bollard"), ("2", "Green Gate"),
     ]  # fmt: skip
     assert [BOOK.split("\n")[tune.first - 1] for tune in tunes] == ["X:1", "X:2", "X:2"]
 
 
 @pytest.mark.parametrize(
     ("wanted", "title"),
-    [("", "Red Lantern"), ("1", "Red Lantern"), ("2", "Green Lantern"), ("Gate", "Green Gate"),
-     ("green", "Green Lantern"), ("lantern", "Red Lantern"), (" RED ", "Red Lantern")],
+    [("", "Red Bollard"), ("1", "Red Bollard"), ("2", "Green Bollard"), ("Gate", "Green Gate"),
+     ("green", "Green Bollard"), ("bollard", "Red Bollard"), (" RED ", "Red Bollard")],
 )  # fmt: skip
 def test_picking_a_tune(wanted, title):
     """A tune is picked by its number, else by part of its title in any case."""
@@ -225,7 +225,7 @@ def test_picking_a_tune(wanted, title):
 
 
 @pytest.mark.parametrize(
-    ("wanted", "hint"), [("Gren Lantern", "did you mean Green Lantern?"), ("9", "numbers 1 to 2")]
+    ("wanted", "hint"), [("Gren Bollard", "did you mean Green Bollard?"), ("9", "numbers 1 to 2")]
 )
 def test_picking_a_tune_that_is_not_there(wanted, hint):
     """A tune that is not there is an error with the nearest title or the numbers."""

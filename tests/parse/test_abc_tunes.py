@@ -8,7 +8,7 @@ import pytest
 from backing.errors import TuneError
 from backing.parse.abc import double_numbers, parse_abc, pick_tune, split_book
 
-BODY = "GABc dedB|dedB dedB|\nc2ec B2dB|A2A2 G4|]"
+BODY = "G2cB AdFA|e2Bg cAGD|\nFAdc BGeB|c2AF G4|]"
 
 
 def text_of(*head, body=BODY):
