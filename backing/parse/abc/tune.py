@@ -33,7 +33,7 @@ from backing.parse.abc.tokens import strip_comment
 from backing.parse.abc.voices import Voices
 
 _TEXT_FIELDS = frozenset("ABDFGHNOSWZr")
-_SWING = re.compile(r"swing\s+(\d{1,3}):(\d{1,3})\s*$")
+_SWING = re.compile(r"(?:backing:)?swing\s+(\d{1,3}):(\d{1,3})\s*$")
 _SAYS_VERSION = ("I:abc-version", "%%abc-version")
 
 
@@ -165,7 +165,8 @@ def read_tune(text: TuneText, *, voice: str = "", strict: bool | None = None) ->
 
 
 def _swing(directives: list[str]) -> Fraction | None:
-    """The ratio of a `%%swing 2:1`, a directive of our own."""
+    """The ratio of a `%%backing:swing 2:1`, a directive of our own (clause 11.5); older files of
+    ours have `%%swing`."""
     for directive in directives:
         match = _SWING.match(directive)
         if match and int(match[2]):
