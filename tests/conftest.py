@@ -1,4 +1,5 @@
-"""What all tests share: golden texts, and failing instead of skipping in CI."""
+"""What all tests share: golden texts, the same examples in every run, and failing instead of
+skipping in CI."""
 
 import importlib.util
 import os
@@ -8,6 +9,12 @@ from pathlib import Path
 from types import ModuleType
 
 import pytest
+from hypothesis import HealthCheck, settings
+
+settings.register_profile(
+    "suite", derandomize=True, deadline=None, suppress_health_check=[HealthCheck.too_slow]
+)
+settings.load_profile("suite")
 
 GOLDEN = Path(__file__).parent / "data" / "golden"
 
@@ -18,12 +25,14 @@ def pytest_addoption(parser: pytest.Parser) -> None:
 
 
 def pytest_configure(config: pytest.Config) -> None:
-    """Started in the background by a shell, the tests would hand on to the programs that they
-    try that Ctrl-C and Ctrl-\\ are not heeded."""
-    for name in ("SIGINT", "SIGQUIT"):
+    """Started in the background by a shell, or by nohup, the tests would hand on to the programs
+    that they try that Ctrl-C, Ctrl-\\ and a hangup are not heeded."""
+    usual = {"SIGINT": signal.default_int_handler, "SIGQUIT": signal.SIG_DFL,
+             "SIGHUP": signal.SIG_DFL}  # fmt: skip
+    for name, handler in usual.items():
         number = getattr(signal, name, None)
         if number is not None and signal.getsignal(number) is signal.SIG_IGN:
-            signal.signal(number, signal.SIG_DFL)
+            signal.signal(number, handler)
 
 
 @pytest.fixture

@@ -93,11 +93,11 @@ def _quick(length: Fraction) -> Fraction:
 def _roll(length: Fraction, metre: Metre) -> Steps:
     """Three pulses are the note, cut from above, tapped from below: the long roll of five
     notes.  Two pulses are the short one, without the first note; less is a cut alone.
-    Longer notes are held first."""
+    Longer notes are held first.  Where half the note has no room for a cut, the whole has."""
     pulse = _pulse(metre)
     if 2 * length >= 5 * pulse:
         return [(0, length - 2 * pulse), *_struck(1, pulse), *_struck(-1, pulse)]
-    if 2 * length >= 3 * pulse:
+    if 2 * length >= 3 * pulse and _quick(length / 2):
         return [*_struck(1, length / 2), *_struck(-1, length / 2)]
     return _struck(1, length)
 

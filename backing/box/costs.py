@@ -1,7 +1,7 @@
 """What a fingering costs: one table of named costs, four profiles, and a player's own.
 
-A cost of 1 is a change of bellows off the beat between quavers 180 ms apart.  The values are
-a teacher's starting values, no published source; a player may change each of them.
+A cost of 1 is a change of bellows off the beat between quavers 180 ms apart.  They are
+working values, no source; a player may change each of them.
 """
 
 from collections.abc import Mapping

@@ -1,9 +1,15 @@
 """Dances: how fast each usually goes, which beat is felt, and whether it swings.
 
 Usual tempi are kept as bars a minute by dance and metre, so that a reel written in
-semiquavers in 2/4 and one in quavers in 4/4 agree.  They are middle values of what
-dance bands, teachers and printed collections give, no published standard; ranges and
-sources stand beside each row.
+semiquavers in 2/4 and one in quavers in 4/4 agree.  No standard gives them: they are
+working values within the range beside each row.  A range names the pages that give it
+(practice, no authority), or it is from memory:
+
+- Breathnach: Ceol Rince na hÉireann 1, p. ix, as quoted at chiffboard.mati.ca, p=210144
+- ceilidh: sydneyirishceilidancers.com.au/dance-music-1
+- measured: from recordings, clarinette.net/forum/phpBB3, t=11649
+- mudcat: search.mudcat.org, messages__Message_ID=2438330
+- sessions: forums.chiffandfipple.com, p=36928
 """
 
 from collections.abc import Mapping
@@ -39,39 +45,41 @@ _MINIMS = {"4/4": (_HALF, _HALF)}
 
 #: The first whose words stand in the dance's name is taken, so longer names come first.
 DANCES = (
-    # minim 92 felt; common practice about 84 to 104, from memory
+    # minim 84 to 104, common practice, from memory; 92 taken
     Dance("3/2 hornpipe", ("3/2", "triple hornpipe", "triple-time hornpipe", "old hornpipe"),
           _bars(m3_2="92/3"), {}),
-    # dotted crotchet 120 for learners; printed collections give 144
+    # dotted crotchet 144 (Breathnach); 120 taken, for learners
     Dance("slip jig", ("slip jig", "slipjig", "slip-jig", "hop jig", "9/8"), _bars(m9_8=40), {}),
-    # dotted crotchet 132 to 150 in print and sessions
+    # dotted crotchet 132 (ceilidh) to 150 (sessions)
     Dance("slide", ("slide",), _bars(m12_8=33, m6_8=66), {}),
-    # dotted crotchet 137 in print; 120 taken
+    # dotted crotchet 137 (Breathnach); 120 taken
     Dance("single jig", ("single jig",), _bars(m6_8=60, m12_8=30), {}),
-    # dotted crotchet 100 to 127; 112 taken
+    # dotted crotchet 100 (sessions) to 127 (Breathnach); 112 taken
     Dance("jig", ("jig",), _bars(m6_8=56, m12_8=28, m9_8=40), {}),
     # crotchet 92 to 128; 30 bars a minute, common practice, from memory; never swung here
     Dance("strathspey", ("strathspey", "highland", "fling", "highland schottische"),
           _bars(m4_4=30, m2_2=30, m2_4=30), {}),
-    # crotchet 110 to 200 by tradition; 150 taken, swung 2 to 1
+    # crotchet 110 (billtroxler.com/hornpipes2.html) to 200 (ceilidh); 150 taken, swung 2 to 1:
+    # common practice, no source
     Dance("hornpipe", ("hornpipe",), _bars(m4_4="37.5", m2_2="37.5", m2_4="37.5"), {}, TWO_TO_ONE),
-    # as the hornpipe; collections write its dots out, so it is not swung again
+    # as the hornpipe; its dots are written out, so it is not swung again (common practice, no
+    # source)
     Dance("clog", ("clog",), _bars(m4_4="37.5", m2_2="37.5", m2_4="37.5"), {}),
-    # minim 90 to 124; 108 taken
+    # minim 90 (sessions) to 124 (ceilidh); 108 taken
     Dance("reel", ("reel", "breakdown"), _bars(m4_4=54, m2_2=54, m2_4=54), _MINIMS),
-    # crotchet 108 to 143; 126 taken
+    # crotchet 108 to 143 (mudcat); 126 taken
     Dance("polka", ("polka",), _bars(m2_4=63, m4_4="31.5", m2_2="31.5"), {}),
-    # crotchet 90 to 128; 104 taken, swung as a hornpipe
+    # crotchet 90 (measured) to 128 (australianfolkmusic.com.au); 104 taken, swung as a hornpipe
     Dance("schottische", ("schottis", "scottische", "barndance", "barn dance"),
           _bars(m4_4=26, m2_2=26, m2_4=26), {}, TWO_TO_ONE),
-    # crotchet 100 to 120, mean 110
+    # crotchet 100 to 120, mean 110 (measured)
     Dance("mazurka", ("mazurka", "varsovienne", "redowa"), _bars(m3_4="110/3"), {}),
-    # crotchet 110 to 180; 138 taken
+    # crotchet 110 to 180 (measured); 138 taken
     Dance("waltz", ("waltz", "valse"), _bars(m3_4=46, m3_8=46), {}),
-    # two-time: 132 half bars measured; three-time: 55 to 70 bars, common practice
+    # two-time: 132 half bars (measured); three-time: 55 to 70 bars, common practice, from memory
     Dance("bourrée", ("bourrée", "bourree", "bourée"),
           _bars(m3_8=60, m3_4=60, m2_4=63, m2_2=63, m4_4=63), _MINIMS),
-    # crotchet (or dotted crotchet) 112 to 123
+    # crotchet (or dotted crotchet) 112, from memory, to 123 (mudcat); 116 taken
     Dance("march", ("march", "quickstep", "two-step", "two step"),
           _bars(m4_4=29, m2_4=58, m2_2=58, m6_8=58), {}),
     # half-bar step 80 to 110, common practice, from memory
@@ -80,7 +88,8 @@ DANCES = (
     Dance("air", ("air", "lament", "song"), _bars(m4_4=18, m3_4=24, m6_8=24, m2_2=18, m2_4=36), {}),
 )  # fmt: skip
 
-#: Where no dance is named, by metre: the dance that the metre is mostly written for.
+#: Where no dance is named, by metre: the dance that the metre is mostly written for (working
+#: values, no source).
 _BY_METRE = _bars(
     m2_4=58, m4_4=29, m2_2=54, m3_4=46, m3_8=60, m3_2="92/3", m6_8=56, m9_8=40, m12_8=33, m6_4=40
 )

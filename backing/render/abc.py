@@ -56,7 +56,7 @@ def _header(tune: Tune) -> Iterator[str]:
     if tune.order:
         yield f"P:{''.join(tune.order)}"
     if tune.swing is not None:
-        yield f"%%swing {tune.swing.numerator}:{tune.swing.denominator}"
+        yield f"%%backing:swing {tune.swing.numerator}:{tune.swing.denominator}"
     for voice in _named(tune):
         yield f"V:{_id(voice)}"
     yield f"K:{_key(tune.key)}"

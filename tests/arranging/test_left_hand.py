@@ -33,14 +33,16 @@ def lows(events):
 
 
 def test_the_root_is_played_every_time():
-    """The alternating style plays the root of the chord on every bass."""
+    """The alternating style plays the root of the chord on every bass (working choice, no
+    source)."""
     bass, _ = left(HEAD + '"G"G4|"D7"A4|"Em"B4|"Em"B4|', "alternating")
     assert lows(bass)[:4] == [43, 43, 50, 50]
     assert set(lows(bass)[4:]) == {40}
 
 
 def test_fifths_take_turns_while_the_harmony_stays():
-    """With :fifths root and fifth take turns and begin again where the harmony changes."""
+    """With :fifths root and fifth take turns and begin again where the harmony changes (common
+    practice, no source)."""
     bass, _ = left(HEAD + '"G"G4|G4|"C"c2"D"d2|"Bdim"B4|"G"G4|G4|', "alternating:fifths")
     assert lows(bass)[:8] == [43, 50, 43, 50, 48, 50, 47, 41]
 
@@ -57,7 +59,7 @@ def test_fifths_take_turns_while_the_harmony_stays():
     ],
 )
 def test_a_slash_gives_the_bass(symbol, bass, chord):
-    """In "D/F#" the bass plays the note after the slash, the chord is D."""
+    """In "D/F#" the bass plays the note after the slash, the chord is D (ABC 2.1 clause 4.18)."""
     basses, chords = left(HEAD + f'"{symbol}"G4|', "alternating")
     assert lows(basses) == [bass, bass]
     assert {event.pitches for event in chords} == {chord_pitches(parse_chord(chord))}
@@ -66,7 +68,7 @@ def test_a_slash_gives_the_bass(symbol, bass, chord):
 @pytest.mark.parametrize("style", ["alternating", "sustained"])
 @pytest.mark.parametrize("word", ["N.C.", "NC", "n.c.", "N"])
 def test_no_chord_silences_the_left_hand(style, word):
-    """From "N.C." to the next chord neither bass nor chord sounds."""
+    """From "N.C." to the next chord neither bass nor chord sounds (common practice, no source)."""
     bass, chords = left(HEAD + f'"G"G4|"{word}"G4|G4|"D"A4|', style)
     for events in (bass, chords):
         assert any(event.onset < 1 for event in events)
@@ -76,7 +78,8 @@ def test_no_chord_silences_the_left_hand(style, word):
 
 @pytest.mark.parametrize("style", ["alternating", "sustained", "drone"])
 def test_thirds_out(style):
-    """With the thirds left out no chord holds a note three or four semitones over its root."""
+    """With the thirds left out no chord holds a note three or four semitones over its root
+    (what a stop for the thirds does: lediato.free.fr/schemasoldo.htm)."""
     _, chords = left(HEAD + '"G"G4|"Em"B4|"D7"A4|"Am/C"c4|', style, thirds=False)
     assert chords
     for event in chords:
@@ -89,7 +92,8 @@ def test_thirds_out(style):
 def test_the_tango_box_of_the_left_hand_is_quieter_than_the_tune():
     """Left-hand tracks have General MIDI program 24 and a lower level than the melody.
 
-    General MIDI 1 sound set (RP-003): 22 accordion, 24 tango accordion."""
+    General MIDI 1 sound set (RP-003): 22 accordion, 24 tango accordion; the levels are working
+    values, no source."""
     arrangement = arrange(parse_abc(HEAD + '"G"G4|'), load_style("alternating"))
     melody, bass, chords = arrangement.tracks
     assert (melody.program, bass.program, chords.program) == (22, 24, 24)
@@ -101,21 +105,24 @@ def test_the_tango_box_of_the_left_hand_is_quieter_than_the_tune():
 
 
 def test_a_sustained_chord_holds_until_the_harmony_changes():
-    """A sustained chord lasts to the next different symbol, over bar lines."""
+    """A sustained chord lasts to the next different symbol, over bar lines ("as long as you
+    can": bignick.net boxlesson_5)."""
     bass, chords = left(HEAD + '"G"G4|G4|"G"G2"C"c2|"D"d4|', "sustained")
     expected = [(0, Fraction(5, 2)), (Fraction(5, 2), 3), (3, 4)]
     assert spans(bass) == spans(chords) == expected
 
 
 def test_a_sustained_chord_is_struck_again_at_each_time_through():
-    """The same chord over a repeat sign is struck again where the part begins again."""
+    """The same chord over a repeat sign is struck again where the part begins again (common
+    practice, no source)."""
     bass, chords = left(HEAD + '|:"G"G4|G4:|', "sustained")
     assert spans(bass) == spans(chords) == [(0, 2), (2, 4)]
 
 
 def test_a_drone_holds_tonic_and_fifth_through_each_part():
     """A drone is the key note in the bass, tonic and fifth in the chord, struck again at
-    the start of each part and each time through, whatever the chord symbols say."""
+    the start of each part and each time through, whatever the chord symbols say
+    (common practice, no source)."""
     bass, chords = left(HEAD + '|:"G"G4|"C"c4:|\n|:"D"d4|"G"G4:|', "drone")
     assert spans(bass) == spans(chords) == [(0, 2), (2, 4), (4, 6), (6, 8)]
     assert {event.pitches for event in bass} == {(43, 55)}
@@ -126,7 +133,8 @@ def test_a_drone_holds_tonic_and_fifth_through_each_part():
     ("key", "tonic"), [("D", 2), ("Ador", 9), ("EDor", 4), ("DMix", 2), ("Bb", 10), ("F#m", 6)]
 )
 def test_a_drone_is_on_the_tonic_of_the_mode(key, tonic):
-    """A modal tune's drone stands on the mode's own tonic, not on that of its signature."""
+    """A modal tune's drone stands on the mode's own tonic, not on that of its signature (common
+    practice, no source)."""
     bass, chords = left(HEAD.replace("K:G", f"K:{key}") + "G4|A4|", "drone")
     assert {pitch % 12 for event in bass for pitch in event.pitches} == {tonic}
     assert {pitch % 12 for event in chords for pitch in event.pitches} == {tonic, (tonic + 7) % 12}
@@ -155,7 +163,8 @@ def test_a_bare_tune_gets_its_tonic_chord(key, chord):
 
 @pytest.mark.parametrize("style", ["alternating", "sustained", "drone"])
 def test_the_left_hand_is_silent_under_a_pickup(style):
-    """Under every pickup, that of the tune and those of its parts, nothing sounds."""
+    """Under every pickup, that of the tune and those of its parts, nothing sounds (common
+    practice, no source)."""
     arrangement = arrange(parse_abc(PICKUPS), load_style(style))
     pickups = [bar for bar in arrangement.bars if bar.begins]
     assert len(pickups) == 4
@@ -166,7 +175,7 @@ def test_the_left_hand_is_silent_under_a_pickup(style):
 
 
 def test_a_chord_over_a_pickup_is_in_force_after_it():
-    """A symbol over a pickup counts from the first full bar on."""
+    """A symbol over a pickup counts from the first full bar on (working choice, no source)."""
     bass, _ = left(HEAD + '"D"D|GABc|"G"G3|]', "sustained")
     assert [(event.onset, event.pitches[0]) for event in bass] == [(0, 50), (1, 43)]
 

@@ -9,7 +9,7 @@ from itertools import groupby, pairwise
 from pathlib import Path
 
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from backing.arranging.arrange import Manner, arrange
@@ -58,6 +58,7 @@ FIGURES = {
     "a roll in semiquavers": (
         "~f3", POLKA, "78:1/16 79:1/64 78:3/64 76:1/64 78:3/64",
     ),
+    "a roll of one and a half semiquavers is a cut": ("~f3/2", POLKA, "79:3/128 78:9/128"),
     "too short for anything": ("~A/2", REEL, "71:1/64 69:3/64"),
     "much too short": ("~A/4", REEL, "69:1/32"),
     "a trill in minims": ("Te4", REEL, "76:1/16 78:1/16 " * 3 + "76:1/8"),
@@ -161,6 +162,7 @@ def test_a_neighbour_is_near(step, alter, octave, by, tonic, mode):
     assert found == pitch.midi or 1 <= (found - pitch.midi) * by <= 2
 
 
+@example("roll", Fraction(3, 32), "2/4")
 @given(
     st.sampled_from(NAMES),
     st.fractions(Fraction(1, 256), Fraction(4), max_denominator=256),

@@ -1,4 +1,7 @@
-"""Swing: which pairs move, by how much, and that no bar gets longer."""
+"""Swing: which pairs move, by how much, and that no bar gets longer.
+
+Which notes are swung, and from where in the bar, is common practice, no source.
+"""
 
 from fractions import Fraction
 
@@ -50,7 +53,8 @@ BY_DANCE = [
 def test_which_dances_swing(dance, metre, music, expected):
     """Hornpipes but those in 3/2, and schottischen, swing 2 to 1; other dances are even.
 
-    Common practice; collections disagree on the ratio, 2 to 1 is the middle one."""
+    Common practice, no source; players speak of anything from even to 3 to 1
+    (billtroxler.com/hornpipes2.html), 2 to 1 is a working value."""
     assert lengths(dance, metre, music) == expected
 
 
@@ -100,7 +104,8 @@ DOTTED = [
     ("dance", "ratio", "expected"), DOTTED, ids=[f"{row[0]} {row[1]}" for row in DOTTED]
 )
 def test_dotted_pairs(dance, ratio, expected):
-    """Written dotted pairs soften to the ratio in hornpipes and schottischen only."""
+    """Written dotted pairs soften to the ratio in hornpipes and schottisches only (common
+    practice, no source)."""
     assert lengths(dance, "4/4", "C>D EF G4|", swing=ratio) == expected
 
 

@@ -96,8 +96,8 @@ def test_what_a_box_plays_for_a_symbol(symbol, bass, button, bare):
     """A box plays a symbol with one bass and one of its chord buttons.
 
     Am7 as A bass with C chord, Bm7 as B bass with D chord and Cmaj7 as C bass with Em chord
-    are the cross-chords of D/G boxes (players' pages); the others are common practice, no
-    source."""
+    are cross-chords of D/G boxes (the first two: bellowsandstrings.blogspot.com/2011); the
+    others are common practice, no source."""
     chord = parse_chord(symbol)
     assert bass_pitches(chord)[0] % 12 == parse_chord(bass).root
     assert classes(chord_pitches(chord)) == set(parse_chord(button).pitch_classes)

@@ -69,8 +69,8 @@ def test_the_curve_stays_within_the_travel():
 
 
 def test_drift_is_told_by_part_and_priced():
-    """Each time through is counted by itself; half a point for each quarter of the travel (a
-    teacher's table)."""
+    """Each time through is counted by itself; half a point for each quarter of the travel
+    (working value, no source)."""
     air = bellows(fingered("|:e2 d z:|"))
     assert [(drift.section, round(drift.share, 3)) for drift in air.drifts] == [
         ("A", 0.1), ("A", 0.1)
@@ -80,7 +80,7 @@ def test_drift_is_told_by_part_and_priced():
 
 def test_air_is_let_out_on_a_long_push_or_in_a_rest():
     """Where the bellows end further out, air goes out on the push and in rests (the air button
-    adds to the direction that is played; a teacher's rule)."""
+    adds to the direction that is played; common practice, no source)."""
     air = bellows(fingered("e4|c2 d2|e3 z|c2e2|"))
     assert air.drift > 0
     assert [(spot.bar, spot.why) for spot in air.spots] == [

@@ -302,8 +302,8 @@ def terms(body: str, name: str = "middle", head: str = "M:4/4\nL:1/8\nK:D") -> d
 
 
 def test_repeated_notes_keep_the_bellows():
-    """Repeated notes are struck on one button (a teacher's rule: change finger rather than
-    bellows on repeated notes)."""
+    """Repeated notes are struck on one button: change finger rather than bellows (common
+    practice, no source)."""
     assert len(set(pressed("A2AA A2AA|A8|").split())) == 1
 
 
@@ -315,7 +315,8 @@ def test_a_repeated_note_stays_on_its_button_where_the_row_changes_after_it():
 
 
 def test_a_slur_is_not_split_where_it_can_be_held():
-    """A slurred pair that has a common direction is played in one (a teacher's rule)."""
+    """A slurred pair that has a common direction is played in one (common practice, no
+    source)."""
     slurred = finger(tune_line("(fg)(fg) (fg)(fg)|"), DG).notes
     assert not any(note.changed for note in slurred[1::2])
 
@@ -381,14 +382,14 @@ def test_octaves_on_a_row_lie_three_buttons_apart_on_the_push_and_four_on_the_pu
 )
 def test_changes_cost_by_their_place_and_pace(body, name, cost):
     """A change costs 1.0 off the beat, 0.6 on a felt beat, nothing after a rest, by the pace:
-    180 ms over the time between the notes (a teacher's table)."""
+    180 ms over the time between the notes (working values, no source)."""
     found = terms(body, head="M:4/4\nL:1/8\nQ:1/4=116\nK:D")
     assert found.get(name, 0.0) == pytest.approx(cost, abs=0.01)
 
 
 def test_along_the_row_stays_and_cross_row_crosses():
-    """Along the row there are fewer crossings and more changes than across the rows (a
-    teacher's table)."""
+    """Along the row there are fewer crossings and more changes than across the rows (common
+    practice, no source)."""
     body = "dfed BAFA|GBdB AFDF|EGFE DFAd|fgfe d4|"
     stay, cross = (
         finger(tune_line(body), DG, profile(name)) for name in ("along-the-row", "cross-row")
@@ -405,7 +406,7 @@ def test_basses_first_gives_way_to_the_chord():
 
 
 def test_the_same_bar_gets_the_same_buttons():
-    """Each time through a bar is fingered alike (a teacher's rule)."""
+    """Each time through a bar is fingered alike (common practice, no source)."""
     found = finger(tune_line("|:dfed BAFA|Bcde fdAF:|:gfed cAce|d2A2 F2A2:|"), DG)
     seen: dict[tuple[int, int], object] = {}
     for note in found.notes:
@@ -447,8 +448,8 @@ def test_directions_hold_from_onset_to_the_change_and_rests_are_free():
 
 
 def test_a_long_run_is_broken_for_air():
-    """A run that would take more than the whole travel is broken where it can be (a teacher's
-    table: forbidden past the end)."""
+    """A run that would take more than the whole travel is broken where it can be: past the
+    end there is no air (working value, no source)."""
     line = tune_line("F8|A8|" * 6, "M:4/4\nL:1/8\nQ:1/4=40\nK:D")
     assert finger(line, DG).reversals > 0
     assert finger(line, DG, parse_costs("travel-seconds = 1000")).reversals == 0

@@ -95,7 +95,7 @@ def test_no_notes_no_line():
     ],
 )  # fmt: skip
 def test_substitutes_on_a_d_g(chord, direction, words):
-    """What stands for a chord on a D/G (a teacher's list)."""
+    """What stands for a chord on a D/G (common practice, no source)."""
     found = at_hand(DG, parse_chord(chord), direction)
     assert found.found is not Found.WHOLE
     assert found.words(DG) == words
@@ -117,7 +117,7 @@ def test_substitutes_on_the_other_quint_boxes(box, chord, direction, words):
 
 
 def test_with_the_thirds_out_em_does_not_stand_for_g():
-    """With the thirds out Em holds no G: rest instead (a teacher's rule)."""
+    """With the thirds out Em holds no G: rest instead (common practice, no source)."""
     layout = load_box("D/G:thirds-out")
     assert at_hand(layout, parse_chord("G"), PULL).found is Found.NOTHING
 
@@ -130,7 +130,7 @@ def test_with_the_thirds_out_a_chord_serves_as_major_and_minor():
 
 
 def test_a_seventh_chord_is_its_triad():
-    """The box has plain triads: A7 is played as A."""
+    """The box has plain triads: A7 is played as A (common practice, no source)."""
     assert at_hand(DG, parse_chord("A7"), PULL).found is Found.WHOLE
 
 
@@ -144,8 +144,8 @@ def test_a_bass_alone_is_left_where_nothing_shares_two_notes():
 
 
 def test_directions_of_the_notes_on_a_d_g():
-    """D is push only, C sharp and E pull only, F sharp, G, A and B go both ways (trade tables
-    of the D/G, computed from its rows)."""
+    """D is push only, C sharp and E pull only, F sharp, G, A and B go both ways (computed
+    from the rows, and rickmohr.net/Music/Melodeon)."""
     found = fit(tune_line("defg abc'd'|"), DG)
     assert [" ".join(map(str, side)) for side in found.ways] == [
         "D5 D6", "E5 C#6", "F#5 G5 A5 B5"
@@ -215,7 +215,8 @@ def test_the_odd_note_is_changed_for_a_chord_tone_in_the_direction_played():
 
 
 def test_a_tune_in_f_is_best_in_g_or_d_on_a_d_g():
-    """F major does not sit on a D/G, G and D do (trade tables: keys by box)."""
+    """F major does not sit on a D/G, G and D do (mally.com/irishondg.asp for G and D; F computed
+    from the rows)."""
     line = tune_line('"F"F2A2 c2A2|"Bb"B2d2 "C"c2G2|"F"FGAB c2E2|F8|', "M:4/4\nL:1/8\nK:F")
     assert not fit(line, load_box("D/G:low-notes")).fits
     keys = best_keys(line, load_box("D/G:low-notes"))
@@ -243,7 +244,7 @@ def test_the_main_chords_of_the_home_keys_are_at_hand():
 
 def test_tunes_in_d_and_g_sit_on_a_d_g_and_those_in_f_do_not(bench):
     """Of tunes of Ryan's Mammoth Collection (music21's corpus) in D and G most have all their
-    notes on a D/G, of those in F and B flat none (trade tables: keys by box)."""
+    notes on a D/G, of those in F and B flat none (computed from the rows)."""
     common = bench("common")
     paths = common.sample_of(common.collection_paths(), 200)
     if not paths:

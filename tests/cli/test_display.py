@@ -118,7 +118,8 @@ def test_the_table_of_keys_names_every_action_once():
 
 def test_pedals_stand_beside_the_keys():
     """Where a MIDI pedal is listened to, the table says what each does: sustain (controller 64),
-    sostenuto (66) and soft (67), by the MIDI 1.0 table of controllers."""
+    sostenuto (66) and soft (67), by the MIDI 1.0 table of controllers; what each of them
+    does is a working choice, no source."""
     rows = key_table(CONTROLS, pedals=True).splitlines()
     told = {row.split("controller ")[1][:2]: row for row in rows if "controller" in row}
     assert told["64"].endswith(Action.STOP_GO)
@@ -232,7 +233,8 @@ def test_control_characters_in_a_tune_do_not_reach_the_terminal(screen, at):
 
 @pytest.mark.parametrize("width", [0, 300])
 def test_a_rest_is_proposed_once(screen, at, width):
-    """After 25 minutes of playing a rest is proposed, once, on a terminal or not."""
+    """After 25 minutes of playing a rest is proposed, once, on a terminal or not (five minutes
+    after 25: musiciansway.com/blog/2011/07/taking-breaks)."""
     moments = [at(1), at(2), at(1), at(2)]
     late = (0, 1, REST_AFTER, REST_AFTER + 1, REST_AFTER + 2)
     assert screen(width, *moments, minutes=late).count(f"{REST}\n") == 1

@@ -98,8 +98,8 @@ def test_chords_are_found_where_the_tune_has_none(cli):
 
 
 def test_slow_practice_keeps_the_buttons(cli):
-    """At half the tempo the buttons are the same and only the air differs (a teacher's rule:
-    finger at the target speed, then freeze)."""
+    """At half the tempo the buttons are the same and only the air differs: one fingers at
+    the speed one means to reach (common practice, no source)."""
     full, half = (cli("fit", KETTLE, "--buttons", *more).out for more in ((), ("--percent", "50")))
     assert full[full.index("Buttons are") :] == half[half.index("Buttons are") :]
     assert "practised at 50 %" in half.splitlines()[0]

@@ -94,7 +94,7 @@ def hiss(wave, rate, at):
 )
 def test_loudness_and_peak(made, example, suffix, options):
     """A file with nothing muted is at -16 LUFS within 1 LU (AES TD1008) and has no sample above
-    -1 dBFS (EBU R 128), whatever is asked for."""
+    -1 dBFS, whatever is asked for (EBU R 128 limits the true peak: see test_mix.py)."""
     path = made(EXAMPLES / f"{example}.abc", *options, suffix=suffix)
     assert loudness_of(path) == pytest.approx(-16, abs=1)
     wave, rate = decoded(path)

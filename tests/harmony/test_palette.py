@@ -26,7 +26,8 @@ def names(chords):
 
 @pytest.mark.parametrize("mode", sorted(NUMERALS))
 def test_triads_of_a_mode_by_numeral(mode):
-    """Each mode has the seven triads that the textbook's table gives it."""
+    """Each mode has the seven triads that follow from its scale (the table above names a
+    page; music21 gives the same below)."""
     key = parse_key(f"D {mode}")
     found = " ".join(label(triad(key, degree), key) for degree in range(1, 8))
     assert found == NUMERALS[mode]

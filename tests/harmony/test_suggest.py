@@ -44,7 +44,8 @@ def chosen(tune, *arguments, **options) -> str:
 )
 def test_slots_are_half_bars(metre, body, slots):
     """A slot is half a bar where there are two or four felt beats, else the bar; a pickup has
-    none, a bar that is too long has one more; in free metre it is a minim."""
+    none, a bar that is too long has one more; in free metre it is a minim (working choice, no
+    source)."""
     tune = read(body, metre=metre)
     assert len(slots_of(tune, [bar.key for bar in tune.bars])) == slots
 
@@ -76,7 +77,8 @@ def test_dorian_has_its_own_cadence():
 
 
 def test_minor_with_its_raised_seventh_gets_the_dominant():
-    """A tune in A minor with G sharps gets E major before its last chord."""
+    """A tune in A minor with G sharps gets E major before its last chord (common practice, no
+    source)."""
     tune = read("|:A2cA e2cA|d2fd e2cA|e2^ge B2e2|A2cA A4:|", "Am")
     assert chosen(tune).split()[4] == "E"
     assert chosen(tune).split()[-1] == "Am"
@@ -92,7 +94,7 @@ def test_a_part_in_the_dominant_gets_its_chords():
 @pytest.mark.parametrize("palette", list(Palette))
 def test_sections_end_on_a_main_chord(palette):
     """Each section and each ending closes on the first, fourth or fifth degree that holds its
-    last note, however the rest of it leans."""
+    last note, however the rest of it leans (common practice, no source)."""
     tune = read("|:E2GE B2GE|E2GE B2GE|1 E2GE G4:|2 E2GE E4||:E2GE B2GE|A2cA c2BG:|", "G")
     ends = [
         str(suggestion.chosen.chord)
@@ -111,7 +113,7 @@ def test_only_the_chords_that_there_are():
 
 
 def test_plain_keeps_to_its_chords():
-    """The plain palette of G is G, C, D and Am."""
+    """The plain palette of G is G, C, D and Am (working choice, no source)."""
     tune = read("|:G2BG e2ge|B2dB e2ge|c2ec B2dB|GBdB G4:|")
     assert set(chosen(tune, Palette.PLAIN).split()) <= {"G", "C", "D", "Am"}
 
@@ -206,7 +208,7 @@ def test_what_decided_is_what_sets_it_apart():
 
 def test_symbols_stand_at_changes_and_entries():
     """A chord is written where it changes and where players come in: at sections, endings
-    and after repeats."""
+    and after repeats (common practice, no source)."""
     tune = read("|:GBdB GBdB|GBdB GBdB|1 GBdB G4:|2 GBdB G4||GBdB GBdB|")
     found = with_chords(tune, suggest_chords(tune))
     assert [[str(symbol.chord) for symbol in bar.chords] for bar in found.bars] == [

@@ -71,8 +71,7 @@ def check_the_same(stage, music, step):
 @pytest.mark.parametrize("path", BOOKS, ids=lambda path: path.stem)
 @pytest.mark.parametrize("style", ["alternating", "sustained", "bass-runs"])
 def test_examples_are_played_as_they_are_written(stage, path, style):
-    """Every example is played key by key as its file has it, at the file's seconds (issue:
-    what is captured equals the file that is made)."""
+    """Every example is played key by key as its file has it, at the file's seconds."""
     tune = read_tune(path).tune
     check_the_same(stage, (arrange(tune, load_style(style)), tune), Step())
 

@@ -35,12 +35,13 @@ def test_the_same_bars_a_minute_in_every_notation(dance, metres):
      ("polka", "2/4", "4/4"), ("march", "2/4", "4/4")],
 )  # fmt: skip
 def test_a_long_bar_holds_two_short_ones(dance, metre, half):
-    """Written in bars of twice the length, half as many go by in a minute."""
+    """Written in bars of twice the length, half as many go by in a minute (common
+    practice, no source)."""
     assert bars_a_minute(dance, metre) == 2 * bars_a_minute(dance, half)
 
 
-#: The range of felt beats a minute that printed collections and dance bands give; ranges
-#: from memory, common practice.
+#: The range of felt beats a minute: the pages beside the rows of backing/music/dance.py, else
+#: from memory; the ends are rounded.
 RANGES = [
     ("reel", "4/4", "1/2", 90, 124), ("jig", "6/8", "3/8", 100, 127),
     ("slip jig", "9/8", "3/8", 100, 144), ("slide", "12/8", "3/8", 125, 150),
@@ -55,7 +56,7 @@ RANGES = [
 
 @pytest.mark.parametrize(("dance", "metre", "unit", "slowest", "fastest"), RANGES)
 def test_usual_tempi_lie_in_their_range(dance, metre, unit, slowest, fastest):
-    """The usual tempo is counted in felt beats and lies in the range that players know."""
+    """The usual tempo is counted in felt beats and lies in its range (sources above)."""
     written = parse_metre(metre)
     tempo = usual_tempo(written, dance_of(dance, written))
     assert tempo.unit == Fraction(unit)

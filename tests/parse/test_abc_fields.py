@@ -277,6 +277,17 @@ def test_an_order_that_is_none_is_kept_as_text():
     assert [bar.index for bar in unfold(tune)] == [0]
 
 
+@pytest.mark.parametrize(
+    "line", ["%%backing:swing 3:2", "I:backing:swing 3:2", "%%swing 3:2", "I:swing 3:2"]
+)
+def test_swing(line):
+    """Our own directive says which program it is of (clause 11.5); files of before lack that."""
+    tune = read(line, music="CDEF GABc|")
+    assert tune.swing == Fraction(3, 2)
+    assert tune.notices == ()
+    assert read(line.replace("3:2", "3:0"), music="C8|").swing is None
+
+
 def test_history_without_its_letter():
     """A line of history without a letter of its own (clause 10.1) does not end the header: it
     is not played, and that it is left out is said."""

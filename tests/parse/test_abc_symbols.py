@@ -320,8 +320,8 @@ def test_which_notes_are_sung(music, line, syllables):
 
 @pytest.mark.parametrize("letter", "ws")
 def test_second_voices_in_aligned_lines(letter):
-    """A "&" in a line below the music is disallowed (clause 10.3): said, and refused where ABC
-    2.1 is asked for."""
+    """A "&" in a line below the music is disallowed (clause 10.7.1): said, and refused where
+    ABC 2.1 is asked for."""
     lines = f"X:1\nM:none\nL:1/8\nK:C\nCD&EF|\n{letter}:* & *\n"
     notice = parse_abc(lines).notices[0]
     assert notice.message.startswith("'&' in a line below the music")

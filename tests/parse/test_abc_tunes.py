@@ -8,7 +8,7 @@ import pytest
 from backing.errors import TuneError
 from backing.parse.abc import double_numbers, parse_abc, pick_tune, split_book
 
-BODY = "GABc dedB|dedB dedB|\nc2ec B2dB|A2A2 G4|]"
+BODY = "G2cB AdFA|e2Bg cAGD|\nFAdc BGeB|c2AF G4|]"
 
 
 def text_of(*head, body=BODY):
@@ -90,7 +90,7 @@ def test_a_tune_is_chosen_by_number_or_title():
 
 
 def test_a_fragment_needs_no_number():
-    """A single tune may lack `X:` and `T:` (clauses 2.3 and 10)."""
+    """A single tune may lack `X:` and `T:` (clauses 2.3 and 10.5.1)."""
     tune = parse_abc("T:Piece\nK:G\nGABc|\n")
     assert (tune.title, tune.metre.free) == ("Piece", True)
 

@@ -71,7 +71,7 @@ def test_the_usual_count_in(metre, dance, tempo, bars, beats):
     """At least four felt beats are counted in; three-time slower than 100 takes one bar,
     quicker two.
 
-    Common practice of teachers and dance bands, no published source."""
+    Common practice, no source."""
     text = one_bar(metre, dance, tempo)
     first, *_ = walk(text)
     assert first.kind is Kind.COUNT_IN
@@ -97,7 +97,8 @@ def test_the_count_in_that_is_asked_for(bars):
 
 
 def test_the_pickup_sounds_inside_the_last_bar_of_the_count_in():
-    """Clicks 1 2 3, then the pickup on 4: the count-in is no longer for it."""
+    """Clicks 1 2 3, then the pickup on 4: the count-in is no longer for it
+    (crescendomusicloft.com/how-to-count-pickups)."""
     performance = played(PICKUP, Step(count_in=1))
     assert performance.start == -1
     melody = performance.track(Role.MELODY).events
@@ -105,7 +106,8 @@ def test_the_pickup_sounds_inside_the_last_bar_of_the_count_in():
 
 
 def test_clicks_go_on_softer_under_the_pickup():
-    """Under the pickup of a count-in the click goes on, softer than any other."""
+    """Under the pickup of a count-in the click goes on, softer than any other (common
+    practice, no source)."""
     found = clicks(played(PICKUP, Step(count_in=1)))
     before = [velocity for onset, _, velocity in found if onset < Fraction(-1, 4)]
     under = [velocity for onset, _, velocity in found if Fraction(-1, 4) <= onset < 0]
@@ -132,7 +134,8 @@ def test_no_count_in_and_no_pickup_starts_at_bar_1():
 def test_the_first_beat_has_a_click_of_its_own():
     """Beat 1 is the high wood block and stronger, the others the low one.
 
-    General MIDI 1 percussion map (RP-003): 76 high wood block, 77 low wood block."""
+    General MIDI 1 percussion map (RP-003): 76 high wood block, 77 low wood block; that beat 1
+    stands out is common practice, no source."""
     assert (ACCENT_KEY, BEAT_KEY) == (76, 77)
     found = clicks(played(one_bar("4/4"), Step(count_in=1)))
     assert [key for _, key, _ in found] == [76, 77, 77, 77] * 2
@@ -154,13 +157,13 @@ def test_the_first_beat_has_a_click_of_its_own():
 )
 def test_the_click_is_the_felt_beat(metre, dance, onsets):
     """Clicks fall on the felt beats: a jig's dotted crotchets, a reel's minims; free metre
-    clicks in crotchets."""
+    clicks in crotchets (common practice, no source)."""
     found = clicks(played(one_bar(metre, dance), Step(count_in=0)))
     assert [str(onset) for onset, _, _ in found] == onsets.split()
 
 
 def test_the_count_in_of_a_section_is_in_its_own_metre_and_pickup():
-    """A section's count-in ends with that section's own pickup."""
+    """A section's count-in ends with that section's own pickup (common practice, no source)."""
     performance = played(PICKUP, Step(OneSection("B"), count_in=1))
     melody = performance.track(Role.MELODY).events
     assert (melody[0].onset, melody[0].pitches) == (Fraction(-1, 4), (76,))
@@ -176,7 +179,8 @@ def test_bars_from_1_have_the_pickup_and_later_ones_have_none():
 
 
 def test_a_count_in_keeps_the_tunes_tempo_under_a_first_fermata():
-    """A fermata on the first note does not slow the count-in before it."""
+    """A fermata on the first note does not slow the count-in before it (common practice, no
+    source)."""
     text = "X:1\nT:Held\nM:4/4\nL:1/4\nQ:1/4=120\nK:G\n!fermata!G2AB|G4|"
     first, *_ = walk(text, Step(count_in=1))
     assert first.tempo.beats == 120
@@ -184,6 +188,6 @@ def test_a_count_in_keeps_the_tunes_tempo_under_a_first_fermata():
 
 
 def test_a_count_in_before_a_slower_part_goes_at_its_tempo():
-    """A part with a tempo of its own is counted in at that tempo."""
+    """A part with a tempo of its own is counted in at that tempo (common practice, no source)."""
     text = "X:1\nT:Two\nM:4/4\nL:1/4\nQ:1/4=120\nK:G\n|:GABc:|\n[Q:1/4=60]|:G4:|"
     assert walk(text, Step(OneSection("B"), count_in=1))[0].tempo.beats == 60

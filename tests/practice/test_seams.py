@@ -1,4 +1,8 @@
-"""Where one time through meets the next: last bar, pickup, held notes and chords."""
+"""Where one time through meets the next: last bar, pickup, held notes and chords.
+
+That last bar and pickup add up to one bar is common practice, no source; what is done where
+they do not, and what is struck again at a seam, are working choices, no source.
+"""
 
 from fractions import Fraction
 

@@ -37,7 +37,7 @@ PIECES = {
     "texts with signs (8.2)": "N:50 \\% \\& \\\\ \\u0022 Caf\\'e\nK:C\nA8|",
     "rests of bars (4.5)": "K:C\nZ2|X|A8|",
     "odd tempi (3.1.8)": 'Q:"Slow" 3/8=50.5\nK:C\nA8|',
-    "swing": "%%swing 2:1\nK:C\nABcd|",
+    "swing (11.5)": "%%backing:swing 2:1\nK:C\nABcd|",
 }
 
 

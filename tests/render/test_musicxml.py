@@ -29,7 +29,7 @@ TUNES = {
 }
 RICH = """X:1
 T:The Weathercock's Wager
-T:Wind & Rain
+T:Rope & Rust
 C:A. Nobody
 C:B. Nobody
 R:hornpipe

@@ -8,8 +8,8 @@ from backing.parse.midi import parse_midi
 from backing.render.midi import render_midi
 from backing.render.tuning import cents_of, tuning_controls
 
-#: A in Hz; cents from 440; 14 bits of RPN 1, where 2000h is in tune and a step is 100/8192
-#: cent (a synthesiser's MIDI implementation chart: Roland JD-Xi).
+#: A in Hz; cents from 440; 14 bits of RPN 1, channel fine tuning, where 2000h is in tune and a
+#: step is 100/8192 cent (MIDI 1.0, registered parameter numbers).
 TABLE = [
     (432, -31.767, 5590, 43, 86),
     (438, -7.887, 7546, 58, 122),

@@ -485,7 +485,7 @@ class Body(Signs):
             self._notice("more symbols than notes", "the last ones are left out", column)
 
     def _no_overlay(self, line: str, column: int) -> None:
-        """A "&" in an aligned line once led to the second voice of the bar (clause 10.3)."""
+        """A "&" in an aligned line once led to the second voice of the bar (clause 10.7.1)."""
         if "&" in line.split():
             self._disallowed("'&' in a line below the music", "write a voice of its own", column)
 

@@ -128,7 +128,7 @@ def _file_header(lines: list[str], whole_file: bool) -> tuple[tuple[tuple[int, s
 
 def _defaults(lines: list[str], start: int, stop: int) -> tuple[tuple[int, str], ...]:
     """Fields between tunes, and nothing else: defaults of the tunes after them, as older files
-    have them (clause 10)."""
+    have them (clause 10.5.2)."""
     found = [(index + 1, lines[index]) for index in range(start, stop)]
     return tuple(found) if all(_DEFAULT.match(line) for _, line in found) else ()
 

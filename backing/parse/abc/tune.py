@@ -33,7 +33,7 @@ from backing.parse.abc.tokens import strip_comment
 from backing.parse.abc.voices import Voices
 
 _TEXT_FIELDS = frozenset("ABDFGHNOSWZr")
-_SWING = re.compile(r"swing\s+(\d{1,3}):(\d{1,3})\s*$")
+_SWING = re.compile(r"(?:backing:)?swing\s+(\d{1,3}):(\d{1,3})\s*$")
 _SAYS_VERSION = ("I:abc-version", "%%abc-version")
 
 
@@ -165,7 +165,8 @@ def read_tune(text: TuneText, *, voice: str = "", strict: bool | None = None) ->
 
 
 def _swing(directives: list[str]) -> Fraction | None:
-    """The ratio of a `%%swing 2:1`, a directive of our own."""
+    """The ratio of a `%%backing:swing 2:1`, a directive of our own (clause 11.5); older files of
+    ours have `%%swing`."""
     for directive in directives:
         match = _SWING.match(directive)
         if match and int(match[2]):
@@ -212,7 +213,7 @@ def _no_field(header: _Header, line: str, number: int) -> None:
     """A header line without a field letter goes on with the field before it: a history
     (clause 10.1), or one that ends in a backslash (10.3)."""
     if header.joins:
-        _header_line(header, f"+:{line}", number)
+        _field(header, "+", line, number, line)
     elif header.last == "H":
         _continue(header, unescape(line.strip()))
         said, hint = "a history goes on without its letter", "write +: before it"
@@ -229,7 +230,12 @@ def _header_line(header: _Header, line: str, number: int) -> None:
         return
     if line.startswith("%"):
         return
-    letter, value = line[0], strip_comment(line[2:]).strip()
+    _field(header, line[0], line[2:], number, line)
+
+
+def _field(header: _Header, letter: str, text: str, number: int, line: str) -> None:
+    """Read one field of the header; `line` is the line as the file has it."""
+    value = strip_comment(text).strip()
     header.joins = value.endswith("\\")
     if header.joins:
         hint = "begin the next line with +:"
