@@ -134,18 +134,21 @@ def presses(
     bars: Sequence[MappedBar], where: Sequence[Stand], style: Style, dance: str, grounds: Grounds
 ) -> list[Press]:
     """All presses of a style over a tune, in the order of their onsets."""
+    known: list[Figure] = []
     chosen: dict[tuple[Metre, Places], int] = {}
     figures = []
     for bar, stand in zip(bars, where, strict=True):
         key = (bar.metre, stand.places)
         if key not in chosen:
             figure = style.figure_for(bar.metre, dance, stand.places)
-            chosen[key] = style.figures.index(figure)
+            if figure not in known:
+                known.append(figure)
+            chosen[key] = known.index(figure)
         figures.append(chosen[key])
-    on_beats = list(_on_beats(bars, where, style.figures, figures, grounds))
-    if not any(stroke.on_change for n in set(figures) for stroke in style.figures[n].strokes):
+    on_beats = list(_on_beats(bars, where, known, figures, grounds))
+    if not any(stroke.on_change for figure in known for stroke in figure.strokes):
         return on_beats
-    on_changes = _on_changes(bars, where, [style.figures[n] for n in figures], grounds)
+    on_changes = _on_changes(bars, where, [known[n] for n in figures], grounds)
     return sorted([*on_changes, *on_beats], key=lambda press: press.onset)
 
 

@@ -180,7 +180,8 @@ def _notices(codec: Codec, gain: Gain, peak: float, seamless: bool) -> Iterator[
     elif abs(gain.loudness - TARGET) > WINDOW and gain.loudness > -inf:
         yield Notice(
             f"the file is at {gain.loudness:.1f} LUFS, for its peaks stand out so far",
-            f"music is mostly near {TARGET:g}: turn it up to play, and down again before other music",
+            f"music is mostly near {TARGET:g}: turn it up to play, and down again before other "
+            "music",
         )
     if float(decibels(peak)) > CEILING:
         yield Notice(f"a peak of the file is at {decibels(peak):.1f} dBFS")

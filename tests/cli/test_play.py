@@ -176,6 +176,7 @@ def test_without_streams_it_plays_all_the_same(tune, monkeypatch):
         name="quiet",
         gone=False,
         send=lambda message, due: sent.append(message),
+        end=lambda messages, due: sent.extend(messages),
         close=lambda: sent.append("closed"),
     )
     monkeypatch.setattr("backing.live.ports.open_output", lambda name: port)
