@@ -11,9 +11,9 @@ from types import ModuleType
 import pytest
 from hypothesis import HealthCheck, settings
 
-settings.register_profile(
-    "suite", derandomize=True, deadline=None, suppress_health_check=[HealthCheck.too_slow]
-)
+#: However slow the machine is, the laws hold; "chance" looks for new examples to them.
+settings.register_profile("chance", deadline=None, suppress_health_check=[HealthCheck.too_slow])
+settings.register_profile("suite", settings.get_profile("chance"), derandomize=True)
 settings.load_profile("suite")
 
 GOLDEN = Path(__file__).parent / "data" / "golden"
