@@ -9,12 +9,12 @@ from collections.abc import Callable, Iterator, Sequence
 from fractions import Fraction
 from typing import Protocol
 
-from backing.arranging.figures import SHORTEST, Press
+from backing.arranging.figures import SHORTEST, HandPress
 from backing.music.chord import Chord
 from backing.music.played import MappedBar
 
 #: From one position to another the bellows go one way, "push" or "pull".
-Stretch = tuple[Fraction, Fraction, str]
+BellowsStretch = tuple[Fraction, Fraction, str]
 
 
 class Side(Protocol):
@@ -32,7 +32,7 @@ class Side(Protocol):
     def lowest_chord(self) -> int:
         """The lowest MIDI key of its chord reeds."""
 
-    def stretches(self, start: Fraction, stop: Fraction) -> Sequence[Stretch]:
+    def stretches(self, start: Fraction, stop: Fraction) -> Sequence[BellowsStretch]:
         """Which way the bellows go from one position to another, without gaps."""
 
     def chord(self, wanted: Chord, way: str) -> Chord | None:
@@ -43,11 +43,11 @@ class Side(Protocol):
 
 
 def on_side(
-    found: Sequence[Press],
+    found: Sequence[HandPress],
     bars: Sequence[MappedBar],
     side: Side,
     keys: Callable[[int, str], tuple[int, ...]],
-) -> Iterator[tuple[Press, tuple[int, ...]]]:
+) -> Iterator[tuple[HandPress, tuple[int, ...]]]:
     """The presses of one hand as a box can play them, each with the MIDI keys that sound.
 
     `keys` gives what the box sounds for the press of this number in a direction; nothing
@@ -63,7 +63,7 @@ def on_side(
 
 
 def _pieces(
-    press: Press, ends: Fraction | None, beats: Sequence[Fraction], side: Side
+    press: HandPress, ends: Fraction | None, beats: Sequence[Fraction], side: Side
 ) -> Iterator[tuple[Fraction, Fraction, str]]:
     """Where a press sounds in one direction: from its onset, and from the first beat after
     each reversal in it."""

@@ -18,16 +18,16 @@ STEP = 15
 _SWELLS = {"crescendo(": STEP, "<(": STEP, "diminuendo(": -STEP, ">(": -STEP}
 _ENDS = frozenset({"crescendo)", "<)", "diminuendo)", ">)"})
 #: Index of a bar and of a note in it.
-Place = tuple[int, int]
+NotePlace = tuple[int, int]
 
 
-def swells(written: Sequence[Sequence[Note]]) -> dict[Place, int]:
+def swells(written: Sequence[Sequence[Note]]) -> dict[NotePlace, int]:
     """How much louder or softer each note inside a hairpin is than before it.
 
     A hairpin grows evenly from note to note to one dynamic more or less at its last note.
     """
-    found: dict[Place, int] = {}
-    inside: list[Place] = []
+    found: dict[NotePlace, int] = {}
+    inside: list[NotePlace] = []
     amount = 0
     for index, bar in enumerate(written):
         for number, note in enumerate(bar):
@@ -46,10 +46,10 @@ class Loudness:
     """The velocity of each note as the tune is played; `level` is that in force."""
 
     def __init__(self, written: Sequence[Sequence[Note]]) -> None:
-        self._swells: Mapping[Place, int] = swells(written)
+        self._swells: Mapping[NotePlace, int] = swells(written)
         self.level = USUAL
 
-    def of(self, note: Note, place: Place) -> int:
+    def of(self, note: Note, place: NotePlace) -> int:
         """The velocity of the next note, accents left out."""
         if not note.decorations and not self._swells:
             return self.level

@@ -9,7 +9,7 @@ from itertools import pairwise
 from typing import NamedTuple
 
 from backing.arranging.places import NOWHERE, Places, Stand
-from backing.arranging.spans import SILENCE, Harmony, HarmonySpan, Pieces
+from backing.arranging.spans import SILENCE, HarmonySpan, Pieces, Progression
 from backing.arranging.style import Figure, Hold, Stroke, Style, Until, When
 from backing.music.key import NO_KEY
 from backing.music.metre import Metre
@@ -19,7 +19,7 @@ from backing.music.played import MappedBar, later
 SHORTEST = Fraction(1, 64)
 
 
-class Placed(NamedTuple):
+class PlacedStroke(NamedTuple):
     """A stroke in its bar: onset from the bar's start, length (None: until the harmony
     changes)."""
 
@@ -28,7 +28,7 @@ class Placed(NamedTuple):
     stroke: Stroke
 
 
-class Press(NamedTuple):
+class HandPress(NamedTuple):
     """A stroke at its place in the tune, with the harmony in force, before pitches are
     chosen."""
 
@@ -41,7 +41,7 @@ class Press(NamedTuple):
 
 def laid(
     bar: MappedBar, figure: Figure, position: int = 0, places: Places = NOWHERE
-) -> list[Placed]:
+) -> list[PlacedStroke]:
     """The strokes of a figure that fall on beats of a bar, in their order.
 
     `position` counts the bars of the section, for figures of several bars.  A stroke that
@@ -57,7 +57,9 @@ def laid(
     ]
     following = dict(pairwise(sorted({onset for onset, _, _ in due} | {bar.length})))
     return [
-        Placed(onset, _length(stroke.hold, bar, onset, place, following[onset] - onset), stroke)
+        PlacedStroke(
+            onset, _length(stroke.hold, bar, onset, place, following[onset] - onset), stroke
+        )
         for onset, place, stroke in sorted(due, key=lambda item: item[0])
         if stroke.played_at(places)
     ]
@@ -126,13 +128,13 @@ def _after(stroke: Stroke, beat: Fraction) -> Fraction:
 class Grounds(NamedTuple):
     """What the left hand plays over: the harmony, and the key's tonic under it."""
 
-    harmony: Harmony
+    harmony: Progression
     tonic: Sequence[HarmonySpan] = ()
 
 
 def presses(
     bars: Sequence[MappedBar], where: Sequence[Stand], style: Style, dance: str, grounds: Grounds
-) -> list[Press]:
+) -> list[HandPress]:
     """All presses of a style over a tune, in the order of their onsets."""
     known: list[Figure] = []
     chosen: dict[tuple[Metre, Places], int] = {}
@@ -157,7 +159,7 @@ def presses(
 Sounded = tuple[Fraction, Fraction, Stroke, int]
 #: A figure laid over a bar, and whether every stroke of it goes by the harmony and ends
 #: within the bar.
-Shape = tuple[tuple[Placed, ...], bool]
+Shape = tuple[tuple[PlacedStroke, ...], bool]
 
 
 def _on_beats(
@@ -166,14 +168,14 @@ def _on_beats(
     known: Sequence[Figure],
     figures: Sequence[int],
     grounds: Grounds,
-) -> Iterator[Press]:
+) -> Iterator[HandPress]:
     """The strokes that belong to beats, each with the chord in force there; `figures` are the
     numbers of those that are `known`."""
     shapes: dict[tuple[object, ...], Shape] = {}
     sounded: dict[tuple[object, ...], tuple[Sounded, ...]] = {}
     mentioned = {number: known[number].mentioned for number in set(figures)}
-    spans, tonic = grounds.harmony.spans, _Walk(grounds.tonic)
-    harmony = _Walk(spans)
+    spans, tonic = grounds.harmony.spans, _SpanWalk(grounds.tonic)
+    harmony = _SpanWalk(spans)
     for bar, stand, number, pieces in zip(
         bars, where, figures, grounds.harmony.pieces, strict=True
     ):
@@ -189,13 +191,13 @@ def _on_beats(
             for onset, length, stroke, piece in sounded[cuts]:
                 span = pieces[piece][1]
                 if span != SILENCE:
-                    yield Press(later(bar.onset, onset), length, stroke, spans[span], bar)
+                    yield HandPress(later(bar.onset, onset), length, stroke, spans[span], bar)
             continue
         for onset, held, stroke in shape:
             position = bar.onset + onset
             under = (tonic if stroke.on_tonic else harmony).at(position)
             if under:
-                yield Press(position, _within(under, position, held), stroke, under, bar)
+                yield HandPress(position, _within(under, position, held), stroke, under, bar)
 
 
 @lru_cache(maxsize=2048)
@@ -214,14 +216,14 @@ def one_bar(metre: Metre) -> MappedBar:
     return MappedBar(0, 1, "A", 1, None, Fraction(0), length, metre, NO_KEY)
 
 
-def _stays_inside(shape: Sequence[Placed], bar: MappedBar) -> bool:
+def _stays_inside(shape: Sequence[PlacedStroke], bar: MappedBar) -> bool:
     return all(
         length is not None and onset + length <= bar.length and not stroke.on_tonic
         for onset, length, stroke in shape
     )
 
 
-def _in_pieces(shape: Sequence[Placed], pieces: Pieces) -> Iterator[Sounded]:
+def _in_pieces(shape: Sequence[PlacedStroke], pieces: Pieces) -> Iterator[Sounded]:
     """The strokes of a bar in the pieces of its harmony; none sounds into the next piece."""
     starts = [at for at, _ in pieces]
     for onset, length, stroke in shape:
@@ -238,7 +240,7 @@ def _within(span: HarmonySpan, position: Fraction, length: Fraction | None) -> F
     return left if length is None or length > left else length
 
 
-class _Walk:
+class _SpanWalk:
     """Spans asked for from left to right."""
 
     def __init__(self, spans: Iterable[HarmonySpan]) -> None:
@@ -254,7 +256,7 @@ class _Walk:
 
 def _on_changes(
     bars: Sequence[MappedBar], where: Sequence[Stand], figures: Sequence[Figure], grounds: Grounds
-) -> Iterator[Press]:
+) -> Iterator[HandPress]:
     """The strokes that belong to changes of harmony, or to the start of a section."""
     strokes_at = {
         bar.onset: [s for s in figure.strokes if s.on_change and s.played_at(stand.places)]
@@ -266,7 +268,7 @@ def _on_changes(
             for stroke in strokes_at[span.bar.onset]:
                 due = stroke.when is When.CHANGE or span.start in starts
                 if stroke.on_tonic is on_tonic and due:
-                    yield Press(span.start, _held(stroke, span), stroke, span, span.bar)
+                    yield HandPress(span.start, _held(stroke, span), stroke, span, span.bar)
 
 
 def _held(stroke: Stroke, span: HarmonySpan) -> Fraction:

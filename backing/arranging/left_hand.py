@@ -9,7 +9,7 @@ from functools import lru_cache
 
 from backing.arranging.arrangement import Event, Origin
 from backing.arranging.box_true import Side, on_side
-from backing.arranging.figures import Grounds, Press, presses
+from backing.arranging.figures import Grounds, HandPress, presses
 from backing.arranging.places import stands
 from backing.arranging.spans import changes_of
 from backing.arranging.style import Goal, Hand, Style, Tones, Until
@@ -60,8 +60,11 @@ def left_hand(
 
 
 def _basses_on(
-    side: Side, found: Sequence[Press], bars: Sequence[MappedBar], keys: Sequence[tuple[int, ...]]
-) -> Iterator[tuple[Press, tuple[int, ...]]]:
+    side: Side,
+    found: Sequence[HandPress],
+    bars: Sequence[MappedBar],
+    keys: Sequence[tuple[int, ...]],
+) -> Iterator[tuple[HandPress, tuple[int, ...]]]:
     """The basses that a box has in the direction of the bellows."""
 
     def sounding(number: int, way: str) -> tuple[int, ...]:
@@ -72,8 +75,8 @@ def _basses_on(
 
 
 def _chords_on(
-    side: Side, found: Sequence[Press], bars: Sequence[MappedBar], *, thirds: bool
-) -> Iterator[tuple[Press, tuple[int, ...]]]:
+    side: Side, found: Sequence[HandPress], bars: Sequence[MappedBar], *, thirds: bool
+) -> Iterator[tuple[HandPress, tuple[int, ...]]]:
     """The chords that a box has in the direction of the bellows; single notes it has none of."""
 
     def sounding(number: int, way: str) -> tuple[int, ...]:
@@ -86,7 +89,7 @@ def _chords_on(
     return on_side(found, bars, side, sounding)
 
 
-def _events(found: Iterable[tuple[Press, tuple[int, ...]]]) -> tuple[Event, ...]:
+def _events(found: Iterable[tuple[HandPress, tuple[int, ...]]]) -> tuple[Event, ...]:
     """Events of one hand: the first of those that fall together, none into the next."""
     events: list[Event] = []
     reaches, before = False, None
@@ -106,7 +109,7 @@ def _events(found: Iterable[tuple[Press, tuple[int, ...]]]) -> tuple[Event, ...]
     return tuple(events)
 
 
-def _chord(press: Press, thirds: bool, full: bool) -> tuple[int, ...]:
+def _chord(press: HandPress, thirds: bool, full: bool) -> tuple[int, ...]:
     tones = press.stroke.tones
     if not thirds and tones is Tones.ALL:
         tones = Tones.NO_THIRD
@@ -116,7 +119,7 @@ def _chord(press: Press, thirds: bool, full: bool) -> tuple[int, ...]:
 # -- basses ----------------------------------------------------------------------
 
 
-def _basses(found: Sequence[Press], grounds: Grounds) -> list[tuple[int, ...]]:
+def _basses(found: Sequence[HandPress], grounds: Grounds) -> list[tuple[int, ...]]:
     """The pitches of each bass; degrees go by turns while the harmony stays.
 
     A run, or a leading note, never stands where a chord is new: its own bass does.
@@ -144,7 +147,7 @@ def _basses(found: Sequence[Press], grounds: Grounds) -> list[tuple[int, ...]]:
     return pitches
 
 
-def _steps_left(found: Sequence[Press], at: int) -> int:
+def _steps_left(found: Sequence[HandPress], at: int) -> int:
     """How many steps of the run are left, this one counted, before the harmony changes."""
     left = 0
     for press in found[at : at + _LONGEST_RUN]:

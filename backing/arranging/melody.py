@@ -18,7 +18,7 @@ _ACCENTS = frozenset({"accent", "emphasis", ">", "L", "marcato", "^"})
 _ENTERED = -1
 
 
-class _Heard(NamedTuple):
+class _SoundingBar(NamedTuple):
     """What sounds in a written bar: events from the bar's start; how much longer the keys
     sound that are held into it; which event each key belongs to that is held out of it; the
     level after it."""
@@ -39,12 +39,12 @@ def melody_events(played: PlayedTune, *, ornaments: bool) -> tuple[Event, ...]:
     loudness = Loudness(written)
     events: list[Event] = []
     held: dict[int, int] = {}
-    known: dict[tuple[tuple[int, Keys], int], _Heard] = {}
+    known: dict[tuple[tuple[int, Keys], int], _SoundingBar] = {}
     for bar, (into, strikes) in zip(played.bars, played.struck, strict=True):
         way = (into, loudness.level)
         heard = known.get(way)
         if heard is None:
-            sounding = _Sounding(bar, loudness, ornaments=ornaments)
+            sounding = _OpenEvent(bar, loudness, ornaments=ornaments)
             heard = sounding.heard(written[bar.index], played.placed(bar), strikes)
             known[way] = heard
         loudness.level = heard.level
@@ -63,7 +63,7 @@ def melody_events(played: PlayedTune, *, ornaments: bool) -> tuple[Event, ...]:
     return tuple(events)
 
 
-class _Sounding:
+class _OpenEvent:
     """One written bar, note by note; an event may still be made longer by a tie."""
 
     def __init__(self, bar: MappedBar, loudness: Loudness, *, ornaments: bool) -> None:
@@ -73,7 +73,7 @@ class _Sounding:
 
     def heard(
         self, notes: Sequence[Note], placed: Sequence[Placement], strikes: Sequence[Strike]
-    ) -> _Heard:
+    ) -> _SoundingBar:
         """What sounds in the bar."""
         held: dict[int, int] = {}
         events, index, loudness = self._events, self._bar.index, self._loudness
@@ -93,7 +93,7 @@ class _Sounding:
             else:
                 events.append(event)
                 held = {}
-        return _Heard(tuple(events), self._entering, held, loudness.level)
+        return _SoundingBar(tuple(events), self._entering, held, loudness.level)
 
     def _lengthen(self, key: int, number: int, more: Fraction) -> None:
         if number == _ENTERED:

@@ -21,9 +21,9 @@ _LETTERS = "CDEFGAB"
 _HIGHEST = 127
 
 #: (steps of the scale from the note, length) of each note of a figure
-Steps = list[tuple[int, Fraction]]
+ScaleSteps = list[tuple[int, Fraction]]
 #: (length, MIDI key) of each note of a figure
-Figure = tuple[tuple[Fraction, int], ...]
+OrnamentNotes = tuple[tuple[Fraction, int], ...]
 
 
 def ornament_of(decorations: Iterable[str]) -> str:
@@ -36,7 +36,7 @@ def ornament_of(decorations: Iterable[str]) -> str:
 
 
 @lru_cache(maxsize=4096)
-def figure(ornament: str, pitch: Pitch, length: Fraction, key: Key, metre: Metre) -> Figure:
+def figure(ornament: str, pitch: Pitch, length: Fraction, key: Key, metre: Metre) -> OrnamentNotes:
     """The quick notes that an ornament makes of a note; the note alone where it is too short.
 
     >>> from backing.music.key import parse_key
@@ -90,7 +90,7 @@ def _quick(length: Fraction) -> Fraction:
     return quick if quick >= _LEAST else Fraction(0)
 
 
-def _roll(length: Fraction, metre: Metre) -> Steps:
+def _roll(length: Fraction, metre: Metre) -> ScaleSteps:
     """Three pulses are the note, cut from above, tapped from below: the long roll of five
     notes.  Two pulses are the short one, without the first note; less is a cut alone.
     Longer notes are held first.  Where half the note has no room for a cut, the whole has."""
@@ -102,13 +102,13 @@ def _roll(length: Fraction, metre: Metre) -> Steps:
     return _struck(1, length)
 
 
-def _struck(by: int, length: Fraction) -> Steps:
+def _struck(by: int, length: Fraction) -> ScaleSteps:
     """A quick neighbour, then the note."""
     quick = _quick(length)
     return [(by, quick), (0, length - quick)] if quick else [(0, length)]
 
 
-def _trill(length: Fraction, metre: Metre) -> Steps:
+def _trill(length: Fraction, metre: Metre) -> ScaleSteps:
     """Note and upper note by turns, eight to a felt beat and six to a beat of three; it
     begins and ends on the note.  Where three do not fit it is an upper mordent."""
     beat = metre.beats[0] if metre.beats else Fraction(1, 4)
@@ -120,13 +120,13 @@ def _trill(length: Fraction, metre: Metre) -> Steps:
     return [*((place % 2, each) for place in range(count - 1)), (0, length - (count - 1) * each)]
 
 
-def _mordent(by: int, length: Fraction) -> Steps:
+def _mordent(by: int, length: Fraction) -> ScaleSteps:
     """The note, its neighbour, and the note held."""
     quick = _quick(length)
     return [(0, quick), (by, quick), (0, length - 2 * quick)] if quick else [(0, length)]
 
 
-def _turn(by: int, length: Fraction) -> Steps:
+def _turn(by: int, length: Fraction) -> ScaleSteps:
     """One neighbour, the note, the other neighbour, the note held."""
     each = min(2 * QUICK, length / 4)
     if each < _LEAST:
@@ -134,24 +134,24 @@ def _turn(by: int, length: Fraction) -> Steps:
     return [(by, each), (0, each), (-by, each), (0, length - 3 * each)]
 
 
-def _upper_mordent(length: Fraction, _: Metre) -> Steps:
+def _upper_mordent(length: Fraction, _: Metre) -> ScaleSteps:
     return _mordent(1, length)
 
 
-def _lower_mordent(length: Fraction, _: Metre) -> Steps:
+def _lower_mordent(length: Fraction, _: Metre) -> ScaleSteps:
     return _mordent(-1, length)
 
 
-def _upper_turn(length: Fraction, _: Metre) -> Steps:
+def _upper_turn(length: Fraction, _: Metre) -> ScaleSteps:
     return _turn(1, length)
 
 
-def _lower_turn(length: Fraction, _: Metre) -> Steps:
+def _lower_turn(length: Fraction, _: Metre) -> ScaleSteps:
     return _turn(-1, length)
 
 
 #: Names as in ABC 2.1 clause 4.14.
-_FIGURES: dict[str, Callable[[Fraction, Metre], Steps]] = {
+_FIGURES: dict[str, Callable[[Fraction, Metre], ScaleSteps]] = {
     "roll": _roll,
     "trill": _trill,
     "mordent": _lower_mordent,

@@ -27,14 +27,14 @@ class HarmonySpan(NamedTuple):
 Pieces = tuple[tuple[Fraction, int], ...]
 
 
-class Harmony(NamedTuple):
+class Progression(NamedTuple):
     """The spans in order, and which of them each bar as it is played lies in."""
 
     spans: Sequence[HarmonySpan]
     pieces: Sequence[Pieces]
 
 
-def chord_spans(bars: Sequence[MappedBar], written: Sequence[Bar]) -> Harmony:
+def chord_spans(bars: Sequence[MappedBar], written: Sequence[Bar]) -> Progression:
     """The chords of the tune's symbols as they are played.
 
     A chord stays until the next symbol, but a span ends where a section begins.  Before
@@ -54,7 +54,7 @@ def chord_spans(bars: Sequence[MappedBar], written: Sequence[Bar]) -> Harmony:
     return made.harmony()
 
 
-def tonic_spans(bars: Sequence[MappedBar], tonic: dict[int, Chord]) -> Harmony:
+def tonic_spans(bars: Sequence[MappedBar], tonic: dict[int, Chord]) -> Progression:
     """The tonic chord through each section; `tonic` by index of the written bar."""
     made = _Spans()
     for bar, stop in zip(bars, _stops(bars), strict=True):
@@ -137,6 +137,6 @@ class _Spans:
             pieces.append((at, len(self._spans) - 1 if self._going else SILENCE))
         self._pieces.append(tuple(pieces))
 
-    def harmony(self) -> Harmony:
+    def harmony(self) -> Progression:
         """All of them."""
-        return Harmony(tuple(self._spans), tuple(self._pieces))
+        return Progression(tuple(self._spans), tuple(self._pieces))

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from fractions import Fraction
 from itertools import pairwise
 
-from backing.arranging.figures import Placed, laid, one_bar
+from backing.arranging.figures import PlacedStroke, laid, one_bar
 from backing.arranging.places import Places, possible_places
 from backing.arranging.style import Figure, Hand, Style, Until, When
 from backing.data.key_path import KeyPath, ordinal
@@ -94,10 +94,10 @@ def _together(figure: Figure, path: KeyPath) -> Iterator[KeyFault]:
 
 #: The place of each stroke in the file, by its identity.
 _StrokePaths = dict[int, KeyPath]
-_HandLine = list[tuple[Fraction, Placed]]
+_HandLine = list[tuple[Fraction, PlacedStroke]]
 
 
-def _line(bars: list[list[Placed]], hand: Hand, metre: Metre) -> _HandLine:
+def _line(bars: list[list[PlacedStroke]], hand: Hand, metre: Metre) -> _HandLine:
     """One hand's strokes over the bars of a figure, each with its onset from the start."""
     length = one_bar(metre).length
     return [
@@ -109,7 +109,7 @@ def _line(bars: list[list[Placed]], hand: Hand, metre: Metre) -> _HandLine:
 
 
 def _meetings(
-    bars: list[list[Placed]], hand: Hand, metre: Metre, paths: _StrokePaths
+    bars: list[list[PlacedStroke]], hand: Hand, metre: Metre, paths: _StrokePaths
 ) -> Iterator[KeyFault]:
     for (onset, item), (after, following) in pairwise(_line(bars, hand, metre)):
         if onset == after:
@@ -119,7 +119,7 @@ def _meetings(
 
 
 def _overlaps(
-    bars: list[list[Placed]], hand: Hand, metre: Metre, paths: _StrokePaths
+    bars: list[list[PlacedStroke]], hand: Hand, metre: Metre, paths: _StrokePaths
 ) -> Iterator[KeyFault]:
     line = _line(bars, hand, metre)
     for (onset, item), (after, following) in pairwise(line):

@@ -16,7 +16,7 @@ from backing.box.costs import Costs, profile
 from backing.box.grips import FINGERS, tonic_of
 from backing.box.layers import Way
 from backing.box.layout import Direction, Layout, Press
-from backing.box.line import Line, Moment
+from backing.box.line import MelodyLine, Moment
 from backing.box.search import Search
 from backing.box.settle import settled
 from backing.music.key import Key
@@ -59,7 +59,7 @@ class Fingering:
     """A melody on a box, moment by moment, and what it costs by the names of the table."""
 
     layout: Layout
-    line: Line
+    line: MelodyLine
     costs: Costs
     homes: tuple[int, ...]
     notes: tuple[Fingered, ...]
@@ -120,7 +120,7 @@ def _search(layout: Layout, costs: Costs) -> Search:
     return Search(layout, costs.table())
 
 
-def finger(line: Line, layout: Layout, costs: Costs | None = None) -> Fingering:
+def finger(line: MelodyLine, layout: Layout, costs: Costs | None = None) -> Fingering:
     """The cheapest fingering of a melody on a box.
 
     The best of all where no bar is played twice; bars that are get the same buttons each
@@ -138,7 +138,7 @@ def finger(line: Line, layout: Layout, costs: Costs | None = None) -> Fingering:
     return Fingering(layout, line, costs, tuple(homes), notes, terms)
 
 
-def home_rows(line: Line, layout: Layout) -> dict[str, int]:
+def home_rows(line: MelodyLine, layout: Layout) -> dict[str, int]:
     """The home row of each section: the row that has the most of it; of two that have as
     much the one in the tune's key."""
     heard: dict[str, dict[int, float]] = {}

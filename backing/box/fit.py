@@ -15,24 +15,24 @@ from backing.box.costs import Costs
 from backing.box.fingering import Fingered, Fingering, finger
 from backing.box.grips import tonic_of
 from backing.box.layout import Direction, Layout
-from backing.box.line import Line, Place, Wish
+from backing.box.line import BeatPlace, ChordWish, MelodyLine
 from backing.music.chord import Chord
 from backing.music.key import Key
 from backing.music.pitch import Pitch
 from backing.music.tonality import spell
 
-Bars = tuple[int, ...]
+BarNumbers = tuple[int, ...]
 
 
-class Note(NamedTuple):
+class FoundNote(NamedTuple):
     """A note of the tune, its bars as numbered in print, and how often it is played."""
 
     pitch: Pitch
-    bars: Bars
+    bars: BarNumbers
     times: int
 
 
-class Ways(NamedTuple):
+class NoteWays(NamedTuple):
     """The notes of the tune that a box has one way only, or both."""
 
     push: tuple[Pitch, ...]
@@ -46,11 +46,11 @@ class Gap(NamedTuple):
 
     chord: Chord
     direction: Direction
-    bars: Bars
+    bars: BarNumbers
     instead: AtHand
 
 
-class Part(NamedTuple):
+class SectionMoves(NamedTuple):
     """How often the bellows and the row change in a section, once through."""
 
     section: str
@@ -70,17 +70,17 @@ class Fit:
     """
 
     fingering: Fingering
-    missing: tuple[Note, ...]
-    unreached: tuple[Note, ...]
-    accidentals: tuple[Note, ...]
-    ways: Ways
+    missing: tuple[FoundNote, ...]
+    unreached: tuple[FoundNote, ...]
+    accidentals: tuple[FoundNote, ...]
+    ways: NoteWays
     octave: str
     homes: tuple[int, ...]
-    off_home: Bars
+    off_home: BarNumbers
     bars: int
     gaps: tuple[Gap, ...]
     share: float | None
-    parts: tuple[Part, ...]
+    parts: tuple[SectionMoves, ...]
     bellows: Bellows
 
     @property
@@ -89,7 +89,7 @@ class Fit:
         return self.fingering.layout
 
     @property
-    def line(self) -> Line:
+    def line(self) -> MelodyLine:
         """The melody."""
         return self.fingering.line
 
@@ -99,7 +99,9 @@ class Fit:
         return not self.missing
 
 
-def fit(line: Line, layout: Layout, costs: Costs | None = None, *, percent: float = 100.0) -> Fit:
+def fit(
+    line: MelodyLine, layout: Layout, costs: Costs | None = None, *, percent: float = 100.0
+) -> Fit:
     """A melody on a box, fingered at its tempo; the air at so many per cent of it."""
     fingering = finger(line, layout, costs)
     gaps, share = _chords(fingering)
@@ -122,7 +124,7 @@ def fit(line: Line, layout: Layout, costs: Costs | None = None, *, percent: floa
     )
 
 
-def _notes(line: Line, wanted: set[int]) -> tuple[Note, ...]:
+def _notes(line: MelodyLine, wanted: set[int]) -> tuple[FoundNote, ...]:
     """These of the tune's notes, the lowest first, with their bars."""
     bars: dict[int, dict[int, None]] = {pitch: {} for pitch in sorted(wanted)}
     times = dict.fromkeys(wanted, 0)
@@ -133,7 +135,8 @@ def _notes(line: Line, wanted: set[int]) -> tuple[Note, ...]:
                     bars[pitch][line.bars[moment.bar].number] = None
                     times[pitch] += 1
     return tuple(
-        Note(spell(pitch, line.key), tuple(sorted(at)), times[pitch]) for pitch, at in bars.items()
+        FoundNote(spell(pitch, line.key), tuple(sorted(at)), times[pitch])
+        for pitch, at in bars.items()
     )
 
 
@@ -145,14 +148,14 @@ def _accidentals(fingering: Fingering) -> Iterable[int]:
                 yield press.midi
 
 
-def _ways(line: Line, layout: Layout) -> Ways:
+def _ways(line: MelodyLine, layout: Layout) -> NoteWays:
     sides: dict[tuple[Direction, ...], list[Pitch]] = {}
     for pitch in sorted({pitch for moment in line.moments for pitch in moment.pitches}):
         directions = {press.direction for press in layout.presses(pitch)}
         side = tuple(direction for direction in Direction if direction in directions)
         sides.setdefault(side, []).append(spell(pitch, line.key))
     push, pull = (Direction.PUSH,), (Direction.PULL,)
-    return Ways(*(tuple(sides.get(side, ())) for side in (push, pull, push + pull)))
+    return NoteWays(*(tuple(sides.get(side, ())) for side in (push, pull, push + pull)))
 
 
 def _octave(fingering: Fingering) -> str:
@@ -169,7 +172,7 @@ def _octave(fingering: Fingering) -> str:
     return "low" if mean <= lowest + 12 else "high"
 
 
-def _off_home(fingering: Fingering) -> Bars:
+def _off_home(fingering: Fingering) -> BarNumbers:
     """The bars in which a note is played on another row than the home row."""
     bars = fingering.line.bars
     return tuple(
@@ -193,7 +196,7 @@ def _chords(fingering: Fingering) -> tuple[tuple[Gap, ...], float | None]:
         for wish in note.moment.wishes:
             key = (wish.chord, note.direction)
             have = known.get(key) or known.setdefault(key, at_hand(layout, *key))
-            if have.found is not Found.WHOLE and wish.place is not Place.OFF:
+            if have.found is not Found.WHOLE and wish.place is not BeatPlace.OFF:
                 places.setdefault(key, {})[bars[note.moment.bar].number] = None
         if note.moment.wishes:
             wanted += note.moment.seconds
@@ -207,7 +210,7 @@ def _chords(fingering: Fingering) -> tuple[tuple[Gap, ...], float | None]:
     return tuple(gaps), (whole / wanted if wanted else None)
 
 
-def _parts(fingering: Fingering) -> tuple[Part, ...]:
+def _parts(fingering: Fingering) -> tuple[SectionMoves, ...]:
     """The sections, each the first time through."""
     line = fingering.line
     first: dict[str, int] = {}
@@ -218,7 +221,9 @@ def _parts(fingering: Fingering) -> tuple[Part, ...]:
         notes = [note for note in fingering.notes if line.bars[note.moment.bar].part == part]
         bars = sum(bar.part == part and not bar.pickup for bar in line.bars)
         found.append(
-            Part(section, sum(n.changed for n in notes), sum(n.crossed for n in notes), bars)
+            SectionMoves(
+                section, sum(n.changed for n in notes), sum(n.crossed for n in notes), bars
+            )
         )
     return tuple(found)
 
@@ -232,10 +237,10 @@ class Change(NamedTuple):
 
     note: Pitch
     instead: Pitch
-    bars: Bars
+    bars: BarNumbers
 
 
-class OnBox(NamedTuple):
+class OnBoxes(NamedTuple):
     """A box and the tune on it."""
 
     layout: Layout
@@ -256,7 +261,7 @@ _MOST_CHANGES = 4
 _NEAR = 5
 
 
-def octaves(line: Line, layout: Layout) -> tuple[int, ...]:
+def octaves(line: MelodyLine, layout: Layout) -> tuple[int, ...]:
     """The octaves, up or down, in which every note of the tune is on the box; nearest first."""
     return tuple(
         12 * octave for octave in (-1, 1, -2, 2) if not _lacking(line, layout, 12 * octave)
@@ -287,7 +292,7 @@ def changes(found: Fit) -> tuple[Change, ...]:
 
 
 def _instead(note: Fingered, pitch: int, layout: Layout, key: Key) -> int | None:
-    wishes: tuple[Wish, ...] = note.moment.wishes
+    wishes: tuple[ChordWish, ...] = note.moment.wishes
     tones = wishes[0].chord.pitch_classes if wishes else key.scale
     near = [
         other
@@ -301,7 +306,7 @@ def _instead(note: Fingered, pitch: int, layout: Layout, key: Key) -> int | None
     )
 
 
-def best_keys(line: Line, layout: Layout, costs: Costs | None = None) -> tuple[InKey, ...]:
+def best_keys(line: MelodyLine, layout: Layout, costs: Costs | None = None) -> tuple[InKey, ...]:
     """The tune in each of the twelve keys, each in its best octave, the best key first.
 
     Keys in which fewest notes are missing come first, then those that are cheapest to play,
@@ -326,10 +331,10 @@ def _rank(one: InKey) -> tuple[int, float, int, int]:
 
 
 def on_boxes(
-    line: Line, layouts: Iterable[Layout], costs: Costs | None = None
-) -> tuple[OnBox, ...]:
+    line: MelodyLine, layouts: Iterable[Layout], costs: Costs | None = None
+) -> tuple[OnBoxes, ...]:
     """The tune on each box, the best first: all notes there, then cheapest to play."""
-    found = [OnBox(layout, fit(line, layout, costs)) for layout in layouts]
+    found = [OnBoxes(layout, fit(line, layout, costs)) for layout in layouts]
     return tuple(
         sorted(
             found,
@@ -341,7 +346,7 @@ def on_boxes(
     )
 
 
-def _lacking(line: Line, layout: Layout, semitones: int) -> int:
+def _lacking(line: MelodyLine, layout: Layout, semitones: int) -> int:
     """How many of the tune's notes a box lacks when it is moved."""
     have: dict[int, bool] = {}
     count = 0

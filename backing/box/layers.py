@@ -11,12 +11,12 @@ from typing import NamedTuple
 from backing.box.grips import Grip
 from backing.box.layout import Direction
 from backing.box.line import Moment
-from backing.box.price import Air, Stand
+from backing.box.price import Air, PricedMoment
 
 #: For each state that can be reached, (cost, state before) pairs.  Where the bellows do not change,
 #: it is all one whether they did before: there state 2n stands for 2n + 1 too.
 Row = list[tuple[float, int]]
-Ways = list[tuple[int, Row]]
+RowWays = list[tuple[int, Row]]
 
 
 class Way(NamedTuple):
@@ -81,7 +81,7 @@ class Used(NamedTuple):
         return min(max(spent + self.share, self.air.free - ahead), self.air.most)
 
 
-def go_on(before: Layer, ways: Ways, found: Options, used: Used) -> Layer:
+def go_on(before: Layer, ways: RowWays, found: Options, used: Used) -> Layer:
     """The cheapest way into every state of a moment."""
     if before.states is not None or used.tracked:
         return _go_on_with_air(before, ways, found, used)
@@ -105,7 +105,7 @@ def go_on(before: Layer, ways: Ways, found: Options, used: Used) -> Layer:
     return Layer(costs, back)
 
 
-def _go_on_with_air(before: Layer, ways: Ways, found: Options, used: Used) -> Layer:
+def _go_on_with_air(before: Layer, ways: RowWays, found: Options, used: Used) -> Layer:
     """The same where air counts: of the ways into a state those stay that none betters in
     both cost and air."""
     entries = _entries(before)
@@ -177,7 +177,7 @@ def _of(entries: dict[int, list[_Into]], state: int, *, changed: bool) -> list[_
     return found if changed else found + entries.get(state + 1, [])
 
 
-def add_chords(layer: Layer, found: Options, stand: Stand) -> None:
+def add_chords(layer: Layer, found: Options, stand: PricedMoment) -> None:
     """Add what the left hand lacks at a moment in the direction that is then played."""
     states = layer.states if layer.states is not None else range(len(layer.costs))
     layer.costs[:] = [

@@ -32,7 +32,7 @@ _CROTCHET = Fraction(1, 4)
 _EVEN = Fraction(1)
 
 
-class Place(IntEnum):
+class BeatPlace(IntEnum):
     """Where in the bar something stands: off the beat, on a felt beat, on the first one."""
 
     OFF = 0
@@ -40,11 +40,11 @@ class Place(IntEnum):
     ONE = 2
 
 
-class Wish(NamedTuple):
+class ChordWish(NamedTuple):
     """A chord that the tune wants at a place; `last` on a part's last note."""
 
     chord: Chord
-    place: Place
+    place: BeatPlace
     last: bool
 
 
@@ -64,7 +64,7 @@ class Moment(NamedTuple):
     held: tuple[int, ...]
     bar: int
     note: int
-    place: Place
+    place: BeatPlace
     phrase: bool
     rested: bool
     slurred: bool
@@ -72,7 +72,7 @@ class Moment(NamedTuple):
     gap: float
     seconds: float
     beat: float
-    wishes: tuple[Wish, ...]
+    wishes: tuple[ChordWish, ...]
 
     @property
     def stop(self) -> Fraction:
@@ -81,7 +81,7 @@ class Moment(NamedTuple):
 
 
 @dataclass(frozen=True, slots=True)
-class Line:
+class MelodyLine:
     """A melody as it is played: its bars, and its moments in order."""
 
     title: str
@@ -90,7 +90,7 @@ class Line:
     bars: tuple[MappedBar, ...]
     moments: tuple[Moment, ...]
 
-    def moved(self, semitones: int) -> "Line":
+    def moved(self, semitones: int) -> "MelodyLine":
         """The same line so many semitones higher, its chords too."""
         if not semitones:
             return self
@@ -116,7 +116,7 @@ class Line:
         return any(moment.wishes for moment in self.moments)
 
 
-def line_of(tune: Tune, *, dance: Dance | None = None, tempo: Tempo | None = None) -> Line:
+def line_of(tune: Tune, *, dance: Dance | None = None, tempo: Tempo | None = None) -> MelodyLine:
     """The melody of a tune as it is played, its pairs even.
 
     `dance` stands in for the one that the tune names, `tempo` for its own or usual one;
@@ -126,13 +126,13 @@ def line_of(tune: Tune, *, dance: Dance | None = None, tempo: Tempo | None = Non
     return line_as_played(as_played(tune, dance.name if dance else "", _EVEN), tempo)
 
 
-def line_as_played(played: PlayedTune, tempo: Tempo | None = None) -> Line:
+def line_as_played(played: PlayedTune, tempo: Tempo | None = None) -> MelodyLine:
     """The melody of a tune as it is played, at another tempo perhaps, which later ones scale
     with.  Raises TuneError where there are no notes."""
     _check_notes(played.tune)
     tempo = tempo or played.tempo
-    moments = _Walk(played, _speeds(played, tempo)).moments()
-    return Line(played.tune.title, played.tune.key, tempo, played.bars, tuple(moments))
+    moments = _LineWalk(played, _speeds(played, tempo)).moments()
+    return MelodyLine(played.tune.title, played.tune.key, tempo, played.bars, tuple(moments))
 
 
 def _check_notes(tune: Tune) -> None:
@@ -153,12 +153,12 @@ class _Written(NamedTuple):
 
     length: int
     notes: list[tuple[int, int, Note]]
-    beats: list[tuple[int, Place]]
+    beats: list[tuple[int, BeatPlace]]
     chords: list[tuple[int, Chord]]
     beat: int
 
 
-class _Draft:
+class _MomentDraft:
     """A moment that a tie may still make longer."""
 
     __slots__ = ("bar", "gap", "held", "length", "note", "onset", "pitches", "rested", "slurred")
@@ -172,7 +172,7 @@ class _Draft:
         self.gap = gap
 
 
-class _Walk:
+class _LineWalk:
     """One walk through the bars as played, on a grid of whole steps: `Fraction`s are slow."""
 
     def __init__(self, played: PlayedTune, speeds: list[float]) -> None:
@@ -198,14 +198,17 @@ class _Walk:
                 (whole(onset), whole(length), note)
                 for note, (onset, length) in zip(notes, spans, strict=True)
             ],
-            [(whole(at), Place.BEAT if place else Place.ONE) for at, _, place in bar.beats()],
+            [
+                (whole(at), BeatPlace.BEAT if place else BeatPlace.ONE)
+                for at, _, place in bar.beats()
+            ],
             [(whole(symbol.onset), symbol.chord) for symbol in tune.bars[bar.index].chords],
             whole(bar.metre.beats[0] if bar.metre.beats else _CROTCHET),
         )
 
-    def _drafts(self) -> list[_Draft]:
+    def _drafts(self) -> list[_MomentDraft]:
         """What is struck, in order."""
-        drafts: list[_Draft] = []
+        drafts: list[_MomentDraft] = []
         rested, slurs, before, gap = False, 0, -1, 0.0
         for at, (bar, start, struck) in enumerate(
             zip(self._bars, self._starts, self._played.struck, strict=False)
@@ -223,7 +226,7 @@ class _Walk:
                     continue
                 if keys:
                     drafts.append(
-                        _Draft(start + onset, length, tuple(sorted(set(keys))), held,
+                        _MomentDraft(start + onset, length, tuple(sorted(set(keys))), held,
                                at, number, rested=rested, slurred=slurs > 0, gap=gap)
                     )  # fmt: skip
                     gap = 0.0
@@ -249,7 +252,7 @@ class _Walk:
                 Fraction(self._first + draft.onset, self._steps),
                 Fraction(draft.length, self._steps),
                 draft.pitches, draft.held, draft.bar, draft.note,
-                wanted.places.get(draft.onset, Place.OFF),
+                wanted.places.get(draft.onset, BeatPlace.OFF),
                 draft.onset in phrases, draft.rested, draft.slurred, last,
                 draft.gap, draft.length * second, self._written[bar.index].beat * second,
                 () if bar.pickup else wanted.through(draft.onset, draft.length, last=last),
@@ -273,7 +276,7 @@ class _Walk:
                     parts.append(at)
         return parts, phrases
 
-    def _beats(self) -> list[tuple[int, Place]]:
+    def _beats(self) -> list[tuple[int, BeatPlace]]:
         """Every beat of the tune."""
         return [
             (start + at, place)
@@ -293,14 +296,14 @@ class _Walk:
 class _Wanted:
     """Which chords the tune wants when; all lists are in order."""
 
-    def __init__(self, chords: list[tuple[int, Chord]], beats: list[tuple[int, Place]]) -> None:
+    def __init__(self, chords: list[tuple[int, Chord]], beats: list[tuple[int, BeatPlace]]) -> None:
         self.places = dict(beats)
         self._beats = beats
         self._onsets = [at for at, _ in beats]
         self._chords = chords
         self._changes = [at for at, _ in chords]
 
-    def through(self, onset: int, length: int, *, last: bool) -> tuple[Wish, ...]:
+    def through(self, onset: int, length: int, *, last: bool) -> tuple[ChordWish, ...]:
         """The chords at an onset, and at the beats that a note is held through."""
         if not self._chords:
             return ()
@@ -308,10 +311,10 @@ class _Wanted:
         after = bisect_left(self._onsets, onset + length, first)
         held = self._beats[first:after]
         wishes = []
-        for at, place in ((onset, self.places.get(onset, Place.OFF)), *held):
+        for at, place in ((onset, self.places.get(onset, BeatPlace.OFF)), *held):
             index = bisect_right(self._changes, at) - 1
             if index >= 0 and not self._chords[index][1].silent:
-                wishes.append(Wish(self._chords[index][1], place, last and at == onset))
+                wishes.append(ChordWish(self._chords[index][1], place, last and at == onset))
         return tuple(wishes)
 
 

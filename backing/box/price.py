@@ -7,17 +7,21 @@ from backing.box.at_hand import Found, at_hand
 from backing.box.costs import pace
 from backing.box.grips import FINGERS, Grip
 from backing.box.layout import Direction, Layout
-from backing.box.line import Moment, Place, Wish
+from backing.box.line import BeatPlace, ChordWish, Moment
 from backing.music.chord import Chord
 
 Terms = list[tuple[str, float]]
-Table = Mapping[str, float]
+CostTable = Mapping[str, float]
 _CHANGES = {
-    Place.OFF: "change-off-beat", Place.BEAT: "change-on-beat", Place.ONE: "change-on-beat",
-}  # fmt: skip
+    BeatPlace.OFF: "change-off-beat",
+    BeatPlace.BEAT: "change-on-beat",
+    BeatPlace.ONE: "change-on-beat",
+}
 _WEIGHTS = {
-    Place.OFF: "missing-off-beat", Place.BEAT: "missing-on-beat", Place.ONE: "missing-on-one",
-}  # fmt: skip
+    BeatPlace.OFF: "missing-off-beat",
+    BeatPlace.BEAT: "missing-on-beat",
+    BeatPlace.ONE: "missing-on-one",
+}
 #: Past so much of the travel air costs, and more.
 _HALF, _THREE_QUARTERS = 0.5, 0.75
 
@@ -37,7 +41,7 @@ class Setting(NamedTuple):
     home: int
 
 
-def setting_of(moment: Moment, home: int, costs: Table) -> Setting:
+def setting_of(moment: Moment, home: int, costs: CostTable) -> Setting:
     """The setting of a moment; `home` is its home row."""
     free = moment.phrase or moment.rested
     shift = 1.0
@@ -49,7 +53,7 @@ def setting_of(moment: Moment, home: int, costs: Table) -> Setting:
     return Setting(change, moment.slurred, pace(moment.gap), free, shift, home)
 
 
-class Stand(NamedTuple):
+class PricedMoment(NamedTuple):
     """A moment's setting, and what its chords cost on the push and on the pull."""
 
     setting: Setting
@@ -61,7 +65,7 @@ class Stand(NamedTuple):
         return self.push if direction is Direction.PUSH else self.pull
 
 
-def grip_terms(grip: Grip, home: int, costs: Table) -> Terms:
+def grip_terms(grip: Grip, home: int, costs: CostTable) -> Terms:
     """What a grip costs by itself."""
     terms: Terms = []
     if grip.row != home:
@@ -75,7 +79,7 @@ def grip_terms(grip: Grip, home: int, costs: Table) -> Terms:
 
 
 def pair_terms(
-    before: Grip, now: Grip, setting: Setting, costs: Table, *, changed_before: bool
+    before: Grip, now: Grip, setting: Setting, costs: CostTable, *, changed_before: bool
 ) -> Terms:
     """What it costs to go from one grip to the next, the hand's way left aside.
 
@@ -104,7 +108,7 @@ def pair_terms(
     return terms
 
 
-def hand_terms(hand: int, now: Grip, place: int, setting: Setting, costs: Table) -> Terms:
+def hand_terms(hand: int, now: Grip, place: int, setting: Setting, costs: CostTable) -> Terms:
     """What it costs the hand to go from one place to another for a grip."""
     terms: Terms = []
     if place != hand:
@@ -129,15 +133,15 @@ def places_for(hand: int, now: Grip, *, free: bool) -> tuple[int, ...]:
 class LeftHand:
     """What the chords that a tune wants cost in each direction of a box."""
 
-    def __init__(self, layout: Layout, costs: Table) -> None:
+    def __init__(self, layout: Layout, costs: CostTable) -> None:
         self._layout, self._costs = layout, costs
         self._known: dict[tuple[Chord, Direction], float] = {}
 
-    def cost(self, wishes: Sequence[Wish], direction: Direction) -> float:
+    def cost(self, wishes: Sequence[ChordWish], direction: Direction) -> float:
         """The cost of what is missing at a moment."""
         return sum([self._share(wish, direction) * self._weight(wish) for wish in wishes])
 
-    def _share(self, wish: Wish, direction: Direction) -> float:
+    def _share(self, wish: ChordWish, direction: Direction) -> float:
         key = (wish.chord, direction)
         share = self._known.get(key)
         if share is None:
@@ -150,7 +154,7 @@ class LeftHand:
             self._known[key] = share
         return share
 
-    def _weight(self, wish: Wish) -> float:
+    def _weight(self, wish: ChordWish) -> float:
         name = "missing-at-end" if wish.last else _WEIGHTS[wish.place]
         return self._costs["chord-missing"] * self._costs[name]
 
@@ -164,7 +168,7 @@ class Air:
     Air is counted in shares of the travel from closed to open.
     """
 
-    def __init__(self, costs: Table, *, left_hand: bool) -> None:
+    def __init__(self, costs: CostTable, *, left_hand: bool) -> None:
         self._travel = costs["travel-seconds"]
         self._left = costs["left-hand-air"] if left_hand else 0.0
         self._rates = (

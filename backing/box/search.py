@@ -15,9 +15,9 @@ from backing.box.layers import (
     Layer,
     Options,
     Row,
+    RowWays,
     Used,
     Way,
-    Ways,
     add_chords,
     backwards,
     by_state,
@@ -25,13 +25,13 @@ from backing.box.layers import (
     long_runs,
 )
 from backing.box.layout import Direction, Layout
-from backing.box.line import Moment, Wish
+from backing.box.line import ChordWish, Moment
 from backing.box.price import (
     Air,
+    CostTable,
     LeftHand,
+    PricedMoment,
     Setting,
-    Stand,
-    Table,
     Terms,
     grip_terms,
     hand_terms,
@@ -53,12 +53,12 @@ class Best(NamedTuple):
 class Search:
     """Searches on one box with one table of costs; what it works out serves the next tunes."""
 
-    def __init__(self, layout: Layout, costs: Table) -> None:
+    def __init__(self, layout: Layout, costs: CostTable) -> None:
         self.layout, self.costs = layout, costs
         self.left_hand = LeftHand(layout, costs)
         self._options: dict[tuple[object, ...], Options] = {}
-        self._tables: dict[tuple[object, ...], Ways] = {}
-        self._lacking: dict[tuple[Wish, ...], tuple[float, float]] = {}
+        self._tables: dict[tuple[object, ...], RowWays] = {}
+        self._lacking: dict[tuple[ChordWish, ...], tuple[float, float]] = {}
         self._hands: dict[tuple[int, bool, float, float], float] = {}
 
     def options(self, moment: Moment, only: Grip | None = None) -> Options:
@@ -80,7 +80,7 @@ class Search:
     def best(
         self,
         moments: Sequence[Moment],
-        stands: Sequence[Stand],
+        stands: Sequence[PricedMoment],
         only: Sequence[Grip | None] | None = None,
     ) -> Best:
         """The cheapest way at every moment; None where the box lacks it.
@@ -113,13 +113,13 @@ class Search:
                 add_chords(layers[-1], options[before], stands[index])
         return Best(backwards(layers, played, options), min(layers[-1].costs))
 
-    def stand(self, moment: Moment, home: int) -> Stand:
+    def stand(self, moment: Moment, home: int) -> PricedMoment:
         """A moment's setting with its home row, and what its chords cost."""
         lacking = self._lacking.get(moment.wishes)
         if lacking is None:
             push, pull = (self.left_hand.cost(moment.wishes, way) for way in Direction)
             lacking = self._lacking[moment.wishes] = (push, pull)
-        return Stand(setting_of(moment, home, self.costs), *lacking)
+        return PricedMoment(setting_of(moment, home, self.costs), *lacking)
 
     def _next(
         self, last: Layer, before: Options, now: Options, setting: Setting, used: Used
@@ -147,7 +147,9 @@ class Search:
             layer.back.append(-1)
         return layer if used.tracked else by_state(layer, len(found.direction))
 
-    def _ways(self, before: Options, now: Options, held: tuple[int, ...], setting: Setting) -> Ways:
+    def _ways(
+        self, before: Options, now: Options, held: tuple[int, ...], setting: Setting
+    ) -> RowWays:
         key = (before.key, now.key, held, setting)
         ways = self._tables.get(key)
         if ways is None:
@@ -158,7 +160,7 @@ class Search:
 
     def _work_out(
         self, before: Options, now: Options, held: tuple[int, ...], setting: Setting
-    ) -> Ways:
+    ) -> RowWays:
         """Every way from a state to a state, with what it costs."""
         rows: dict[int, Row] = {}
         for index, grip in enumerate(now.grips):
@@ -200,7 +202,7 @@ class Search:
         return cost
 
     def price(
-        self, moments: Sequence[Moment], stands: Sequence[Stand], ways: Sequence[Way | None]
+        self, moments: Sequence[Moment], stands: Sequence[PricedMoment], ways: Sequence[Way | None]
     ) -> dict[str, float]:
         """What a way through a melody costs, by the names of the table."""
         air = Air(self.costs, left_hand=any(moment.wishes for moment in moments))

@@ -10,15 +10,17 @@ from collections.abc import Mapping, Sequence
 
 from backing.box.grips import Grip
 from backing.box.layers import Way
-from backing.box.line import Line
-from backing.box.price import Stand
+from backing.box.line import MelodyLine
+from backing.box.price import PricedMoment
 from backing.box.search import Search
 
-_Note = tuple[int, int]
-_Ways = Sequence[Way | None]
+_SettledNote = tuple[int, int]
+_SettledWays = Sequence[Way | None]
 
 
-def settled(search: Search, line: Line, stands: Sequence[Stand], ways: _Ways) -> _Ways:
+def settled(
+    search: Search, line: MelodyLine, stands: Sequence[PricedMoment], ways: _SettledWays
+) -> _SettledWays:
     """The ways with one fingering for every written note."""
     notes = [(line.bars[moment.bar].index, moment.note) for moment in line.moments]
     odd = _odd_sections(line, notes, ways)
@@ -38,9 +40,9 @@ def settled(search: Search, line: Line, stands: Sequence[Stand], ways: _Ways) ->
     return min(tried, key=lambda best: best.cost).ways
 
 
-def _odd_sections(line: Line, notes: Sequence[_Note], ways: _Ways) -> set[str]:
+def _odd_sections(line: MelodyLine, notes: Sequence[_SettledNote], ways: _SettledWays) -> set[str]:
     """The sections in which a note is fingered in two ways."""
-    first: dict[_Note, Grip] = {}
+    first: dict[_SettledNote, Grip] = {}
     odd = set()
     for moment, note, way in zip(line.moments, notes, ways, strict=True):
         if way is not None and first.setdefault(note, way.grip) != way.grip:
@@ -49,11 +51,11 @@ def _odd_sections(line: Line, notes: Sequence[_Note], ways: _Ways) -> set[str]:
 
 
 def _kept(
-    line: Line, notes: Sequence[_Note], ways: _Ways, chosen: Mapping[str, int]
+    line: MelodyLine, notes: Sequence[_SettledNote], ways: _SettledWays, chosen: Mapping[str, int]
 ) -> list[Grip | None]:
     """The grips of the chosen time through each section for all of them, those of the first
     that has them for bars that it leaves out; other sections keep what they have."""
-    grips: dict[_Note, Grip] = {}
+    grips: dict[_SettledNote, Grip] = {}
     for moment, note, way in zip(line.moments, notes, ways, strict=True):
         bar = line.bars[moment.bar]
         if way is not None and (note not in grips or chosen.get(bar.section) == bar.part):

@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Sequence
 
 from backing.box.bellows import SMALL, Bellows, Drift, Spot
-from backing.box.fit import Change, Fit, Gap, Note
+from backing.box.fit import Change, Fit, FoundNote, Gap
 from backing.box.grips import tonic_of
 from backing.box.layout import Layout
 from backing.music.key import Key
@@ -106,7 +106,7 @@ def _buttons(found: Fit) -> str:
     return "".join(f" {text}." for text in said)
 
 
-def _names(notes: Sequence[Note]) -> str:
+def _names(notes: Sequence[FoundNote]) -> str:
     return listed([f"{note.pitch} ({in_bars(note.bars)})" for note in notes])
 
 

@@ -11,7 +11,7 @@ from backing.box.costs import PROFILES, USUAL, Costs
 from backing.box.fit import Fit, best_keys, changes, octaves, on_boxes
 from backing.box.fit import fit as fit_line
 from backing.box.layout import Layout
-from backing.box.line import Line, line_of
+from backing.box.line import MelodyLine, line_of
 from backing.box.words import change_words, moved_by
 from backing.cli import typed
 from backing.cli.fit_buttons import buttons
@@ -133,7 +133,7 @@ def _show(lines: Iterator[str]) -> None:
         show(line)
 
 
-def _line(tune: Tune, tempo: str, dance: str) -> Line:
+def _line(tune: Tune, tempo: str, dance: str) -> MelodyLine:
     named = _dance(dance)
     line = line_of(tune, dance=named)
     if not tempo:
@@ -180,7 +180,7 @@ def _remedies(found: Fit, costs: Costs) -> Iterator[str]:
     yield from _other_boxes(line, layout, costs)
 
 
-def _other_boxes(line: Line, layout: Layout, costs: Costs) -> Iterator[str]:
+def _other_boxes(line: MelodyLine, layout: Layout, costs: Costs) -> Iterator[str]:
     others: Sequence[Layout] = [other for other in _boxes() if other.name != layout.name]
     boxes = [one.layout.name for one in on_boxes(line, others, costs) if one.fit.fits]
     if boxes:

@@ -10,7 +10,7 @@ from backing.box.at_hand import AtHand, Found, at_hand, bass_name
 from backing.box.fingering import Fingered, Fingering
 from backing.box.fit import Fit
 from backing.box.layout import Direction, Layout
-from backing.box.line import Place
+from backing.box.line import BeatPlace
 from backing.box.words import row_name
 from backing.cli.fit_text import WIDTH, counts
 from backing.music.pitch import name_of
@@ -22,7 +22,7 @@ _LABEL = 7
 _REST = "-"
 
 
-class _Heard(NamedTuple):
+class _FirstHearing(NamedTuple):
     """A written bar as it is played the first time; `start` is where a note that is held
     into it ends."""
 
@@ -53,17 +53,17 @@ def buttons(found: Fit) -> Iterator[str]:
         yield from _systems([(bar.bar.number, _cells(found.fingering, bar, left)) for bar in heard])
 
 
-def _heard(fingering: Fingering) -> list[_Heard]:
+def _heard(fingering: Fingering) -> list[_FirstHearing]:
     """Each written bar with its notes, as played the first time, in written order."""
     by_bar: dict[int, list[Fingered]] = {}
     for note in fingering.notes:
         by_bar.setdefault(note.moment.bar, []).append(note)
-    found: dict[int, _Heard] = {}
+    found: dict[int, _FirstHearing] = {}
     until = fingering.line.bars[0].onset
     for played, bar in enumerate(fingering.line.bars):
         notes = by_bar.get(played, [])
         if bar.index not in found:
-            found[bar.index] = _Heard(bar, max(until, bar.onset), notes)
+            found[bar.index] = _FirstHearing(bar, max(until, bar.onset), notes)
         until = notes[-1].moment.stop if notes else until
     return [found[index] for index in sorted(found)]
 
@@ -93,7 +93,7 @@ class _LeftLine:
     def at(self, note: Fingered) -> str:
         """What is new at a note; off the beat only where a bar begins with it."""
         wishes = note.moment.wishes
-        if not wishes or (wishes[0].place is Place.OFF and note.moment.note):
+        if not wishes or (wishes[0].place is BeatPlace.OFF and note.moment.note):
             return ""
         wanted = wishes[0].chord
         have = at_hand(self._layout, wanted, note.direction)
@@ -111,7 +111,7 @@ class _LeftLine:
         return f"{have.chord}/{bass}"
 
 
-def _cells(fingering: Fingering, heard: _Heard, left: _LeftLine) -> list[_Cell]:
+def _cells(fingering: Fingering, heard: _FirstHearing, left: _LeftLine) -> list[_Cell]:
     """The notes and rests of a bar."""
     cells, at = [], heard.start
     for note in heard.notes:
@@ -133,7 +133,7 @@ def _cell(fingering: Fingering, note: Fingered, chord: str) -> _Cell:
         "+".join(name_of(pitch.step, pitch.alter) for pitch in names),
         (pressed or "?") if push else "",
         "" if push else (pressed or "?"),
-        note.moment.place is not Place.OFF,
+        note.moment.place is not BeatPlace.OFF,
     )
 
 

@@ -6,7 +6,7 @@ from textwrap import wrap
 from backing.box.bellows import Bellows
 from backing.box.costs import Costs
 from backing.box.fingering import Fingered, Fingering
-from backing.box.fit import Fit, InKey, OnBox
+from backing.box.fit import Fit, InKey, OnBoxes
 from backing.box.layout import Direction
 from backing.box.words import (
     gap_words,
@@ -69,7 +69,7 @@ def costs_text(fingering: Fingering, costs: Costs) -> Iterator[str]:
 # -- tables -----------------------------------------------------------------------------
 
 
-def boxes_table(found: Sequence[OnBox]) -> Iterator[str]:
+def boxes_table(found: Sequence[OnBoxes]) -> Iterator[str]:
     """The tune on each box, the best first."""
     width = max([len(one.layout.name) for one in found] + [3])
     yield f"{'box':<{width}}  fits      changes  crossings  chords   octave  not there"

@@ -124,9 +124,9 @@ def make(
         check_length(output, performance.seconds, rate)
     said = _said(reading.tune, backing, performance, wish, seamless=seamless, a4=a4)
     if audible:
-        from backing.cli.sound import Sound, save_sound
+        from backing.cli.sound import SoundChoice, save_sound
 
-        sound = Sound(rate, sound_font, seamless, a4, tremolo)
+        sound = SoundChoice(rate, sound_font, seamless, a4, tremolo)
         title = ", ".join([performance.title, *titled])
         size = save_sound(output, performance, backing.tune, sound, title, said, replace=replace)
         said.append(size)

@@ -18,7 +18,7 @@ from backing.render.mix import frames_of, reed_blocks
 _STEPS = 1000
 
 
-class Sound(NamedTuple):
+class SoundChoice(NamedTuple):
     """How an audio file is to sound: frames a second, the sound font (None: the built-in
     reeds), whether it is a loop without a seam, hertz of A, cents between two reeds."""
 
@@ -33,7 +33,7 @@ def save_sound(
     output: Path,
     performance: Performance,
     tune: Tune,
-    sound: Sound,
+    sound: SoundChoice,
     title: str,
     said: list[str],
     *,

@@ -19,7 +19,16 @@ from backing.files.outputs import Writing, written
 from backing.files.spool import Spool
 from backing.files.tags import Tags, seal_sound
 from backing.render.blocks import Block
-from backing.render.levels import CEILING, TARGET, WINDOW, Gain, Levels, Measure, decibels, gain_for
+from backing.render.levels import (
+    CEILING,
+    TARGET,
+    WINDOW,
+    Gain,
+    LevelMeter,
+    Levels,
+    decibels,
+    gain_for,
+)
 
 __all__ = ["AUDIO_SUFFIXES", "Saved", "Tags", "check_audio", "save_audio"]
 
@@ -113,7 +122,7 @@ class _Mix(NamedTuple):
 
     def levels(self) -> Levels:
         """What there is to measure in it."""
-        measure = Measure(self.rate)
+        measure = LevelMeter(self.rate)
         for block in self.blocks():
             measure.add(block)
         return measure.levels()

@@ -17,7 +17,7 @@ _ENDING = (
 _PATIENCE = 1.0
 
 #: What answers a signal: a function, or what the system does.
-_Answer = Callable[[int, FrameType | None], Any] | int
+_SignalAnswer = Callable[[int, FrameType | None], Any] | int
 
 
 class HeldSignals:
@@ -30,7 +30,7 @@ class HeldSignals:
     """
 
     def __init__(self) -> None:
-        self._before: dict[int, _Answer] = {}
+        self._before: dict[int, _SignalAnswer] = {}
         self._waiting: list[int] = []
         self._since = 0.0
 

@@ -29,7 +29,7 @@ class Order(IntEnum):
     SHOW = 9
 
 
-class Strike(NamedTuple):
+class KeyStrike(NamedTuple):
     """A key of a track that goes down, and up again at a tick.  `muted`: its stretch has it
     so; `always`: it sounds whatever the player mutes."""
 
@@ -84,7 +84,7 @@ class Off(NamedTuple):
     serial: int
 
 
-Content = Strike | Off | FeltBeat | ChordNow | Release | Seek | bytes
+Content = KeyStrike | Off | FeltBeat | ChordNow | Release | Seek | bytes
 
 
 class Cue(NamedTuple):
@@ -130,7 +130,7 @@ def _strikes(
         muted = role in stretch.muted
         always = role is Role.CLICK and stretch.kind is Kind.COUNT_IN
         for onset, end, key, velocity in key_presses(events):
-            strike = Strike(role, key, velocity, end, muted, always)
+            strike = KeyStrike(role, key, velocity, end, muted, always)
             yield cue(onset, Order.ON + ROLE_ORDER[role], number, strike)
 
 

@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from fractions import Fraction
 
 from backing.arranging.arrangement import MappedBar, Role
-from backing.live.cues import ChordNow, Cue, FeltBeat, Off, Order, Release, Strike, cue, cues
+from backing.live.cues import ChordNow, Cue, FeltBeat, KeyStrike, Off, Order, Release, cue, cues
 from backing.live.sync import clock_cues
 from backing.live.timeline import Timeline
 from backing.practice.course import Course
@@ -128,4 +128,4 @@ class Lookahead:
 
 def _melody_from(each: Cue, tick: int) -> bool:
     said = each.said
-    return isinstance(said, Strike) and said.role is Role.MELODY and each.tick >= tick
+    return isinstance(said, KeyStrike) and said.role is Role.MELODY and each.tick >= tick

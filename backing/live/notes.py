@@ -10,7 +10,7 @@ from collections.abc import Callable, Iterable
 from backing.arranging.arrangement import CHANNELS, LEFT_HAND, Role
 from backing.live import wire
 from backing.live.clock import Clock
-from backing.live.cues import Cue, Off, Order, Release, Strike, cue
+from backing.live.cues import Cue, KeyStrike, Off, Order, Release, cue
 from backing.live.port import Port
 
 #: A channel and a key.
@@ -52,7 +52,7 @@ class Notes:
         """True where a track is withheld whose stretch has it so, `own`, or not."""
         return self._turned.get(role, own)
 
-    def strike(self, at: Cue, note: Strike) -> Cue | None:
+    def strike(self, at: Cue, note: KeyStrike) -> Cue | None:
         """A key goes down; the cue of its end.  None where its track is muted."""
         place = place_of(note)
         if self.is_muted(note.role, own=note.muted) and not note.always:
@@ -93,7 +93,7 @@ class Notes:
             if goes(place, at):
                 del self._withheld[place]
 
-    def turn(self, role: Role, *, own: bool, lasts: Callable[[Strike], bool]) -> list[Cue]:
+    def turn(self, role: Role, *, own: bool, lasts: Callable[[KeyStrike], bool]) -> list[Cue]:
         """Withhold a track, or let it sound again: of basses and chords those that still last
         at once; the cues of their ends.  `own` is how its stretch has it."""
         muted = not self.is_muted(role, own=own)
@@ -108,13 +108,13 @@ class Notes:
             self.let_go(place)
         return []
 
-    def _strike_again(self, role: Role, lasts: Callable[[Strike], bool]) -> list[Cue]:
+    def _strike_again(self, role: Role, lasts: Callable[[KeyStrike], bool]) -> list[Cue]:
         ends = []
         for place, at in sorted(self._withheld.items(), key=lambda held: held[1].serial):
             if place[0] == CHANNELS[role]:
                 del self._withheld[place]
                 note = at.said
-                assert isinstance(note, Strike)
+                assert isinstance(note, KeyStrike)
                 if role in LEFT_HAND and lasts(note):
                     ends.append(self.strike(at, note))
         return [end for end in ends if end is not None]
@@ -137,6 +137,6 @@ class Notes:
         self._out.clear()
 
 
-def place_of(note: Strike) -> ChannelKey:
+def place_of(note: KeyStrike) -> ChannelKey:
     """The channel and key of a note."""
     return CHANNELS[note.role], note.key

@@ -6,7 +6,7 @@ from fractions import Fraction
 from backing.arranging.arrangement import CHANNELS, Role
 from backing.live import wire
 from backing.live.clock import Clock
-from backing.live.cues import ChordNow, Cue, FeltBeat, Off, Release, Seek, Strike
+from backing.live.cues import ChordNow, Cue, FeltBeat, KeyStrike, Off, Release, Seek
 from backing.live.lookahead import Lookahead
 from backing.live.notes import Notes, place_of
 from backing.live.port import Port
@@ -98,7 +98,7 @@ class Sender:
         """Make all that is due at the next tick ready, and send it in time."""
         tick, now = self.ahead.next_tick, self.ahead.take()
         for each in now:
-            if isinstance(each.said, Strike):
+            if isinstance(each.said, KeyStrike):
                 self.notes.let_go(place_of(each.said))
         for each in now:
             self._do(each)
@@ -112,7 +112,7 @@ class Sender:
     def _do(self, each: Cue) -> None:
         """What a cue says."""
         said = each.said
-        if isinstance(said, Strike):
+        if isinstance(said, KeyStrike):
             end = self.notes.strike(each, said)
             if end is not None:
                 self.ahead.insert(end)

@@ -22,7 +22,7 @@ from backing.live import wire
 from backing.live.native import hushed
 from backing.render.channels import VOLUME
 from backing.render.mix import Desk
-from backing.render.reeds import MOST_FRAMES, Reeds, Sound, Wave
+from backing.render.reeds import MOST_FRAMES, Reeds, ReedSound, Wave
 
 RATE = 48000
 _BLOCK_MS = 10
@@ -102,7 +102,7 @@ class Speaker:
         """Nothing sounds, and nothing is to."""
         self._messages: deque[tuple[float, bytes]] = deque()
         self._desks = {role: Desk(self._reeds, role, LEVELS[role]) for role in Role}
-        self._held: dict[tuple[int, int], Sound] = {}
+        self._held: dict[tuple[int, int], ReedSound] = {}
 
     def _warm(self, tracks: Iterable[Track]) -> None:
         """Make the waves that these tracks need, before they are needed."""

@@ -45,7 +45,7 @@ class Framed(Protocol):
         """What a part label at its start says."""
 
 
-class Place(NamedTuple):
+class BarForm(NamedTuple):
     """Where a bar stands in the form: number, section, whether it is a pickup."""
 
     number: int
@@ -61,7 +61,7 @@ def lay_out_form(bars: Sequence[Bar]) -> tuple[Bar, ...]:
     )
 
 
-def form_of(bars: Sequence[Framed]) -> list[Place]:
+def form_of(bars: Sequence[Framed]) -> list[BarForm]:
     """Number, section and pickup of each bar.
 
     Full bars count from 1 in written order, endings going on.  A short first bar is the
@@ -74,7 +74,7 @@ def form_of(bars: Sequence[Framed]) -> list[Place]:
     places, number = [], 0
     for pickup, section in zip(pickups, sections, strict=True):
         number += not pickup
-        places.append(Place(number, section, pickup))
+        places.append(BarForm(number, section, pickup))
     return places
 
 

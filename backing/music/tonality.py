@@ -15,10 +15,10 @@ _FIFTHS_UP = "FCGDAEB"
 MODE_COSTS = {"major": 0.0, "minor": 0.03, "mixolydian": 0.06, "dorian": 0.05}
 _TRIAD, _ENDS = 0.7, 0.1
 #: How long each of the 12 pitch classes sounds.
-Weights = Sequence[float]
+PitchShares = Sequence[float]
 
 
-def likeliest_key(weights: Weights, ends: Sequence[int], told: Key, trust: float) -> Key:
+def likeliest_key(weights: PitchShares, ends: Sequence[int], told: Key, trust: float) -> Key:
     """The key that notes live in; the one that was told where nothing speaks against it.
     Where none was told, the likeliest.
 
@@ -33,7 +33,7 @@ def likeliest_key(weights: Weights, ends: Sequence[int], told: Key, trust: float
     return told if _like(best, told) else best
 
 
-def _score(key: Key, weights: Weights, ends: Sequence[int], told: Key, trust: float) -> float:
+def _score(key: Key, weights: PitchShares, ends: Sequence[int], told: Key, trust: float) -> float:
     tonic = key.tonic
     return (
         inside(key, weights)
@@ -66,7 +66,7 @@ def key_at(place: int, mode: str) -> Key:
     return Key(_FIFTHS_UP[(place + 1) % 7], (place + 1) // 7, mode)
 
 
-def inside(key: Key, weights: Weights) -> float:
+def inside(key: Key, weights: PitchShares) -> float:
     """The share of the time in which notes of the scale sound; in minor keys a raised
     leading note counts half."""
     total = sum(weights) or 1.0
@@ -76,7 +76,7 @@ def inside(key: Key, weights: Weights) -> float:
     return held / total
 
 
-def triad_share(key: Key, weights: Weights) -> float:
+def triad_share(key: Key, weights: PitchShares) -> float:
     """The share of the time in which notes of the tonic chord sound, the tonic twice."""
     scale = key.scale
     total = sum(weights) or 1.0

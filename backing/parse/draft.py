@@ -3,7 +3,7 @@
 from dataclasses import dataclass, field
 from fractions import Fraction
 
-from backing.music.form import Place
+from backing.music.form import BarForm
 from backing.music.key import Key
 from backing.music.metre import Metre
 from backing.music.tune import Bar, ChordSymbol, Ending, Jump, Source, TempoMark
@@ -26,7 +26,7 @@ class FrameDraft:
     chords: list[ChordSymbol] = field(default_factory=list)
     source: Source | None = None
 
-    def bar(self, place: Place) -> Bar:
+    def bar(self, place: BarForm) -> Bar:
         """The finished value, at its place in the form."""
         return Bar(
             number=place.number,

@@ -13,7 +13,7 @@ import numpy as np
 import numpy.typing as npt
 
 from backing.render.blocks import Block
-from backing.render.loudness import STEPS_A_SECOND, Meter, Steps, loudness, step_edges
+from backing.render.loudness import STEPS_A_SECOND, Meter, PowerSteps, loudness, step_edges
 
 #: LUFS of the whole mix.  Source: AES TD1008 (2021), music, per track.
 TARGET = -16.0
@@ -39,8 +39,8 @@ class Levels(NamedTuple):
     """What was measured, for every ten milliseconds: the weighted power of the whole mix,
     and the highest sample of the whole and the wanted one."""
 
-    powers: Steps
-    peaks: Steps
+    powers: PowerSteps
+    peaks: PowerSteps
 
 
 class Gain(NamedTuple):
@@ -50,7 +50,7 @@ class Gain(NamedTuple):
     """
 
     factor: float
-    dips: Steps | None
+    dips: PowerSteps | None
     loudness: float
 
     def over(self, first: int, count: int, rate: int) -> npt.NDArray[np.float32]:
@@ -62,13 +62,13 @@ class Gain(NamedTuple):
         return np.asarray(gains, np.float32)[:, np.newaxis]
 
 
-class Measure:
+class LevelMeter:
     """Measures the levels of a mix that comes in blocks of whole seconds."""
 
     def __init__(self, rate: int) -> None:
         self._rate = rate
         self._meter = Meter(rate)
-        self._peaks: list[Steps] = []
+        self._peaks: list[PowerSteps] = []
 
     def add(self, block: Block) -> None:
         """More of it; only the last block may be no whole number of seconds."""
@@ -121,7 +121,7 @@ def _with_dips(levels: Levels, gain: float, ceiling: float) -> Gain:
     return Gain(10 ** (gain / 20), dips, loud)
 
 
-def _dips(room: Steps) -> Steps:
+def _dips(room: PowerSteps) -> PowerSteps:
     """Factors at the edges of steps that have so much room, in dB (below 0: too little).
 
     The end is taken to go on at the beginning, so that a loop has no seam.
@@ -136,7 +136,7 @@ def _dips(room: Steps) -> Steps:
     return np.asarray(10 ** (once / 20), np.float64)
 
 
-def decibels(amplitude: float | Steps) -> Steps:
+def decibels(amplitude: float | PowerSteps) -> PowerSteps:
     """Amplitude in dBFS.
 
     >>> float(decibels(0.5).round(2))

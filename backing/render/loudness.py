@@ -13,11 +13,11 @@ import numpy as np
 import numpy.typing as npt
 
 #: Powers (or peaks, or gains), one every ten milliseconds.
-Steps = npt.NDArray[np.float64]
+PowerSteps = npt.NDArray[np.float64]
 #: Blocks of frames of each channel.
 Sides = npt.NDArray[np.float32]
 #: What a filter remembers, or how that goes on.
-_State = npt.NDArray[np.float64]
+_FilterState = npt.NDArray[np.float64]
 
 STEPS_A_SECOND = 100
 #: Steps of a gating block (400 ms), and from one to the next (overlap 75 %).
@@ -94,7 +94,7 @@ class _Weighting:
         self._push = np.array([power @ push for power in powers[-2::-1]]).astype(np.float32)
         self._step = powers[-1].T
 
-    def over(self, wave: Sides, state: _State) -> tuple[Sides, _State]:
+    def over(self, wave: Sides, state: _FilterState) -> tuple[Sides, _FilterState]:
         """Blocks filtered, of the shape (channels, blocks, frames), after a state; and the
         state after them."""
         pieces = wave.reshape(-1, _BLOCKS, _AT_ONCE)
@@ -111,7 +111,9 @@ class _Weighting:
         return out, states[:, -1]
 
 
-def _in_series(first: Biquad, second: Biquad) -> tuple[_State, _State, _State, float]:
+def _in_series(
+    first: Biquad, second: Biquad
+) -> tuple[_FilterState, _FilterState, _FilterState, float]:
     """Two filters, one after the other, as how a state goes on, what a sample adds to it,
     what is heard of it, and what of the sample (transposed direct form II)."""
     (step_1, push_1, through_1), (step_2, push_2, through_2) = map(_as_state, (first, second))
@@ -122,7 +124,7 @@ def _in_series(first: Biquad, second: Biquad) -> tuple[_State, _State, _State, f
     return step, push, np.concatenate((through_2 * read, read)), through_1 * through_2
 
 
-def _as_state(stage: Biquad) -> tuple[_State, _State, float]:
+def _as_state(stage: Biquad) -> tuple[_FilterState, _FilterState, float]:
     (b0, b1, b2), (_, a1, a2) = stage.b, stage.a
     return np.array([[-a1, 1.0], [-a2, 0.0]]), np.array([b1 - a1 * b0, b2 - a2 * b0]), b0
 
@@ -137,7 +139,7 @@ class Meter:
         self._weighting = _weighting(rate)
         self._state = np.zeros((2, 4))
         self._weighed = np.zeros(0, np.float32)
-        self._steps: list[Steps] = []
+        self._steps: list[PowerSteps] = []
 
     def add(self, block: npt.NDArray[np.float32]) -> None:
         """More sound: frames of two channels."""
@@ -151,7 +153,7 @@ class Meter:
             self._steps.append(self._means(self._weighed[: self._rate]))
             self._weighed = self._weighed[self._rate :]
 
-    def powers(self) -> Steps:
+    def powers(self) -> PowerSteps:
         """The weighted power of all that came, both channels together, for each 10 ms."""
         rest = np.pad(self._waiting, ((0, -len(self._waiting) % _CHUNK), (0, 0)))
         power = np.concatenate((self._weighed, self._weigh(rest)[0]))
@@ -168,7 +170,7 @@ class Meter:
         """Integrated loudness in LUFS; minus infinity for silence."""
         return loudness(self.powers())
 
-    def _weigh(self, frames: npt.NDArray[np.float32]) -> tuple[Sides, _State]:
+    def _weigh(self, frames: npt.NDArray[np.float32]) -> tuple[Sides, _FilterState]:
         """The power of weighted frames, a number of chunks of them; the state after them."""
         if not len(frames):
             return np.zeros(0, np.float32), self._state
@@ -178,10 +180,10 @@ class Meter:
         np.square(flat, out=flat)
         return flat[0] + flat[1], state
 
-    def _means(self, second: Sides) -> Steps:
+    def _means(self, second: Sides) -> PowerSteps:
         """The mean power of each step of a second."""
         if self._rate % STEPS_A_SECOND == 0:
-            means: Steps = second.reshape(STEPS_A_SECOND, -1).mean(axis=1, dtype=np.float64)
+            means: PowerSteps = second.reshape(STEPS_A_SECOND, -1).mean(axis=1, dtype=np.float64)
             return means
         sums = np.add.reduceat(second, self._edges, dtype=np.float64)
         return sums / np.diff(self._edges, append=self._rate)
@@ -198,7 +200,7 @@ def step_edges(first: int, end: int, rate: int) -> npt.NDArray[np.int64]:
     return edges[(edges >= first) & (edges <= end)]
 
 
-def loudness(powers: Steps) -> float:
+def loudness(powers: PowerSteps) -> float:
     """Integrated loudness in LUFS of weighted powers; minus infinity for silence.
 
     Gated twice (BS.1770-4, annex 1): blocks below -70 LUFS are left out, then those more

@@ -8,11 +8,11 @@ from backing.arranging.arrangement import Role, Track
 from backing.practice.performance import Performance
 from backing.render.blocks import Block
 from backing.render.presses import Seconds, key_presses, ticks
-from backing.render.reeds import MOST_FRAMES, Reeds, Sound, Wave, loudness_of
+from backing.render.reeds import MOST_FRAMES, Reeds, ReedSound, Wave, loudness_of
 from backing.render.tuning import A4
 
 #: (first frame, last frame, key, velocity) of every key of a track, by onset.
-_Keys = list[tuple[int, int, int, int]]
+_FramedKeys = list[tuple[int, int, int, int]]
 
 #: A key that is struck again is up for so many seconds before, for a quarter of its length
 #: at most: a finger needs that long, and without it two notes would sound as one.
@@ -75,7 +75,7 @@ def frames_of(performance: Performance, rate: int) -> int:
     return round(performance.seconds * rate)
 
 
-def _keys(track: Track, performance: Performance, rate: int) -> _Keys:
+def _keys(track: Track, performance: Performance, rate: int) -> _FramedKeys:
     seconds = Seconds(performance.tempos, performance.start)
     zero = seconds.at(ticks(performance.start))
     return sorted(
@@ -89,12 +89,12 @@ def _keys(track: Track, performance: Performance, rate: int) -> _Keys:
     )
 
 
-def _again(keys: _Keys, seam: int) -> dict[int, int]:
+def _again(keys: _FramedKeys, seam: int) -> dict[int, int]:
     """Where each key is struck for the first time after a loop's seam."""
     return {key: seam + onset for onset, _, key, _ in reversed(keys)}
 
 
-def _lifted(keys: _Keys, lift: int, again: dict[int, int]) -> _Keys:
+def _lifted(keys: _FramedKeys, lift: int, again: dict[int, int]) -> _FramedKeys:
     """The keys, each up for `lift` frames before it is struck again, also where that is after
     the end."""
     struck = dict(again)
@@ -112,8 +112,8 @@ class Desk:
     def __init__(self, reeds: Reeds, role: Role, level: int) -> None:
         self.role, self._reeds = role, reeds
         self.set_level(level)
-        self._latest: dict[int, Sound] = {}
-        self.sounding: list[Sound] = []
+        self._latest: dict[int, ReedSound] = {}
+        self.sounding: list[ReedSound] = []
 
     def set_level(self, level: int) -> None:
         """How loud the track is, as a channel volume of 0 to 127."""
@@ -124,7 +124,7 @@ class Desk:
         """The frame where all that has been let go is silent."""
         return max((sound.end or 0 for sound in self.sounding), default=0)
 
-    def press(self, key: int, velocity: int, frame: int) -> Sound:
+    def press(self, key: int, velocity: int, frame: int) -> ReedSound:
         """A key goes down at a frame; what still sounds of it from before is gone at once."""
         if key in self._latest:
             self._latest[key].damp(frame)

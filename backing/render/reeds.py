@@ -70,7 +70,7 @@ class Tone(NamedTuple):
     period: int
 
 
-class Sound(Protocol):
+class ReedSound(Protocol):
     """One key as it sounds: from frame `start` to before frame `end` (None: not yet known)."""
 
     start: int
@@ -189,7 +189,7 @@ class Reeds:
     def __init__(self, rate: int, a4: float = A4, tremolo: float = 0.0) -> None:
         self.rate, self.a4, self.tremolo = rate, a4, tremolo
 
-    def sound(self, role: Role, key: int, velocity: int, start: int) -> Sound:
+    def sound(self, role: Role, key: int, velocity: int, start: int) -> ReedSound:
         """A key pressed at a frame; a knock has its own end."""
         if role is Role.CLICK:
             return self._knock(key, velocity, start)
@@ -205,7 +205,7 @@ class Reeds:
         gain = _FULL * loudness_of(velocity) * 10 ** (level / 20) / len(tones) ** 0.5
         return Reed(tones, gain, start, _envelope(register, self.rate))
 
-    def _knock(self, key: int, velocity: int, start: int) -> Sound:
+    def _knock(self, key: int, velocity: int, start: int) -> ReedSound:
         table = timbres()
         wave = _knock_wave(key if key in table.knocks else min(table.knocks), self.rate)
         gain = _FULL * loudness_of(velocity) * 10 ** (table.click_gain / 20)

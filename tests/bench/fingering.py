@@ -20,7 +20,7 @@ from common import collection_paths, with_chords
 from backing.box.costs import PROFILES, profile
 from backing.box.fit import fit
 from backing.box.layout import Layout
-from backing.box.line import Line, line_of
+from backing.box.line import MelodyLine, line_of
 from backing.errors import BackingError
 from backing.files import box_names, load_box, read_tune
 from backing.music.tune import Tune
@@ -98,7 +98,7 @@ def sweep(paths: list[Path], layout: Layout) -> None:
           f"the slowest {worst[1]}, {1000 * worst[0]:.0f} ms")  # fmt: skip
 
 
-def shares(lines: dict[str, Line]) -> None:
+def shares(lines: dict[str, MelodyLine]) -> None:
     """The share of the tunes that each box has every note of."""
     print("\nshare of the tunes with all notes on the box, as written / in some octave")
     for name in box_names():
@@ -111,7 +111,7 @@ def shares(lines: dict[str, Line]) -> None:
         print(f"  {name:<10} {whole / len(lines):5.0%} {octave / len(lines):5.0%}")
 
 
-def characters(lines: dict[str, Line], layout: Layout) -> None:
+def characters(lines: dict[str, MelodyLine], layout: Layout) -> None:
     """How each profile plays the tunes in D and G that fit."""
     print(f"\n{'':14} changes  crossings  chord at   of {len(lines)} tunes in D and G on a "
           f"{layout.name}\n{'profile':14}   a bar      a bar      hand")  # fmt: skip

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from backing.box.costs import PROFILES, parse_costs, profile
 from backing.box.fingering import finger, home_rows
 from backing.box.layout import Button, Direction, Layout, LeftButton
-from backing.box.line import Line, Moment, Place, Wish, line_of
+from backing.box.line import BeatPlace, ChordWish, MelodyLine, Moment, line_of
 from backing.box.search import Search
 from backing.errors import BoxError
 from backing.files import load_box
@@ -59,7 +59,7 @@ SMALL = Layout(
 DG = load_box("D/G")
 
 
-def tune_line(body: str, head: str = "M:4/4\nL:1/8\nK:D", **how: object) -> Line:
+def tune_line(body: str, head: str = "M:4/4\nL:1/8\nK:D", **how: object) -> MelodyLine:
     """A line from ABC."""
     return line_of(parse_abc(f"X:1\nT:Test\n{head}\n{body}\n"), **how)
 
@@ -170,7 +170,7 @@ def _score(moments: list[Moment], way: tuple[Held, ...], home: int, c: dict[str,
         if len(buttons) > 1:
             total += c["stop-of-four"] if spread == 4 else c["stop-of-three"]
         for wish in moment.wishes:
-            weight = {Place.ONE: "missing-on-one", Place.BEAT: "missing-on-beat"}.get(
+            weight = {BeatPlace.ONE: "missing-on-one", BeatPlace.BEAT: "missing-on-beat"}.get(
                 wish.place, "missing-off-beat"
             )
             weight = "missing-at-end" if wish.last else weight
@@ -186,7 +186,7 @@ def _score(moments: list[Moment], way: tuple[Held, ...], home: int, c: dict[str,
                 run = 0.0
                 if free:
                     total += c["change-at-phrase"]
-                elif moment.place is Place.OFF:
+                elif moment.place is BeatPlace.OFF:
                     total += c["change-off-beat"] * quick
                 else:
                     total += c["change-on-beat"] * quick
@@ -252,9 +252,9 @@ def phrases(draw: st.DrawFn) -> list[Moment]:
         if moments and not rested and len(pitches) == 1 and draw(st.integers(0, 5)) == 0:
             held = tuple(pitch for pitch in moments[-1].pitches if pitch not in pitches)[:1]
         seconds = draw(st.sampled_from([0.05, 0.12, 0.18, 0.4, 1.1]))
-        place = draw(st.sampled_from(Place))
+        place = draw(st.sampled_from(BeatPlace))
         wishes = (
-            (Wish(draw(st.sampled_from(CHORDS)), place, draw(st.integers(0, 5)) == 0),)
+            (ChordWish(draw(st.sampled_from(CHORDS)), place, draw(st.integers(0, 5)) == 0),)
             if chorded
             else ()
         )
@@ -268,12 +268,14 @@ def phrases(draw: st.DrawFn) -> list[Moment]:
     return moments
 
 
-def made_line(moments: list[Moment]) -> Line:
+def made_line(moments: list[Moment]) -> MelodyLine:
     """A line of one bar."""
     bar = MappedBar(
         0, 1, "A", 1, None, Fraction(0), Fraction(7, 8), parse_metre("7/8"), parse_key("D")
     )
-    return Line("made", parse_key("D"), Tempo(Fraction(90), Fraction(1, 4)), (bar,), tuple(moments))
+    return MelodyLine(
+        "made", parse_key("D"), Tempo(Fraction(90), Fraction(1, 4)), (bar,), tuple(moments)
+    )
 
 
 @settings(max_examples=300, deadline=None)

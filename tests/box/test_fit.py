@@ -7,7 +7,7 @@ import pytest
 from backing.box.at_hand import Found, at_hand
 from backing.box.fit import best_keys, changes, fit, octaves, on_boxes
 from backing.box.layout import Direction
-from backing.box.line import Place, line_as_played, line_of
+from backing.box.line import BeatPlace, line_as_played, line_of
 from backing.box.words import paragraph
 from backing.errors import TuneError
 from backing.files import box_names, load_box, read_tune
@@ -39,9 +39,9 @@ def test_places_in_the_bar_are_those_of_the_felt_beats():
     """A reel in 4/4 is felt in minims: of its quavers the first and the fifth are beats."""
     line = tune_line("dfed BAFA|", "R:reel\nM:4/4\nL:1/8\nK:D")
     places = [moment.place for moment in line.moments]
-    assert places[0] is Place.ONE
-    assert places[4] is Place.BEAT
-    assert {places[index] for index in (1, 2, 3, 5, 6, 7)} == {Place.OFF}
+    assert places[0] is BeatPlace.ONE
+    assert places[4] is BeatPlace.BEAT
+    assert {places[index] for index in (1, 2, 3, 5, 6, 7)} == {BeatPlace.OFF}
 
 
 def test_phrases_begin_at_parts_and_every_four_bars_with_their_pickup():
@@ -60,7 +60,7 @@ def test_the_last_note_of_each_time_through_is_marked():
 def test_a_chord_is_wanted_at_the_onset_and_at_beats_under_a_held_note():
     """A note held over the second half of a bar also wants the chord that comes there."""
     line = tune_line('"D"A8|', "M:2/2\nL:1/8\nK:D")
-    assert [wish.place for wish in line.moments[0].wishes] == [Place.ONE, Place.BEAT]
+    assert [wish.place for wish in line.moments[0].wishes] == [BeatPlace.ONE, BeatPlace.BEAT]
 
 
 def test_moving_a_line_there_and_back_is_the_identity():

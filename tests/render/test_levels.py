@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from backing.render.blocks import Block
-from backing.render.levels import CEILING, TARGET, WINDOW, Measure, gain_for
+from backing.render.levels import CEILING, TARGET, WINDOW, LevelMeter, gain_for
 from backing.render.loudness import Meter
 
 RATE = 16000
@@ -20,7 +20,7 @@ def music(seconds=3.0, clicks=0.0):
 
 def levels_of(wanted, whole):
     """What is measured of a mix, a second at a time."""
-    measure = Measure(RATE)
+    measure = LevelMeter(RATE)
     for first in range(0, len(whole), RATE):
         measure.add(Block(wanted[first : first + RATE], whole[first : first + RATE]))
     return measure.levels()

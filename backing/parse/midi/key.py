@@ -4,7 +4,7 @@ from backing.music.key import MODES, Key
 from backing.music.pitch import name_of
 from backing.music.tonality import (
     MODE_COSTS,
-    Weights,
+    PitchShares,
     inside,
     key_at,
     keys_of_modes,
@@ -16,7 +16,7 @@ _MINORS = ("minor", "dorian", "phrygian")
 _POOR, _GOOD = 0.8, 0.93
 
 
-def find_key(weights: Weights, last: int) -> Key:
+def find_key(weights: PitchShares, last: int) -> Key:
     """The key of a tune: its scale holds most of what sounds, the tonic chord is often
     heard and the last note is the tonic.
 
@@ -26,7 +26,7 @@ def find_key(weights: Weights, last: int) -> Key:
     return max(keys_of_modes(), key=lambda key: _score(key, weights, last))
 
 
-def settle_mode(key: Key, weights: Weights, last: int) -> Key:
+def settle_mode(key: Key, weights: PitchShares, last: int) -> Key:
     """The key with the same signature and third whose tonic the tune has.
 
     A file knows no modes: E dorian is told as B minor.  Another tonic is taken where the
@@ -40,12 +40,12 @@ def settle_mode(key: Key, weights: Weights, last: int) -> Key:
     return best if better else key
 
 
-def fits_poorly(key: Key, found: Key, weights: Weights) -> bool:
+def fits_poorly(key: Key, found: Key, weights: PitchShares) -> bool:
     """True where a signature leaves out much that another holds."""
     return inside(key, weights) < _POOR and inside(found, weights) > _GOOD
 
 
-def _score(key: Key, weights: Weights, last: int) -> float:
+def _score(key: Key, weights: PitchShares, last: int) -> float:
     ends = 0.02 if key.tonic == last else 0.0
     cost = MODE_COSTS.get(key.mode, 0.1)
     return inside(key, weights) + 0.7 * triad_share(key, weights) + ends - cost
