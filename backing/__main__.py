@@ -3,7 +3,7 @@
 import signal
 
 
-def run() -> None:
+def start() -> None:
     """Run the command line; Ctrl-C ends it quietly, even while it still loads."""
     heeded = signal.getsignal(signal.SIGINT) is signal.default_int_handler
     if heeded:  # the system's way: no traceback through half of what loads
@@ -20,4 +20,4 @@ def run() -> None:
 
 
 if __name__ == "__main__":
-    run()
+    start()

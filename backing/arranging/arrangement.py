@@ -162,7 +162,7 @@ def _cut_events(track: Track, start: Fraction, stop: Fraction) -> tuple[Event, .
     return tuple(events)
 
 
-def move(arrangement: Arrangement, by: Fraction) -> Arrangement:
+def shifted(arrangement: Arrangement, by: Fraction) -> Arrangement:
     """The same at positions later by `by` (earlier where it is negative)."""
     if not by:
         return arrangement
@@ -192,7 +192,7 @@ def join(pieces: list[Arrangement]) -> Arrangement:
     """Pieces one after the other, the first where it is, each next at the end of the last."""
     joined = pieces[0]
     for following in pieces[1:]:
-        piece = move(following, joined.stop - following.start)
+        piece = shifted(following, joined.stop - following.start)
         joined = replace(
             joined,
             bars=joined.bars + piece.bars,

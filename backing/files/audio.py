@@ -14,11 +14,11 @@ import numpy as np
 
 from backing.errors import FileError, Notice
 from backing.files.codecs import AUDIO_SUFFIXES, Codec, check_audio
-from backing.files.encode import Wave, decoded_peak, encode
+from backing.files.encode import decoded_peak, encode
 from backing.files.outputs import Writing, written
 from backing.files.spool import Spool
 from backing.files.tags import Tags, seal_sound
-from backing.render.blocks import Block
+from backing.render.blocks import Block, Wave
 from backing.render.levels import (
     CEILING,
     TARGET,

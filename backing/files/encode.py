@@ -10,8 +10,7 @@ from mutagen import MutagenError
 
 from backing.files.codecs import Codec, libsndfile
 from backing.files.tags import Tags, write_info, write_tags
-
-Wave = npt.NDArray[np.float32]
+from backing.render.blocks import Wave
 
 _FULL = 32768  # of 16 bits
 #: Frames written at once: libsndfile's Vorbis encoder keeps all it is given on its stack.

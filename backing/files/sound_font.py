@@ -13,17 +13,14 @@ from pathlib import Path
 from typing import Any, NamedTuple
 
 import numpy as np
-import numpy.typing as npt
 
 from backing.arranging.arrangement import Track
 from backing.errors import FileError, reason
 from backing.practice.performance import Performance
-from backing.render.blocks import Block
+from backing.render.blocks import Block, Wave
 from backing.render.channels import channel_setup
 from backing.render.presses import ROLE_ORDER, Seconds, key_presses, ticks
 from backing.render.tuning import A4, check_a4
-
-Wave = npt.NDArray[np.float32]
 
 #: FluidSynth makes sound in pieces of so many frames, and looks at messages between them.
 _PIECE = 64

@@ -20,9 +20,10 @@ from backing.arranging.arrangement import CHANNELS, LEVELS, Role, Track
 from backing.errors import PortError
 from backing.live import wire
 from backing.live.native import hushed
+from backing.render.blocks import Wave
 from backing.render.channels import VOLUME
 from backing.render.mix import Desk
-from backing.render.reeds import MOST_FRAMES, Reeds, ReedSound, Wave
+from backing.render.reeds import MOST_FRAMES, Reeds, ReedSound
 
 RATE = 48000
 _BLOCK_MS = 10

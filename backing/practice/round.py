@@ -6,7 +6,7 @@ from fractions import Fraction
 from itertools import takewhile
 from typing import NamedTuple
 
-from backing.arranging.arrangement import Arrangement, MappedBar, cut, join, move
+from backing.arranging.arrangement import Arrangement, MappedBar, cut, join, shifted
 from backing.errors import PracticeError
 from backing.music.tune import Tune
 from backing.practice.plan import Span, Whole, find_bars
@@ -56,7 +56,7 @@ def find_round(
     pickups = 0
     while pickups + 1 < len(piece.bars) and piece.bars[pickups].begins:
         pickups += 1
-    piece = move(piece, -piece.bars[pickups].onset)
+    piece = shifted(piece, -piece.bars[pickups].onset)
     return _seam(piece, pickups, whole_pickup=whole_pickup)
 
 

@@ -5,6 +5,9 @@ from typing import NamedTuple
 import numpy as np
 import numpy.typing as npt
 
+#: Samples of sound, of one voice or of two sides.
+Wave = npt.NDArray[np.float32]
+
 
 class Block(NamedTuple):
     """Some frames of sound: two arrays of float32 of shape (frames, 2), left and right.
@@ -14,5 +17,5 @@ class Block(NamedTuple):
     gain of both, so that a file without the melody is as loud as the one with it.
     """
 
-    wanted: npt.NDArray[np.float32]
-    whole: npt.NDArray[np.float32]
+    wanted: Wave
+    whole: Wave

@@ -6,9 +6,9 @@ import numpy as np
 
 from backing.arranging.arrangement import Role, Track
 from backing.practice.performance import Performance
-from backing.render.blocks import Block
+from backing.render.blocks import Block, Wave
 from backing.render.presses import Seconds, key_presses, ticks
-from backing.render.reeds import MOST_FRAMES, Reeds, ReedSound, Wave, loudness_of
+from backing.render.reeds import MOST_FRAMES, Reeds, ReedSound, loudness_of
 from backing.render.tuning import A4
 
 #: (first frame, last frame, key, velocity) of every key of a track, by onset.

@@ -13,13 +13,11 @@ from math import ceil, cos, pi
 from typing import Any, NamedTuple, Protocol
 
 import numpy as np
-import numpy.typing as npt
 
 from backing.arranging.arrangement import Role
+from backing.render.blocks import Wave
 from backing.render.timbre import Register, timbres
 from backing.render.tuning import A4
-
-Wave = npt.NDArray[np.float32]
 
 #: A loop has at least so many frames and periods, and less than twice as many: enough to
 #: hit any pitch, few enough to stay in a processor's cache.

@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from backing.arranging.arrange import arrange
-from backing.arranging.arrangement import LEFT_HAND, Role, cut, join, move
+from backing.arranging.arrangement import LEFT_HAND, Role, cut, join, shifted
 from backing.files import load_style
 from backing.parse.abc import parse_abc
 
@@ -131,9 +131,9 @@ def test_muted_or_not_a_cut_keeps_the_track():
 def test_there_and_back(by):
     """Moved by a length and back again, an arrangement is as it was."""
     arrangement = WHOLE["alternating"]
-    moved = move(arrangement, Fraction(by))
+    moved = shifted(arrangement, Fraction(by))
     assert moved.start == arrangement.start + Fraction(by)
-    assert move(moved, -Fraction(by)) == arrangement
+    assert shifted(moved, -Fraction(by)) == arrangement
 
 
 def test_pieces_joined_again_are_the_whole():

@@ -20,7 +20,7 @@ pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="POSIX's streams
 CAREFUL = (
     "import signal; signal.signal(signal.SIGINT, signal.SIG_DFL); "
     "signal.getsignal = lambda number: signal.default_int_handler; print(flush=True); "
-    "from backing.__main__ import run; run()"
+    "from backing.__main__ import start; start()"
 )
 
 
