@@ -36,6 +36,7 @@ class Voices:
         self._bodies: dict[str, Body] = {}
         self._current: Body | None = None
         self._in_text = self._joined = False
+        self._notices: list[Notice] = []
 
     @property
     def texts(self) -> list[tuple[str, str]]:
@@ -94,9 +95,13 @@ class Voices:
     def _named(self, value: str, text: str, number: int) -> None:
         """What follows belongs to the voice that a `V:` field names."""
         try:
-            self._switch(value)
+            unknown = self._switch(value)
         except ValueError as error:
             raise TuneError(str(error), line=number, column=1, excerpt=text) from None
+        for word in unknown:
+            column = max(text.find(word) + 1, 1)
+            said = f"{word!r} is not known"
+            self._notices.append(Notice(said, "left out", number, column, text))
 
     def _body(self) -> Body:
         if self._current is None:
@@ -108,7 +113,8 @@ class Voices:
         """The voice whose bars are the frame: labels belong to it."""
         return next(iter(self._bodies.values()), None) or self._body()
 
-    def _switch(self, value: str) -> None:
+    def _switch(self, value: str) -> tuple[str, ...]:
+        """Go to the voice of this name; the words about it that are not known."""
         name = value.split(maxsplit=1)[0] if value.split() else ""
         if name not in self._bodies:
             idle = "" in self._bodies and not self._bodies[""].started
@@ -116,19 +122,20 @@ class Voices:
             for properties in self._defined.get(name, ()):
                 self._modify(self._bodies[name], properties)
         self._current = self._bodies[name]
-        self._modify(self._current, value)
+        return self._modify(self._current, value)
 
-    def _modify(self, body: Body, value: str) -> None:
-        _, shift, _ = read_modifiers(value)
-        if shift is not None:
-            body.bars.shift = UNISON if shift.unison else shift
+    def _modify(self, body: Body, value: str) -> tuple[str, ...]:
+        modifiers = read_modifiers(value, strict=body.strict)
+        if modifiers.shift is not None:
+            body.bars.shift = UNISON if modifiers.shift.unison else modifiers.shift
+        return modifiers.unknown
 
     def finish(self, wanted: str = "") -> tuple[list[BarDraft], tuple[Voice, ...], list[Notice]]:
         """The frame, the voices with the melody first, and what was odd.
 
         The melody is the voice with this id or name, else the first that has notes.
         """
-        notices: list[Notice] = []
+        notices = self._notices
         lines: list[Voice] = []
         self._body()
         finished = {name: body.finish() for name, body in self._bodies.items()}
