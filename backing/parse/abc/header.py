@@ -148,6 +148,7 @@ def header_tempo(header: TuneHeader) -> Tempo | None:
 def _tune_lines(header: TuneHeader, text: TuneText) -> int:
     """Read the tune's own header; the index of the first line of the body."""
     in_text = False
+    last_key: int | None = None  # looked for once, where a line is no field
     for index, line in enumerate(text.lines):
         number = text.first + index
         if line.startswith(("%%begintext", "%%endtext")):
@@ -160,12 +161,18 @@ def _tune_lines(header: TuneHeader, text: TuneText) -> int:
             _line(header, line, number)
             if line[0] == "K":
                 return index + 1
-        elif any(later.startswith("K:") for later in text.lines[index:]):
+        elif index < (last_key := _last_key(text) if last_key is None else last_key):
             _no_field(header, line, number)
         else:
             header.note("the music begins without a key (K:)", "no key is taken", number)
             return index
     return len(text.lines)
+
+
+def _last_key(text: TuneText) -> int:
+    """The index of the last line with a key; -1 where there is none."""
+    lines = range(len(text.lines) - 1, -1, -1)
+    return next((index for index in lines if text.lines[index].startswith("K:")), -1)
 
 
 def _no_field(header: TuneHeader, line: str, number: int) -> None:

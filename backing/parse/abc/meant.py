@@ -8,6 +8,7 @@ from typing import NamedTuple
 
 from backing.errors import TuneError, did_you_mean
 from backing.parse.abc.book import TuneText
+from backing.parse.abc.tune import read_head
 
 _MOST_SHOWN = 10
 _NEAR = 3
@@ -47,7 +48,7 @@ def pick_tune(tunes: Sequence[TuneText], wanted: str) -> TuneText:
     if len(found) > 1:
         raise TuneError(
             f"{len(found)} {said}" + _lines(found),
-            f"say which by its number, like {found[-1].reference}",
+            f"say which by its number: --tune {found[-1].reference}",
         )
     return found[0].tune
 
@@ -55,7 +56,7 @@ def pick_tune(tunes: Sequence[TuneText], wanted: str) -> TuneText:
 def has_in_title(tune: TuneText, text: str) -> bool:
     """True where one of a tune's titles holds a text, in any case, with accents or without."""
     plain = _plain(text)
-    return any(plain in _plain(title) for title in tune.titles)
+    return not plain or any(plain in _plain(title) for title in tune.titles)
 
 
 def references(tunes: Sequence[TuneText]) -> list[str]:
@@ -122,10 +123,17 @@ def _lines(found: list[BookEntry]) -> str:
     """Tunes with what to ask for them by, each on a line of its own."""
     shown = found[:_MOST_SHOWN]
     width = max(len(entry.reference) for entry in shown)
-    lines = [f"\n  {entry.reference:<{width}}  {entry.tune.title}" for entry in shown]
+    lines = [f"\n  {entry.reference:<{width}}  {_about(entry.tune)}" for entry in shown]
     if len(found) > len(shown):
         lines.append(f"\n  and {len(found) - len(shown)} more: backing tunes lists them")
     return "".join(lines)
+
+
+def _about(tune: TuneText) -> str:
+    """A tune's title, dance and key, and the line where it begins."""
+    head = read_head(tune)
+    known = (tune.title, head.dance, str(head.key or ""), f"line {tune.first}")
+    return ", ".join(word for word in known if word)
 
 
 def _near(book: list[BookEntry], wanted: str) -> str:
@@ -139,6 +147,7 @@ def _near(book: list[BookEntry], wanted: str) -> str:
             (entry for entry in book if _is_short_numeral(entry.tune.number)),
             key=lambda entry: abs(int(entry.tune.number) - int(number)),
         )[:_NEAR]
+        near.sort(key=book.index)
         return f"the nearest are {', '.join(map(str, near))}; {holds}" if near else holds
     titles = [title for entry in book for title in entry.tune.titles]
     return did_you_mean(wanted, titles) or holds

@@ -39,7 +39,7 @@ _VALUES = {
     "V": re.compile(rf'V:[ \t]*\S+(?:[ \t]+(?:[a-z]+="[^"]*"|{_CLEF_WORD}))*'),
 }
 _NO_SIGNS = re.compile(r'"[^"]*"|![^!\s]*!|\[[A-Za-z]:[^\[\]]*\]|%.*')
-_MUSIC = re.compile(r"[A-Ga-gHLMOPSTuvxyzXZ\d\s/,'^_=|:\[\](){}<>.~&$*!+`\\-]*")
+_MUSIC = re.compile(r"[A-Ga-gHLMOPSTuvxyzXZ\d\s/,'^_=|:\[\](){}<>.~&$*!+`\\?;@#-]*")
 _NOTE = re.compile(r"[A-Ga-gz]")
 
 

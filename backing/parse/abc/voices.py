@@ -21,7 +21,7 @@ from backing.parse.abc.tokens import strip_comment
 _FIELD_LETTERS = frozenset("HIJKLMNOPQRSTUVWhijklmnopqrstuvw+")
 #: Fields of text, which used to go on after a backslash.
 _JOINED = frozenset("HNORSTWrsw+")
-_SWITCH = re.compile(r"\[V:\s*([^\]]*)\]")
+_SWITCH = re.compile(r"\[V:\s*([^\[\]]*)\]")
 _NAME = re.compile(r'(?:name|nm)="?([^"]*?)"?(?:\s+\w+=|$)')
 
 
@@ -81,9 +81,11 @@ class Voices:
 
     def _pieces(self, bare: str, text: str, number: int) -> None:
         """A line with `[V:...]` in it: each piece goes to its voice."""
-        at = 0
+        at = marks = counted = 0
         for match in _SWITCH.finditer(bare):
-            if bare.count('"', 0, match.start()) % 2:
+            marks += bare.count('"', counted, match.start())
+            counted = match.start()
+            if marks % 2:
                 continue
             if bare[at : match.start()].strip():
                 self._body().read_music(bare[at : match.start()], number, text=text, base=at)
