@@ -32,9 +32,7 @@ class OtherKind(NamedTuple):
 
 _IMAGE = OtherKind("a picture", _NOTATION)
 _RECORDING = OtherKind("a sound file", _NOTATION)
-_UNKNOWN = OtherKind(
-    "not a kind of file that is read here", "give a tune as ABC, MusicXML or MIDI"
-)
+_UNKNOWN = OtherKind("not a kind of file that is read here", "give a tune as ABC, MusicXML or MIDI")
 _ARCHIVE = OtherKind("an archive", _UNPACK)
 #: What files begin with that hold no tune.
 _BEGINNINGS: tuple[tuple[bytes, OtherKind], ...] = (
@@ -51,7 +49,8 @@ _BEGINNINGS: tuple[tuple[bytes, OtherKind], ...] = (
 _IN_ARCHIVES: tuple[tuple[bytes, OtherKind], ...] = (
     (b"word/document", OtherKind("a Word document", _COPY)),
     (b"vnd.oasis.opendocument.text", OtherKind("an OpenDocument text", _COPY)),
-    (b"xl/workbook", OtherKind("a spreadsheet", _COPY)), (b"ppt/", OtherKind("a presentation", _COPY)),
+    (b"xl/workbook", OtherKind("a spreadsheet", _COPY)),
+    (b"ppt/presentation", OtherKind("a presentation", _COPY)),
 )  # fmt: skip
 #: Keys of the other files of a player, and how those are given.
 _OF_PLAYERS = (
@@ -124,4 +123,6 @@ def _page(text: str, kind: str | None) -> str | OtherKind:
         return "abc"
     if kind is None:
         return OtherKind("a web page", _COPY)
-    return OtherKind("a web page instead of a tune", "download it again: look for the tune's own link")
+    return OtherKind(
+        "a web page instead of a tune", "download it again: look for the tune's own link"
+    )

@@ -235,8 +235,15 @@ def test_a_text_without_a_tune(text):
 
 @pytest.mark.parametrize(
     ("text", "abc"),
-    [(TUNE, True), (BOOK, True), ("M:2/4\nGA|", True), ("hello", False), ("", False),
-     ("> X:1\n> K:G\n> G|", True), ("  T:Set in", True)],
+    [
+        (TUNE, True),
+        (BOOK, True),
+        ("M:2/4\nGA|", True),
+        ("hello", False),
+        ("", False),
+        ("> X:1\n> K:G\n> G|", True),
+        ("  T:Set in", True),
+    ],
 )
 def test_what_looks_like_abc(text, abc):
     """A text that has a header's line looks like ABC."""
