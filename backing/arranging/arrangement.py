@@ -15,7 +15,7 @@ from backing.music.tempo import Tempo
 
 __all__ = [
     "CHANNELS", "LEFT_HAND", "LEVELS", "PROGRAMS", "Arrangement", "BarShape", "Event", "MappedBar",
-    "Origin", "PlacedTempo", "PlacedText", "Role", "Track", "cut", "join", "move", "move_events",
+    "Origin", "PlacedTempo", "PlacedText", "Role", "Track", "cut", "join", "move_events", "shifted",
 ]  # fmt: skip
 
 

@@ -10,7 +10,14 @@ from backing.cli.printing import say, show
 from backing.errors import BackingError
 from backing.files import read_book
 from backing.music.dance import find_dance
-from backing.parse.abc import Head, TuneText, read_head, read_tune
+from backing.parse.abc import (
+    Head,
+    TuneText,
+    has_in_title,
+    read_head,
+    read_tune,
+    references,
+)
 
 _HEADINGS = ("number", "title", "dance", "key", "metre", "bars")
 _WIDEST = 48
@@ -30,21 +37,23 @@ def tunes(
 ) -> None:
     """List the tunes of a book: number, title, dance, key, metre, bars.
 
+    The number is what to say after --tune; 12.2 is the second tune with number 12.
+
     Example:  backing tunes examples/canal-book.abc --dance waltz
     """
     wanted_key = typed.key(key, "--key") if key else None
     found, notices = read_book(book)
     rows: list[tuple[str, ...]] = []
-    for tune in found:
+    for reference, tune in zip(references(found), found, strict=True):
         head = read_head(tune)
-        if text.lower() not in tune.title.lower():
+        if not has_in_title(tune, text):
             continue
         if dance and not _is_dance(head, dance):
             continue
         if wanted_key is not None and head.key != wanted_key:
             continue
         rows.append(
-            (tune.number, tune.title, head.dance, str(head.key or ""), head.metre, _bars(tune))
+            (reference, tune.title, head.dance, str(head.key or ""), head.metre, _bars(tune))
         )
     for line in _table(rows):
         show(line)

@@ -1,18 +1,17 @@
-"""Tunes and books of tunes from a player's files; a file's suffix chooses its reader."""
+"""Tunes and books of tunes from a player's files."""
 
+from collections.abc import Sequence
 from pathlib import Path
 from typing import NamedTuple
 
 from backing.errors import FileError, Notice, TuneError
+from backing.files.kinds import OtherKind, kind_of, of_player
 from backing.files.reading import name_of, read_bytes
 from backing.music.tune import Tune
 from backing.parse import abc
 
-#: Which kind of file a suffix means; others are told by their content.
-_SUFFIXES = {
-    ".abc": "abc", ".txt": "abc", ".mid": "midi", ".midi": "midi", ".kar": "midi",
-    ".musicxml": "musicxml", ".xml": "musicxml", ".mxl": "musicxml",
-}  # fmt: skip
+#: How many bytes tell that a text is UTF-16 without saying so.
+_SAMPLE = 200
 
 
 class Reading(NamedTuple):
@@ -35,14 +34,15 @@ def read_tune(
     The path "-" is standard input.  `voice` names the voice, part or track that is the
     melody.  `strict` refuses what ABC 2.1 disallows; None goes by what the text says of
     itself.  Raises FileError where the file cannot be read, TuneError where the tune
-    cannot.
+    cannot, or where several are meant.
     """
     data = read_bytes(path)
     name = name_of(path)
+    wanted = wanted.strip()
     try:
-        if not data.strip():
-            raise TuneError("the file is empty", "save a tune into it, or give another file")
-        kind = _kind_of(path, data)
+        kind = _kind(path, data)
+        if wanted and kind != "abc":
+            raise TuneError("only ABC files are books of tunes", "leave --tune out")
         if kind == "midi":
             from backing.parse.midi import parse_midi
 
@@ -52,15 +52,19 @@ def read_tune(
 
             return Reading(parse_musicxml(data, part=voice), name, ())
         text, notices = _decode(data)
-        tunes = _book(text)
+        tunes = _book(text, name)
         chosen = abc.pick_tune(tunes, wanted) if wanted else tunes[0]
-        notices += _book_notices(tunes, wanted)
-        return Reading(
-            abc.read_tune(chosen, voice=voice, strict=strict), name, tuple(notices), chosen
-        )
+        tune = abc.read_tune(chosen, voice=voice, strict=strict)
     except TuneError as error:
         error.source = name
         raise
+    if all(map(str.isascii, chosen.lines)):
+        notices = ()
+    if len(tunes) == 1:
+        notices += abc.file_header_notices(chosen)
+    elif not wanted:
+        notices += (_first_taken(tunes),)
+    return Reading(tune, name, notices, chosen)
 
 
 def read_book(path: Path) -> tuple[list[abc.TuneText], tuple[Notice, ...]]:
@@ -68,85 +72,73 @@ def read_book(path: Path) -> tuple[list[abc.TuneText], tuple[Notice, ...]]:
 
     Raises FileError where it cannot be read, TuneError where there is no tune in it.
     """
+    name = name_of(path)
     try:
         data = read_bytes(path)
-        if _kind_of(path, data) != "abc":
+        if _kind(path, data) != "abc":
             raise TuneError("only ABC files are books of tunes", "backing look shows other files")
         text, notices = _decode(data)
-        tunes = _book(text)
+        tunes = _book(text, name)
     except TuneError as error:
-        error.source = name_of(path)
+        error.source = name
         raise
-    return tunes, (*notices, *_double_notices(tunes))
+    return tunes, (*notices, *abc.file_header_notices(tunes[-1]), *_double_notices(tunes))
 
 
-def _book(text: str) -> list[abc.TuneText]:
+def _kind(path: Path, data: bytes) -> str:
+    """ "abc", "midi" or "musicxml"; FileError for anything else, with what it is."""
+    if not data.strip():
+        raise TuneError("the file is empty", "save a tune into it, or give another file")
+    kind = kind_of(data, path.suffix, lambda data: _decode(data)[0])
+    if isinstance(kind, OtherKind):
+        raise _refused(name_of(path), kind)
+    return kind
+
+
+def _refused(name: str, other: OtherKind) -> FileError:
+    return FileError(f"{name} is {other.what}", other.hint)
+
+
+def _book(text: str, name: str) -> list[abc.TuneText]:
     tunes = list(abc.split_book(text))
-    if not tunes:
-        raise TuneError("there is no tune in this file", "a tune begins with a line like X:1")
-    return tunes
+    if tunes:
+        return tunes
+    if other := of_player(text):
+        raise _refused(name, other)
+    raise TuneError("there is no tune in this file", "a tune begins with a line like X:1")
 
 
-def _kind_of(path: Path, data: bytes) -> str:
-    """What a file holds: by its first bytes, else by its suffix, else by what it says."""
-    if data.startswith(b"MThd"):
-        return "midi"
-    kind = _SUFFIXES.get(path.suffix.lower())
-    tagged = data.lstrip(b"\xef\xbb\xbf \t\r\n").startswith(b"<")
-    # A tune inside a web page is free text round a tune (ABC 2.1 clause 2.2.3).
-    if data.startswith(b"PK\x03\x04") or (tagged and kind != "abc"):
-        return "musicxml"
-    if kind is not None:
-        return kind
-    if abc.looks_like_abc(data.decode("latin-1")):
-        return "abc"
-    raise FileError(
-        f"{name_of(path)} is not a kind of file that is read here",
-        "give a tune as ABC, MusicXML or MIDI",
+def _first_taken(tunes: Sequence[abc.TuneText]) -> Notice:
+    first = f"{abc.references(tunes)[0]} {tunes[0].title}".rstrip()
+    return Notice(
+        f"a book of {len(tunes)} tunes; the first is taken, {first}",
+        'choose one with --tune NUMBER or --tune "part of its title"',
     )
 
 
-def _book_notices(tunes: list[abc.TuneText], wanted: str) -> list[Notice]:
-    notices = []
-    found = abc.find_tunes(tunes, wanted) if wanted else []
-    if len(found) > 1 and found[0].number != wanted.strip():
-        others = ", ".join(tune.title for tune in found[1:6])
-        notices.append(
-            Notice(
-                f"{len(found)} titles hold {wanted!r}; the first is taken",
-                f"the others are {others}",
-            )
-        )
-    if len(tunes) > 1 and not wanted:
-        first = tunes[0]
-        notices.append(
-            Notice(
-                f"a book of {len(tunes)} tunes; the first is taken, "
-                f"{first.number} {first.title}".rstrip(),
-                'choose one with --tune NUMBER or --tune "part of its title"',
-            )
-        )
-    return notices + _double_notices(tunes)
-
-
-def _double_notices(tunes: list[abc.TuneText]) -> list[Notice]:
-    double = abc.double_numbers(tunes)
+def _double_notices(tunes: Sequence[abc.TuneText]) -> list[Notice]:
+    double = [number for number in abc.double_numbers(tunes) if number]
     if not double:
         return []
     return [
         Notice(
             f"tune numbers that stand twice in the book: {', '.join(double[:20])}",
-            "a number means the first of them; choose the other by its title",
+            f"ask for one of them with its place: --tune {double[0]}.2",
         )
     ]
 
 
-def _decode(data: bytes) -> tuple[str, list[Notice]]:
+def _decode(data: bytes) -> tuple[str, tuple[Notice, ...]]:
+    """The text of a file, UTF-8 or UTF-16, else Latin-1, which is said."""
     if data.startswith((b"\xff\xfe", b"\xfe\xff")):
-        return data.decode("utf-16", errors="replace"), []
+        return data.decode("utf-16", errors="replace"), ()
+    for coding, zeros in (("utf-16-le", data[1:_SAMPLE:2]), ("utf-16-be", data[0:_SAMPLE:2])):
+        if len(zeros) > 1 and zeros.count(0) > 0.9 * len(zeros):
+            return data.decode(coding, errors="replace"), ()
     try:
-        return data.decode("utf-8"), []
+        return data.decode("utf-8"), ()
     except UnicodeDecodeError as error:
         line = data.count(b"\n", 0, error.start) + 1
-        notice = Notice("the text is not UTF-8", "it is read as Latin-1", line)
-        return data.decode("latin-1"), [notice]
+        return data.decode("latin-1"), (
+            Notice("the text is not UTF-8", "it is read as Latin-1", line),
+        )

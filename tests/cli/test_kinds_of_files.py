@@ -49,7 +49,7 @@ def test_a_midi_file_of_ours_is_a_tune_again(cli, tmp_path):
         ("a.mid", b"MThd\x00\x00", "a.mid"),
         ("a.musicxml", b"<score-partwise><part-list/>", "a.musicxml, line 1"),
         ("a.mxl", b"PK\x03\x04nonsense", "a.mxl"),
-        ("a.pdf", b"%PDF-1.7", "a.pdf is not a kind of file that is read here"),
+        ("a.pdf", b"%PDF-1.7", "a.pdf is a PDF"),
     ],
 )
 def test_broken_files_are_refused_by_name(cli, tmp_path, name, data, said):

@@ -10,10 +10,8 @@ import pytest
 from backing.errors import TuneError
 from backing.files import read_tune as read_file
 from backing.parse.abc import (
-    double_numbers,
     looks_like_abc,
     parse_abc,
-    pick_tune,
     read_head,
     read_tune,
     split_book,
@@ -214,32 +212,6 @@ def test_books():
     assert [BOOK.split("\n")[tune.first - 1] for tune in tunes] == ["X:1", "X:2", "X:2"]
 
 
-@pytest.mark.parametrize(
-    ("wanted", "title"),
-    [("", "Red Bollard"), ("1", "Red Bollard"), ("2", "Green Bollard"), ("Gate", "Green Gate"),
-     ("green", "Green Bollard"), ("bollard", "Red Bollard"), (" RED ", "Red Bollard")],
-)  # fmt: skip
-def test_picking_a_tune(wanted, title):
-    """A tune is picked by its number, else by part of its title in any case."""
-    assert parse_abc(BOOK, wanted).title == title
-
-
-@pytest.mark.parametrize(
-    ("wanted", "hint"), [("Gren Bollard", "did you mean Green Bollard?"), ("9", "numbers 1 to 2")]
-)
-def test_picking_a_tune_that_is_not_there(wanted, hint):
-    """A tune that is not there is an error with the nearest title or the numbers."""
-    with pytest.raises(TuneError, match="no tune") as caught:
-        pick_tune(list(split_book(BOOK)), wanted)
-    assert hint in caught.value.hint
-
-
-def test_double_numbers():
-    """Numbers that come twice are found (clause 3.1.1: one number, one tune)."""
-    assert double_numbers(list(split_book(BOOK))) == ["2"]
-    assert double_numbers(list(split_book(TUNE))) == []
-
-
 def test_a_tune_may_begin_without_an_empty_line():
     """`X:` begins a new tune even where the empty line was forgotten (clause 2.2.1)."""
     first, second = split_book("X:1\nT:a\nK:C\nC4|\nX:2\nT:b\nK:C\nD4|\n")
@@ -263,7 +235,15 @@ def test_a_text_without_a_tune(text):
 
 @pytest.mark.parametrize(
     ("text", "abc"),
-    [(TUNE, True), (BOOK, True), ("M:2/4\nGA|", True), ("hello", False), ("", False)],
+    [
+        (TUNE, True),
+        (BOOK, True),
+        ("M:2/4\nGA|", True),
+        ("hello", False),
+        ("", False),
+        ("> X:1\n> K:G\n> G|", True),
+        ("  T:Set in", True),
+    ],
 )
 def test_what_looks_like_abc(text, abc):
     """A text that has a header's line looks like ABC."""

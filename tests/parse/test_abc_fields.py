@@ -9,7 +9,7 @@ import pytest
 
 from backing.errors import TuneError
 from backing.music.unfold import unfold
-from backing.parse.abc import parse_abc
+from backing.parse.abc import parse_abc, read_tune, split_book
 
 
 def read(*head, music="C4 D4|", key="C"):
@@ -172,12 +172,68 @@ def test_metres_and_units_change_inside_the_tune():
         (["K:C", "C|", "M:7"], 4, 1, "'7' is not a metre"),
     ],
 )  # fmt: skip
-def test_fields_that_are_refused(lines, line, column, said):
-    """A field that says nothing readable is an error at its place."""
+def test_fields_that_cannot_be_read(lines, line, column, said):
+    """A field that says nothing readable is said at its place and the tune is played; where
+    ABC 2.1 is asked for it is an error there."""
+    (text,) = split_book("\n".join(["X:1", "L:1/8", *lines, ""]))
     with pytest.raises(TuneError, match=said) as caught:
-        parse_abc("\n".join(["X:1", *lines, ""]))
-    assert (caught.value.line, caught.value.column) == (line, column)
+        read_tune(text, strict=True)
+    assert (caught.value.line, caught.value.column) == (line + 1, column)
     assert caught.value.excerpt == ["X:1", *lines][line - 1]
+    tune = read_tune(text)
+    assert all(note.pitches[0].midi == 60 for bar in tune.melody.bars for note in bar)
+    (notice,) = tune.notices
+    assert (notice.line, notice.excerpt) == (caught.value.line, caught.value.excerpt)
+    assert notice.hint
+
+
+@pytest.mark.parametrize(
+    ("key", "read_as", "left"),
+    [
+        ("G maj.", "G major", []), ("g", "G major", []), ("d min", "D minor", []),
+        ("F sharp minor", "F# minor", []), ("b flat", "Bb major", []), ("(Ador)", "A dorian", []),
+        ("G dor -8va", "G dorian", ["-8va"]), ("D foolish", "D major", ["foolish"]),
+        ("Em ^c high", "E minor ^c", ["high"]), ("D;", "D major", []),
+    ],
+)  # fmt: skip
+def test_keys_that_are_not_quite_abc(key, read_as, left):
+    """What can be read of a key is read, and what is left out of it is said, each word at its
+    place."""
+    (text,) = split_book(f"X:1\nL:1/8\nK:{key}\nC|\n")
+    tune = read_tune(text)
+    assert str(tune.key) == read_as
+    assert len(tune.notices) == (len(left) or 1)
+    for word, notice in zip(left, tune.notices, strict=False):
+        assert repr(word) in notice.message
+        assert (notice.line, notice.column) == (3, 3 + key.index(word))
+    with pytest.raises(TuneError):
+        read_tune(text, strict=True)
+
+
+@pytest.mark.parametrize("key", ["Bn", "H", "Es", "?", "sharp"])
+def test_keys_that_say_nothing(key):
+    """Where no key can be made out the notes are played as in C, which is said."""
+    tune = parse_abc(f"X:1\nL:1/8\nK:{key}\nFB|\n")
+    assert str(tune.key) == "no key"
+    assert [note.pitches[0].midi for note in tune.melody.bars[0]] == [65, 71]
+    (notice,) = tune.notices
+    assert notice.message == f"{key!r} is not a key"
+    assert "as in C" in notice.hint
+
+
+@pytest.mark.parametrize(
+    ("metre", "read_as"),
+    [("2/2]", "2/2"), ("6/8.", "6/8"), ("[C|]", "2/2"), ("FREI4/4", "free"), ("4/5", "free"),
+     ("waltz", "free"), ("3 4", "free")],
+)  # fmt: skip
+def test_metres_that_are_not_quite_abc(metre, read_as):
+    """Stray signs round a metre do not count; what is none is played in free metre, and both
+    are said."""
+    tune = read(f"M:{metre}", "L:1/8", music="C8|")
+    assert str(tune.metre) == read_as
+    notice = tune.notices[0]
+    assert (notice.line, notice.column) == (2, 3)
+    assert notice.hint.startswith("read as" if read_as != "free" else "played in free")
 
 
 @pytest.mark.parametrize("body", ["z4|", "", "|:|", '"G"', "{ab}", "x8|Z2|"])
@@ -346,6 +402,9 @@ def test_a_macro_takes_the_place_of_another():
 
 @pytest.mark.parametrize("field", ["[M:3/4 K:G]", "[M:3/4 L:1/8]"])
 def test_one_field_in_a_bracket(field):
-    """A bracket holds one field (clause 3.2); two are refused, not half read."""
-    with pytest.raises(TuneError, match="is not a metre"):
-        read("L:1/8", music=f"C{field}D|")
+    """A bracket holds one field (clause 3.2); two are left out and said, not half read."""
+    tune = read("M:4/4", "L:1/8", music=f"C4{field}F4|")
+    assert [note.pitches[0].midi for note in tune.melody.bars[0]] == [60, 65]
+    (notice,) = tune.notices
+    assert "is not a metre" in notice.message
+    assert notice.hint == "the metre before goes on"

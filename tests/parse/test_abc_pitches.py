@@ -175,7 +175,7 @@ def test_shifts_reach_everything_that_sounds():
 def test_unknown_words_of_a_key_are_said(key):
     """A word that is not known is left out with a notice, never in silence."""
     (notice,) = parse_abc(f"X:1\nK:{key}\nC\n").notices
-    assert (notice.line, notice.column) == (2, 3)
+    assert (notice.line, notice.column) == (2, 5)
     assert key.split()[1] in notice.message
 
 

@@ -211,14 +211,3 @@ def test_strict_and_loose():
     assert "an old way of writing" in loose.notices[0].message
     with pytest.raises(TuneError, match=r"not allowed in ABC 2\.1"):
         parse_abc("%abc-2.1\n" + body)
-
-
-@pytest.mark.parametrize(
-    ("field", "column"), [("M:4/5", 3), ("L:1/7", 3), ("K:H", 3), ("U:x", 3), ("m:x", 3)]
-)
-def test_fields_that_cannot_be_read(field, column):
-    """A field that cannot be read is an error with its place."""
-    lines = ["X:1", field, "K:C"] if field[0] != "K" else ["X:1", field]
-    with pytest.raises(TuneError) as caught:
-        parse_abc("\n".join([*lines, "C4|", ""]))
-    assert (caught.value.line, caught.value.column) == (2, column)

@@ -159,10 +159,15 @@ def test_too_many_voices_in_a_bar():
 
 @pytest.mark.parametrize("music", ["V:1 transpose=x\nc4|", "c4|[V:1 octave=high]d4|"])
 def test_properties_that_cannot_be_read(music):
-    """A shift that is no number is an error at its line."""
+    """A shift that is no number is left out and said; where ABC 2.1 is asked for it is an
+    error at its line."""
+    tune = read(music)
+    assert {str(note.pitches[0]) for bar in tune.melody.bars for note in bar} == {"C5"}
+    (notice,) = [each for each in tune.notices if "is not known" in each.message]
+    assert (notice.line, notice.hint) == (5, "left out")
     with pytest.raises(TuneError, match="is not a number") as caught:
-        read(music)
-    assert caught.value.line == 5
+        read(music, "I:abc-version 2.1")
+    assert caught.value.line == 6
 
 
 @pytest.mark.parametrize(

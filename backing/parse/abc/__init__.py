@@ -3,28 +3,27 @@
 `split_book` finds the tunes of a text, `read_tune` reads one, `parse_abc` does both.
 """
 
+from dataclasses import replace
+
 from backing.errors import TuneError
 from backing.music.tune import Tune
-from backing.parse.abc.book import (
-    TuneText,
-    double_numbers,
-    find_tunes,
-    looks_like_abc,
-    pick_tune,
-    split_book,
-)
+from backing.parse.abc.book import TuneText, looks_like_abc, split_book
+from backing.parse.abc.header import file_header_notices
+from backing.parse.abc.meant import double_numbers, has_in_title, pick_tune, references
 from backing.parse.abc.tune import Head, read_head, read_tune
 
 __all__ = [
     "Head",
     "TuneText",
     "double_numbers",
-    "find_tunes",
+    "file_header_notices",
+    "has_in_title",
     "looks_like_abc",
     "parse_abc",
     "pick_tune",
     "read_head",
     "read_tune",
+    "references",
     "split_book",
 ]
 
@@ -32,7 +31,7 @@ __all__ = [
 def parse_abc(text: str, wanted: str = "") -> Tune:
     """A tune from ABC text: the one with this number or title, else the first.
 
-    Raises TuneError where there is no tune, or none such, or it cannot be read.
+    Raises TuneError where there is no tune, or none such, or several, or it cannot be read.
 
     >>> parse_abc("X:1\\nT:Two notes\\nK:G\\nG2 F2|").melody.bars[0][1].pitches[0].midi
     66
@@ -40,4 +39,7 @@ def parse_abc(text: str, wanted: str = "") -> Tune:
     tunes = list(split_book(text))
     if not tunes:
         raise TuneError("there is no tune in this text", "a tune begins with a line like X:1")
-    return read_tune(pick_tune(tunes, wanted) if wanted else tunes[0])
+    chosen = pick_tune(tunes, wanted) if wanted.strip() else tunes[0]
+    tune = read_tune(chosen)
+    said = file_header_notices(chosen) if len(tunes) == 1 else ()
+    return replace(tune, notices=(*said, *tune.notices)) if said else tune

@@ -47,6 +47,8 @@ from backing.parse.abc.tokens import (
 )
 
 _KEPT = frozenset("HNORSTWr")
+#: What goes on where a field that changes it cannot be read.
+_HELD = {"K": "key", "M": "metre", "L": "unit length"}
 _MOST_REST_BARS = 1000
 _LONGEST = 256
 
@@ -388,7 +390,10 @@ class Body(Signs):
         try:
             self._music_field(letter, value, column)
         except ValueError as error:
-            raise self._error(str(error), column) from None
+            if self.strict:
+                raise self._error(str(error), column) from None
+            hint = f"the {_HELD[letter]} before goes on" if letter in _HELD else "left out"
+            self._notice(str(error), hint, column)
 
     def _music_field(self, letter: str, value: str, column: int) -> None:
         if letter == "K":
@@ -436,9 +441,12 @@ class Body(Signs):
             self._notice("a field cannot go on here", "left out", column)
 
     def _change_key(self, value: str, column: int) -> None:
-        field = read_key(value)
+        field = read_key(value, strict=self.strict)
         if field.shift is not None:
             self.bars.shift = UNISON if field.shift.unison else field.shift
+        if field.reworded:
+            said = f"{field.reworded!r} is not a key as ABC writes it"
+            self._notice(said, f"read as {field.key}", column)
         for word in field.unknown:
             self._notice(f"{word!r} is not known", "left out", column)
         if field.key is not None:

@@ -5,10 +5,25 @@ that begin with `X:` and end at an empty line; other text is skipped.
 """
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
-from backing.errors import TuneError, did_you_mean
+from backing.errors import Notice
+from backing.parse.abc.pasted import (
+    Pasted,
+    TextPlace,
+    block_end,
+    empty_line_notice,
+    end_of_tune,
+    is_field,
+    is_number,
+    music_below,
+    run_apart,
+    runs_together,
+    unquote,
+)
+from backing.parse.abc.text import unescape
+from backing.parse.abc.tokens import strip_comment
 
 _VERSION = re.compile(r"(\d+)(?:\.(\d+))?")
 _DEFAULT = re.compile(r"[BCDFGHILMmNORrSUZ]:|%")
@@ -18,7 +33,10 @@ class TuneText(NamedTuple):
     """The text of one tune: its number and title, and its lines with the first's number.
 
     `header` are the lines of the file header with their numbers: defaults of every tune.
-    `version` is what the file's first line says of its ABC ("%abc-2.1").
+    `version` is what the file's first line says of its ABC ("%abc-2.1").  Where the text had
+    to be put right to be ABC, `mended` says what was done, and `places` has for each line
+    where it stands in the file; sources of notes count in `lines`, messages in the file.
+    `notices` are others about the text.
     """
 
     number: str
@@ -27,6 +45,14 @@ class TuneText(NamedTuple):
     lines: tuple[str, ...]
     header: tuple[tuple[int, str], ...] = ()
     version: str = ""
+    places: tuple[TextPlace, ...] = ()
+    mended: tuple[Notice, ...] = ()
+    notices: tuple[Notice, ...] = ()
+
+    @property
+    def titles(self) -> tuple[str, ...]:
+        """All titles, those between its lines of music too."""
+        return tuple(_text_of(line) for line in self.lines if line.startswith("T:"))
 
 
 def split_lines(text: str) -> list[str]:
@@ -37,22 +63,46 @@ def split_lines(text: str) -> list[str]:
 
 def split_book(text: str) -> Iterator[TuneText]:
     """The tunes of a text, one at a time."""
-    lines = split_lines(text)
-    whole_file = not any(_is_number(line) for line in lines)
-    header, at = _file_header(lines, whole_file)
-    version = lines[0] if lines[0].startswith("%abc") else ""
+    whole = Pasted(split_lines(text))
+    version = whole.lines[0] if whole.lines[0].startswith("%abc") else ""
+    fragment = not any(map(is_number, whole.lines))
+    if fragment:
+        whole = unquote(whole.lines)
+        fragment = not any(map(is_number, whole.lines))
+    lines = whole.lines
+    header, at = _file_header(lines, fragment)
+    searched = 0
     while at < len(lines):
-        stop = at + 1
         if not lines[at].strip():
-            at = stop
+            at += 1
             continue
-        while stop < len(lines) and lines[stop].strip() and not _is_number(lines[stop]):
-            stop += 1
-        if _begins_tune(lines[at:stop], whole_file):
-            yield _tune_text(lines[at:stop], at + 1, header)._replace(version=version)
+        stop = block_end(lines, at)
+        if _begins_tune(lines[at:stop], fragment):
+            begin, inside = at, stop
+            if stop > searched and all(map(is_field, lines[at:stop])):
+                stop, searched = end_of_tune(lines, at, stop)
+            for tune in _tunes(whole, begin, stop, inside):
+                yield tune._replace(header=header, version=version)
         elif not is_strict(version):
             header += _defaults(lines, at, stop)
         at = stop
+
+
+def _tunes(whole: Pasted, start: int, stop: int, inside: int) -> list[TuneText]:
+    """The tune in these lines; several where they run together.  `inside` is where the first
+    empty line stands, if that is one of them."""
+    lines, places, said = whole.lines[start:stop], whole.places[start:stop], whole.said
+    if inside < stop:
+        said = (*said, empty_line_notice(inside + 1, lines[inside - start]))
+        lines = [line if line.strip() else "%" for line in lines]
+    notices = music_below(whole.lines, stop)
+    if runs_together(lines):
+        places = places or [TextPlace(at + 1, 0, whole.lines[at]) for at in range(start, stop)]
+        return [
+            _tune_text(tune.lines, start + 1, tune.places, (*said, *tune.said), notices)
+            for tune in run_apart(lines, places)
+        ]
+    return [_tune_text(lines, start + 1, places, said, notices)]
 
 
 def is_strict(version: str) -> bool:
@@ -63,50 +113,11 @@ def is_strict(version: str) -> bool:
 
 def looks_like_abc(text: str) -> bool:
     """True where a line of the text begins as a tune's header does."""
-    return any(line[:2] in ("X:", "K:", "T:", "M:", "L:") for line in split_lines(text[:100_000]))
+    starts = (line.lstrip(" \t>|")[:2] for line in split_lines(text[:100_000]))
+    return any(start in ("X:", "K:", "T:", "M:", "L:") for start in starts)
 
 
-def pick_tune(tunes: list[TuneText], wanted: str) -> TuneText:
-    """The tune with this number, or else the first whose title holds this text.
-
-    Raises TuneError where there is none.
-    """
-    if found := find_tunes(tunes, wanted):
-        return found[0]
-    near = did_you_mean(wanted, [tune.title for tune in tunes if tune.title])
-    numbers = [tune.number for tune in tunes if tune.number]
-    holds = f"the book holds {len(tunes)} tunes"
-    if numbers:
-        holds += f", numbers {numbers[0]} to {numbers[-1]}"
-    raise TuneError(f"no tune {wanted!r} in the book", near or holds)
-
-
-def find_tunes(tunes: list[TuneText], wanted: str) -> list[TuneText]:
-    """The tunes with this number, or else those whose titles hold this text."""
-    wanted = wanted.strip()
-    numbered = [tune for tune in tunes if tune.number == wanted]
-    if numbered or not wanted:
-        return numbered
-    return [tune for tune in tunes if wanted.lower() in tune.title.lower()]
-
-
-def double_numbers(tunes: list[TuneText]) -> list[str]:
-    """The numbers that more than one tune of the book has."""
-    seen: set[str] = set()
-    double = []
-    for tune in tunes:
-        if tune.number in seen and tune.number not in double:
-            double.append(tune.number)
-        seen.add(tune.number)
-    return double
-
-
-def _is_number(line: str) -> bool:
-    """True for the field that begins a tune; `X:|` is a rest before a bar line (clause 3)."""
-    return line.startswith("X:") and line[2:3] not in ("|", ":")
-
-
-def _file_header(lines: list[str], whole_file: bool) -> tuple[tuple[tuple[int, str], ...], int]:
+def _file_header(lines: Sequence[str], fragment: bool) -> tuple[tuple[tuple[int, str], ...], int]:
     """The file header's lines with their numbers, and where the rest begins.
 
     Fields with a key, or with music where no tune has a number, are a tune (clause 2.3).
@@ -116,39 +127,48 @@ def _file_header(lines: list[str], whole_file: bool) -> tuple[tuple[tuple[int, s
     for index, line in enumerate(lines):
         if not line.strip():
             return ((), 0) if is_tune else (tuple(header), index)
-        if _is_number(line):
+        if is_number(line):
             break
         if line[1:2] == ":" or line.startswith("%"):
             header.append((index + 1, line))
-            is_tune |= line.startswith("K:")
+            is_tune |= line.startswith("K:") or (fragment and runs_together([line]))
         else:
-            is_tune |= whole_file
+            is_tune |= fragment
     return (), 0
 
 
-def _defaults(lines: list[str], start: int, stop: int) -> tuple[tuple[int, str], ...]:
+def _defaults(lines: Sequence[str], start: int, stop: int) -> tuple[tuple[int, str], ...]:
     """Fields between tunes, and nothing else: defaults of the tunes after them, as older files
     have them (clause 10.5.2)."""
     found = [(index + 1, lines[index]) for index in range(start, stop)]
     return tuple(found) if all(_DEFAULT.match(line) for _, line in found) else ()
 
 
-def _begins_tune(lines: list[str], whole_file: bool) -> bool:
-    if not whole_file:
-        return _is_number(lines[0])
+def _begins_tune(lines: Sequence[str], fragment: bool) -> bool:
+    if not fragment:
+        return is_number(lines[0])
     first = next((line for line in lines if not line.startswith("%")), "")
     return first[:1].isalpha() and first[1:2] == ":"
 
 
-def _tune_text(lines: list[str], first: int, header: tuple[tuple[int, str], ...]) -> TuneText:
+def _tune_text(
+    lines: Sequence[str], first: int, places: Sequence[TextPlace],
+    mended: tuple[Notice, ...], notices: tuple[Notice, ...],
+) -> TuneText:  # fmt: skip
     number = title = ""
     for line in lines:
-        value = line[2:].partition("%")[0].strip()
-        if _is_number(line) and not number:
-            number = value
+        if is_number(line) and not number:
+            number = _text_of(line)
         elif line.startswith("T:"):
-            title = value
+            title = _text_of(line)
             break
         elif line.startswith("K:"):
             break
-    return TuneText(number, title, first, tuple(lines), header)
+    return TuneText(
+        number, title, first, tuple(lines), places=tuple(places), mended=mended, notices=notices
+    )
+
+
+def _text_of(line: str) -> str:
+    """What a field of text says."""
+    return unescape(strip_comment(line[2:]).strip())

@@ -25,36 +25,93 @@ _UNITS = re.compile(r"(?:C(\d*)\s*=\s*)?(\d+(?:\.\d+)?)$")
 _USER_SYMBOL = re.compile(r"\s*([H-Wh-w~])\s*=\s*(.*)$")
 _ORDER = re.compile(r"([A-Z])|(\()|(\))|(\d+)|([.\s])")
 _MOST_SECTIONS = 1000
+#: A tonic, a mode and an accidental for each letter.
+_MOST_KEY_WORDS = 9
+_NAMED_SIGN = re.compile(r"([A-Ga-g])[\s-]*(sharp|flat)\b", re.IGNORECASE)
+_STRAY = " .,;:()[]"
 
 
 class KeyField(NamedTuple):
     """A key (None where only other words stand there), how notes are to sound above what
-    is written (None: as before), and the words that are not known."""
+    is written (None: as before), and the words that are not known.  `reworded` is what was
+    written, where the key had to be put into ABC's words."""
 
     key: Key | None
     shift: Interval | None
     unknown: tuple[str, ...]
+    reworded: str = ""
 
 
-def read_key(text: str) -> KeyField:
+class Modifiers(NamedTuple):
+    """The words of a `K:` or `V:` field that are no clef or transposition, the shift that
+    those make (None: as before), and the words of the form name=value that are not known."""
+
+    rest: list[str]
+    shift: Interval | None
+    unknown: tuple[str, ...]
+
+
+def read_key(text: str, *, strict: bool = False) -> KeyField:
     """The value of a `K:` field: key, clef, words that shift what sounds.
 
     A clef alone, `middle=` and `stafflines=` never change the sound; `transpose=` moves
     it by semitones, `octave=` and a clef's "-8" by octaves.  ABC 2.1 clauses 3.1.14, 4.6;
-    `sound=` and `shift=` (from one note to another) as in the draft 2.2.
+    `sound=` and `shift=` (from one note to another) as in the draft 2.2.  Raises ValueError
+    where no key can be made out, and where `strict` for anything that is not ABC.
 
     >>> read_key("C clef=treble-8").shift
     Interval(steps=-7, semitones=-12)
+    >>> str(read_key("d minor. -8va").key), read_key("d minor. -8va").unknown
+    ('D minor', ('-8va',))
     """
-    rest, shift, unknown = read_modifiers(text)
+    rest, shift, unknown = read_modifiers(text, strict=strict)
     bare = " ".join(rest)
-    key = parse_key(bare) if bare or shift is None else None
-    return KeyField(key, shift, unknown)
+    if shift is not None and not bare:
+        return KeyField(None, shift, unknown)
+    try:
+        return KeyField(parse_key(bare), shift, unknown)
+    except ValueError:
+        if strict:
+            raise
+        words = _in_abc_words(bare)
+        count, key = _longest_key(words)
+        if key is None:
+            raise ValueError(f"{bare!r} is not a key") from None
+    reworded = "" if words == rest else bare
+    return KeyField(key, shift, (*words[count:], *unknown), reworded)
 
 
-def read_modifiers(text: str) -> tuple[list[str], Interval | None, tuple[str, ...]]:
-    """The words of a `K:` or `V:` field that are no clef or transposition, the shift that
-    those make, and the words of the form name=value that are not known."""
+def trimmed(text: str) -> str:
+    """A text without stray stops and brackets round it."""
+    return text.strip(_STRAY)
+
+
+def _in_abc_words(text: str) -> list[str]:
+    """The words of a key without stray stops and brackets, the tonic as ABC writes it."""
+    named = _NAMED_SIGN.match(text)
+    if named:
+        sign = "#" if named[2].lower() == "sharp" else "b"
+        text = f"{named[1]}{sign}{text[named.end() :]}"
+    words = [word for each in text.split() if (word := trimmed(each))]
+    return [words[0][0].upper() + words[0][1:], *words[1:]] if words else []
+
+
+def _longest_key(words: list[str]) -> tuple[int, Key | None]:
+    """How many of the first words make a key, and that key; 0 and None for none."""
+    for count in range(min(len(words), _MOST_KEY_WORDS), 0, -1):
+        try:
+            return count, parse_key(" ".join(words[:count]))
+        except ValueError:
+            continue
+    return 0, None
+
+
+def read_modifiers(text: str, *, strict: bool = False) -> Modifiers:
+    """The words of a `K:` or `V:` field, parted into kinds.
+
+    A transposition that cannot be read is a word that is not known; ValueError where
+    `strict`.
+    """
     rest: list[str] = []
     unknown: list[str] = []
     steps = semitones = 0
@@ -64,7 +121,13 @@ def read_modifiers(text: str) -> tuple[list[str], Interval | None, tuple[str, ..
         name = name.lower()
         clef = _CLEF.match(value if name == "clef" else word)
         if equals and name in ("transpose", "t", "octave", "sound", "shift"):
-            interval = _shift(name, value)
+            try:
+                interval = _shift(name, value)
+            except ValueError:
+                if strict:
+                    raise
+                unknown.append(word)
+                continue
         elif clef and (name == "clef" or word.lower() != "none"):
             octaves = {"8": 1, "15": 2}.get((clef[1] or "  ")[1:], 0)
             sign = {"+": 1, "-": -1}.get((clef[1] or " ")[0], 0)
@@ -79,7 +142,7 @@ def read_modifiers(text: str) -> tuple[list[str], Interval | None, tuple[str, ..
         found = True
         steps += interval.steps
         semitones += interval.semitones
-    return rest, Interval(steps, semitones) if found else None, tuple(unknown)
+    return Modifiers(rest, Interval(steps, semitones) if found else None, tuple(unknown))
 
 
 def _shift(name: str, value: str) -> Interval:

@@ -21,7 +21,7 @@ from backing.parse.abc.tokens import strip_comment
 _FIELD_LETTERS = frozenset("HIJKLMNOPQRSTUVWhijklmnopqrstuvw+")
 #: Fields of text, which used to go on after a backslash.
 _JOINED = frozenset("HNORSTWrsw+")
-_SWITCH = re.compile(r"\[V:\s*([^\]]*)\]")
+_SWITCH = re.compile(r"\[V:\s*([^\[\]]*)\]")
 _NAME = re.compile(r'(?:name|nm)="?([^"]*?)"?(?:\s+\w+=|$)')
 
 
@@ -36,6 +36,7 @@ class Voices:
         self._bodies: dict[str, Body] = {}
         self._current: Body | None = None
         self._in_text = self._joined = False
+        self._notices: list[Notice] = []
 
     @property
     def texts(self) -> list[tuple[str, str]]:
@@ -80,9 +81,11 @@ class Voices:
 
     def _pieces(self, bare: str, text: str, number: int) -> None:
         """A line with `[V:...]` in it: each piece goes to its voice."""
-        at = 0
+        at = marks = counted = 0
         for match in _SWITCH.finditer(bare):
-            if bare.count('"', 0, match.start()) % 2:
+            marks += bare.count('"', counted, match.start())
+            counted = match.start()
+            if marks % 2:
                 continue
             if bare[at : match.start()].strip():
                 self._body().read_music(bare[at : match.start()], number, text=text, base=at)
@@ -94,9 +97,13 @@ class Voices:
     def _named(self, value: str, text: str, number: int) -> None:
         """What follows belongs to the voice that a `V:` field names."""
         try:
-            self._switch(value)
+            unknown = self._switch(value)
         except ValueError as error:
             raise TuneError(str(error), line=number, column=1, excerpt=text) from None
+        for word in unknown:
+            column = max(text.find(word) + 1, 1)
+            said = f"{word!r} is not known"
+            self._notices.append(Notice(said, "left out", number, column, text))
 
     def _body(self) -> Body:
         if self._current is None:
@@ -108,7 +115,8 @@ class Voices:
         """The voice whose bars are the frame: labels belong to it."""
         return next(iter(self._bodies.values()), None) or self._body()
 
-    def _switch(self, value: str) -> None:
+    def _switch(self, value: str) -> tuple[str, ...]:
+        """Go to the voice of this name; the words about it that are not known."""
         name = value.split(maxsplit=1)[0] if value.split() else ""
         if name not in self._bodies:
             idle = "" in self._bodies and not self._bodies[""].started
@@ -116,19 +124,20 @@ class Voices:
             for properties in self._defined.get(name, ()):
                 self._modify(self._bodies[name], properties)
         self._current = self._bodies[name]
-        self._modify(self._current, value)
+        return self._modify(self._current, value)
 
-    def _modify(self, body: Body, value: str) -> None:
-        _, shift, _ = read_modifiers(value)
-        if shift is not None:
-            body.bars.shift = UNISON if shift.unison else shift
+    def _modify(self, body: Body, value: str) -> tuple[str, ...]:
+        modifiers = read_modifiers(value, strict=body.strict)
+        if modifiers.shift is not None:
+            body.bars.shift = UNISON if modifiers.shift.unison else modifiers.shift
+        return modifiers.unknown
 
     def finish(self, wanted: str = "") -> tuple[list[BarDraft], tuple[Voice, ...], list[Notice]]:
         """The frame, the voices with the melody first, and what was odd.
 
         The melody is the voice with this id or name, else the first that has notes.
         """
-        notices: list[Notice] = []
+        notices = self._notices
         lines: list[Voice] = []
         self._body()
         finished = {name: body.finish() for name, body in self._bodies.items()}
