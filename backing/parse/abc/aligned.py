@@ -10,7 +10,7 @@ from typing import NamedTuple
 from backing.music.chord import is_chord
 from backing.parse.abc.draft import NoteDraft
 from backing.parse.abc.text import unescape
-from backing.parse.abc.tokens import JUMPS
+from backing.parse.abc.tokens import JUMPS, NAME
 
 #: A space between words of one syllable; after a backslash it is an accent (clause 8.2).
 _TILDE = re.compile(r"(?<!\\)~")
@@ -98,13 +98,13 @@ def put_symbols(targets: list[NoteDraft], line: str) -> PutSymbols:
         target = targets[at]
         at += 1
         text = unescape(symbol[1:-1]).strip()
-        if symbol[0] in "!+" and text not in JUMPS:
+        if symbol[0] in "!+" and text not in JUMPS and NAME.fullmatch(text):
             target.decorations += (text,)
         elif symbol[0] != '"':
             put.unknown.extend([symbol] if symbol != "*" else [])
         elif is_chord(text):
             put.chords.append((target, text))
-        else:
+        elif text:
             target.texts += (text,)
             put.texts.append(text)
     return put

@@ -8,6 +8,7 @@ ABC 2.1.
 import re
 from collections.abc import Callable
 from fractions import Fraction
+from math import lcm
 
 from backing.music.key import Key
 from backing.music.metre import Metre, parse_metre
@@ -49,6 +50,8 @@ from backing.parse.abc.tokens import (
 _KEPT = frozenset("HNORSTWr")
 _MOST_REST_BARS = 1000
 _LONGEST = 256
+#: All lengths of a voice are multiples of a common measure no finer than one by this.
+_FINEST = 10**12
 
 
 class Body(Signs):
@@ -73,6 +76,7 @@ class Body(Signs):
         self._field_before = ""
         self._signs = TOKEN
         self._spans: dict[str, Fraction] = {}
+        self._grid = 1
 
     # -- lines ------------------------------------------------------------------
 
@@ -117,7 +121,7 @@ class Body(Signs):
             self._notice_at(said, "it is left out", source)
         if self._pending.graces:
             self._notice("the last grace notes have no note after them", "left out", 1)
-        self.bars.settle_codas()
+        self.bars.settle_jumps()
         return self.bars.bars
 
     def _music(self, line: str) -> None:
@@ -202,10 +206,10 @@ class Body(Signs):
                     raise self._error(str(error), column + at + 1) from None
                 first = first if pitches else part[5]
                 pitches.append(pitch)
-                if part[6]:
+                if part[6] and pitch not in ties:
                     ties.append(pitch)
             elif part["quoted"]:
-                self._quote(part["quoted"], column + 1 + at)
+                self._quote(part["quoted"][1:-1], column + 1 + at, column + 1 + part.end())
             elif part["decoration"] or part["letter"]:
                 self._decorate(part[0], column + 1 + at)
             at = part.end()
@@ -235,13 +239,25 @@ class Body(Signs):
             self._pending.give_to(draft)
         if self._symbols:
             self._place_chords()
-        if draft.length.numerator > _LONGEST * draft.length.denominator:
-            raise self._error("a note longer than 256 semibreves", column)
+        self._check_length(draft, column)
         bars.add(draft)
         self._last = draft
         if pitches and bars.leading:
             self._sung.append(draft)
         return draft
+
+    def _check_length(self, draft: NoteDraft, column: int) -> None:
+        """Refuse a note that is too long, that is finer than all lengths of the voice have a
+        common measure for, or that is one too many for the tune."""
+        top, bottom = draft.length.as_integer_ratio()
+        if top > _LONGEST * bottom:
+            raise self._error(f"a note longer than {_LONGEST} semibreves", column)
+        if self._grid % bottom:
+            self._grid = lcm(self._grid, bottom)
+            if self._grid > _FINEST:
+                raise self._error(
+                    f"the notes up to here have no common measure of 1/{_FINEST:,} or more", column
+                )
 
     def _break(self, draft: NoteDraft, factor: Fraction) -> None:
         """The second note of a broken rhythm."""
@@ -257,9 +273,14 @@ class Body(Signs):
         if self._last is None or not self.bars.notes or self._last is not self.bars.notes[-1]:
             self._notice("a broken rhythm has no note before it", "left out", column)
             return
+        if self._broken is not None:
+            hint = "the second is left out; signs that belong together are written as one, like >>"
+            self._notice("two signs of a broken rhythm between two notes", hint, column)
+            return
         self._unlike = self._last.length, self._source(column, column)
         factor, self._broken = broken(match[0])
         self.bars.stretch(factor)
+        self._check_length(self._last, column)
 
     def _on_tie(self, match: re.Match[str]) -> None:
         column = match.start() + 1
@@ -287,9 +308,14 @@ class Body(Signs):
         left = int(span) if span else count
         if count < 2 or not 0 < time_of <= 64 or not 0 < left <= 64:
             raise self._error(f"{match[0]!r} is no tuplet", column)
-        if self._tuplet is not None and self._tuplet.left:
-            self._notice("a tuplet begins inside a tuplet", "the first ends here", column)
+        self._end_tuplet("a tuplet", column)
         self._tuplet = TupletDraft(count, time_of, left, self._source(column, column))
+
+    def _end_tuplet(self, what: str, column: int) -> None:
+        """What begins here ends the tuplet before it, whole or not."""
+        if self._tuplet is not None and self._tuplet.left:
+            self._notice(f"{what} begins inside a tuplet", "the first ends here", column)
+        self._tuplet = None
 
     def _on_grace(self, match: re.Match[str]) -> None:
         inside = match[0][1:-1]
@@ -319,7 +345,7 @@ class Body(Signs):
                 )
             at = part.end() if part is not None else at + 1
         self._pending.graces += tuple(graces)
-        self._pending.slashed = slashed
+        self._pending.slashed = slashed if graces else self._pending.slashed
         self._pending.any = True
 
     # -- what hangs on notes ----------------------------------------------------
@@ -362,8 +388,13 @@ class Body(Signs):
             raise self._error(str(error), column) from None
 
     def _end_bar(self, close: str, plays: int, opens: int, column: int) -> None:
-        bars = len(self.bars.bars)
-        self.bars.end(close, plays, opens, self._source(column, column + 1))
+        bars, second = len(self.bars.bars), not self.bars.leading
+        try:
+            self.bars.end(close, plays, opens, self._source(column, column + 1))
+        except ValueError as error:
+            raise self._error(str(error), column) from None
+        if second:
+            self._end_tuplet("the bar after a second voice", column)
         if self.bars.bars and len(self.bars.bars[-1].layers) > 1:
             self._last = self.bars.bars[-1].layers[0][-1]
         if self._broken is not None and len(self.bars.bars) > bars:
@@ -378,6 +409,7 @@ class Body(Signs):
         except ValueError as error:
             raise self._error(str(error), match.start() + 1) from None
         self._last = None
+        self._end_tuplet("a second voice", match.start() + 1)
 
     # -- fields -----------------------------------------------------------------
 
@@ -475,8 +507,7 @@ class Body(Signs):
         for note, text in put.chords:
             inside = note.bar < len(self.bars.bars)
             chords = self.bars.bars[note.bar].chords if inside else self.bars.chords
-            chords.append(self._chord_symbol(note.onset, text, note.source))
-            chords.sort(key=lambda chord: chord.onset)
+            self._put_chord(chords, self._chord_symbol(note.onset, text, note.source))
         for text in put.texts:
             self._doubt(text, column)
         for symbol in put.unknown:

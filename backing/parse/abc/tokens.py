@@ -10,6 +10,8 @@ from backing.music.tune import Jump
 LENGTH = r"\d*(?:/+\d*)?"
 NOTE = rf"(\^\^|\^|__|_|=)?([A-Ga-g])([,']*)({LENGTH})"
 _NUMBERS = r"\d+(?:[,-]\d+)*"
+#: What the name of a decoration may be, so that it can stand between exclamation marks.
+NAME = re.compile(r"[^!\s|:\[\]%\\]+")
 
 
 def _signs(decoration: str) -> re.Pattern[str]:
@@ -21,7 +23,7 @@ def _signs(decoration: str) -> re.Pattern[str]:
       | (?P<field>\[[A-Za-z]:[^\]]*\])
       | (?P<bar>(?:\.(?=\|))?(?:\[(?=[|])|[|:])[|:\]]*)(?P<after>{_NUMBERS})?
       | (?P<ending>\[\s*(?P<numbers>{_NUMBERS})[.,]?)
-      | (?P<tuplet>\((?P<notes>\d)(?::(?P<normal>\d*))?(?::(?P<span>\d*))?)
+      | (?P<tuplet>\((?P<notes>\d\d(?=:)|\d)(?::(?P<normal>\d*))?(?::(?P<span>\d*))?)
       | (?P<quoted>"[^"]*")
       | (?P<rest>[zx]({LENGTH}))
       | (?P<restbars>[ZX](\d*))

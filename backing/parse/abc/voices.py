@@ -16,6 +16,7 @@ from backing.parse.abc.draft import BarDraft, NoteDraft
 from backing.parse.abc.fields import read_modifiers
 from backing.parse.abc.lengths import plus
 from backing.parse.abc.tokens import strip_comment
+from backing.parse.draft import with_groups_opened
 
 #: Letters that begin a field in the body; A to G and X to Z never do (clause 3).
 _FIELD_LETTERS = frozenset("HIJKLMNOPQRSTUVWhijklmnopqrstuvw+")
@@ -153,7 +154,8 @@ class Voices:
                     f"the others are kept: {others}; choose with --voice",
                 )
             )
-        lines.insert(0, lines.pop(chosen))
+        melody = lines.pop(chosen)
+        lines = [melody, *sorted(lines, key=lambda line: _base(line) != _base(melody))]
         return frame, tuple(lines), notices
 
     def _choose(self, lines: list[Voice], wanted: str) -> int:
@@ -181,13 +183,18 @@ def _lines(name: str, drafts: list[BarDraft], frame: list[BarDraft]) -> list[Voi
     return [
         Voice(
             named + " &" * layer,
-            tuple(
+            with_groups_opened(
                 _bar_notes(drafts[index] if index < len(drafts) else None, layer, bar.length)
                 for index, bar in enumerate(frame)
             ),
         )
         for layer in range(layers)
     ]
+
+
+def _base(line: Voice) -> str:
+    """The name of the voice in whose bars a second voice stands; else its own."""
+    return line.name.partition(" ")[0]
 
 
 def _bar_notes(draft: BarDraft | None, layer: int, length: Fraction) -> tuple[Note, ...]:
