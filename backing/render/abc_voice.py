@@ -5,7 +5,8 @@ from collections.abc import Iterator, Mapping, Sequence
 from fractions import Fraction
 from typing import NamedTuple
 
-from backing.music.tune import Bar, Jump, Note, Tune, Voice
+from backing.music.chord import is_chord, parse_chord
+from backing.music.tune import Bar, ChordSymbol, Jump, Note, Tune, Voice
 from backing.render.abc_fields import write_key, write_metre, write_tempo
 from backing.render.abc_notes import BarSpelling, NotePlace, struck_at, tuplet_sizes, write_note
 from backing.render.abc_text import escape_text, write_syllable
@@ -160,8 +161,14 @@ def _marks(bars: Sequence[Bar], layers: Sequence[Sequence[Sequence[Note]]]) -> M
             found[place] = found.get(place, "") + f"[Q:{words} {write_tempo(mark.tempo)}]"
         for symbol in bar.chords:
             place = index, 0, min(symbol.onset, stop)
-            found[place] = found.get(place, "") + f'"{escape_text(symbol.text)}"'
+            found[place] = found.get(place, "") + f'"{escape_text(_symbol_text(symbol))}"'
     return found
+
+
+def _symbol_text(symbol: ChordSymbol) -> str:
+    """The symbol as it was written, where that is a chord's name in ABC too."""
+    same = is_chord(symbol.text) and parse_chord(symbol.text) == symbol.chord
+    return symbol.text if same else str(symbol.chord)
 
 
 def _points(notes: Sequence[Note]) -> set[Fraction]:

@@ -619,3 +619,10 @@ def test_odd_bars_are_noticed() -> None:
     row = (measure(1, attributes(), note()), measure(2, note("D", 12)), measure(3, note()))
     tune = parse_musicxml(score(row))
     assert tune.notices[0].message == "part Part 1, bar 2 lasts 3/4, the metre is 4/4"
+
+
+def test_a_chord_symbol_without_anything() -> None:
+    """A chord symbol of no root, kind or text is not kept as an empty text."""
+    tune = read("<harmony><root><root-step/></root><kind/></harmony>", note())
+    assert tune.melody.bars[0][0].texts == ()
+    assert not tune.has_chords
