@@ -9,9 +9,9 @@ from backing.music.transpose import UNISON, Interval, move_key
 from backing.music.tune import ChordSymbol, Ending, Jump, Source, TempoMark
 from backing.parse.abc.draft import BarDraft, NoteDraft
 from backing.parse.abc.lengths import plus, times
+from backing.parse.abc.limits import MOST_BARS
 
 MOST_LAYERS = 8
-MOST_BARS = 20_000
 START = Fraction(0)
 _OPENING = (Jump.SEGNO, Jump.CODA)
 

@@ -5,6 +5,7 @@ that begin with `X:` and end at an empty line; other text is skipped.
 """
 
 import re
+from collections import deque
 from collections.abc import Iterator
 from typing import NamedTuple
 
@@ -12,6 +13,8 @@ from backing.errors import TuneError, did_you_mean
 
 _VERSION = re.compile(r"(\d+)(?:\.(\d+))?")
 _DEFAULT = re.compile(r"[BCDFGHILMmNORrSUZ]:|%")
+#: Of the fields between tunes so many, the last ones, hold for the tunes after them.
+_MOST_DEFAULTS = 200
 
 
 class TuneText(NamedTuple):
@@ -41,6 +44,7 @@ def split_book(text: str) -> Iterator[TuneText]:
     whole_file = not any(_is_number(line) for line in lines)
     header, at = _file_header(lines, whole_file)
     version = lines[0] if lines[0].startswith("%abc") else ""
+    later: deque[tuple[int, str]] = deque(maxlen=_MOST_DEFAULTS)
     while at < len(lines):
         stop = at + 1
         if not lines[at].strip():
@@ -49,9 +53,10 @@ def split_book(text: str) -> Iterator[TuneText]:
         while stop < len(lines) and lines[stop].strip() and not _is_number(lines[stop]):
             stop += 1
         if _begins_tune(lines[at:stop], whole_file):
-            yield _tune_text(lines[at:stop], at + 1, header)._replace(version=version)
+            found = _tune_text(lines[at:stop], at + 1, (*header, *later))
+            yield found._replace(version=version)
         elif not is_strict(version):
-            header += _defaults(lines, at, stop)
+            later.extend(_defaults(lines, at, stop))
         at = stop
 
 

@@ -27,6 +27,7 @@ from backing.parse.abc.fields import (
     read_tempo,
     read_unit,
 )
+from backing.parse.abc.limits import MOST_IN_FIELD, MOST_MACROS, Tally, check_size
 from backing.parse.abc.macros import parse_macro, with_macro
 from backing.parse.abc.text import unescape
 from backing.parse.abc.tokens import strip_comment
@@ -60,6 +61,7 @@ class _Header:
     last: str = ""
     strict: bool = False
     joins: bool = False
+    going_on: int = 0
 
     def old(self, what: str, hint: str, number: int, line: str) -> None:
         """What ABC 2.1 no longer allows: an error where it is asked for strictly."""
@@ -111,6 +113,7 @@ def read_tune(text: TuneText, *, voice: str = "", strict: bool | None = None) ->
     a notice on the tune.
     """
     strictly = is_strict(_version(text)) if strict is None else strict
+    check_size(text.lines, text.first)
     header = _Header(strict=strictly)
     for number, line in text.header:
         _header_line(header, line, number)
@@ -120,8 +123,10 @@ def read_tune(text: TuneText, *, voice: str = "", strict: bool | None = None) ->
     unit = header.unit or default_unit(header.metre)
     tempo = _tempo(header, unit)
 
+    tally = Tally()
+
     def new_body() -> Body:
-        body = Body(header.metre, header.key, unit, strict=strictly)
+        body = Body(header.metre, header.key, unit, strict=strictly, tally=tally)
         body.bars.shift = header.shift
         for macro in header.macros:
             body.macros = with_macro(body.macros, macro)
@@ -186,6 +191,7 @@ def _notes(voice: Voice) -> list[Note]:
 def _read_header(header: _Header, text: TuneText) -> int:
     """Read the header's lines; the index of the first line of the body."""
     in_text = False
+    keys = [index for index, line in enumerate(text.lines) if line.startswith("K:")]
     for index, line in enumerate(text.lines):
         number = text.first + index
         if line.startswith(("%%begintext", "%%endtext")):
@@ -198,7 +204,7 @@ def _read_header(header: _Header, text: TuneText) -> int:
             _header_line(header, line, number)
             if line[0] == "K":
                 return index + 1
-        elif any(later.startswith("K:") for later in text.lines[index:]):
+        elif keys and index < keys[-1]:
             _no_field(header, line, number)
         else:
             header.notices.append(
@@ -214,7 +220,7 @@ def _no_field(header: _Header, line: str, number: int) -> None:
     if header.joins:
         _header_line(header, f"+:{line}", number)
     elif header.last == "H":
-        _continue(header, unescape(line.strip()))
+        _continue(header, unescape(line.strip()), number)
         said, hint = "a history goes on without its letter", "write +: before it"
         header.notices.append(Notice(said, hint, number, 1))
     else:
@@ -275,11 +281,13 @@ def _header_field(header: _Header, letter: str, value: str, number: int, line: s
     elif letter == "m":
         parse_macro(value)
         header.macros.append(value)
+        if len(header.macros) > MOST_MACROS:
+            raise ValueError(f"more than {MOST_MACROS} macros")
     elif letter == "V":
         read_modifiers(value)
         header.voices.append(value)
     elif letter == "+":
-        if not _continue(header, unescape(value)):
+        if not _continue(header, unescape(value), number):
             said = "a field cannot go on here"
             header.notices.append(Notice(said, "left out", number, 1, line))
     elif letter in _TEXT_FIELDS:
@@ -291,7 +299,7 @@ def _header_field(header: _Header, letter: str, value: str, number: int, line: s
             Notice(f"the field {letter}: is not known", "left out", number, 1, line)
         )
     if letter != "+":
-        header.last = letter
+        header.last, header.going_on = letter, 0
 
 
 def _read_order(header: _Header, value: str, number: int, line: str) -> None:
@@ -303,8 +311,13 @@ def _read_order(header: _Header, value: str, number: int, line: str) -> None:
         header.notices.append(Notice(str(error), "kept as a text", number, 3, line))
 
 
-def _continue(header: _Header, value: str) -> bool:
+def _continue(header: _Header, value: str, number: int) -> bool:
     """`+:` adds to the field before it (clause 3.3); False where that holds no text."""
+    header.going_on += len(value)
+    if header.going_on > MOST_IN_FIELD:
+        raise TuneError(f"a field goes on for more than {MOST_IN_FIELD:,} signs", line=number)
+    if not value:
+        return True
     lines = {"T": header.titles, "C": header.composers}.get(header.last)
     if lines:
         lines[-1] += " " + value

@@ -15,6 +15,7 @@ from backing.parse.abc.body import Body
 from backing.parse.abc.draft import BarDraft, NoteDraft
 from backing.parse.abc.fields import read_modifiers
 from backing.parse.abc.lengths import plus
+from backing.parse.abc.limits import MOST_VOICES, check_voice_bars
 from backing.parse.abc.tokens import strip_comment
 from backing.parse.draft import with_groups_opened
 
@@ -22,7 +23,7 @@ from backing.parse.draft import with_groups_opened
 _FIELD_LETTERS = frozenset("HIJKLMNOPQRSTUVWhijklmnopqrstuvw+")
 #: Fields of text, which used to go on after a backslash.
 _JOINED = frozenset("HNORSTWrsw+")
-_SWITCH = re.compile(r"\[V:\s*([^\]]*)\]")
+_SWITCH = re.compile(r"\[V:\s*([^\]]{0,1000})\]")
 _NAME = re.compile(r'(?:name|nm)="?([^"]*?)"?(?:\s+\w+=|$)')
 
 
@@ -81,9 +82,11 @@ class Voices:
 
     def _pieces(self, bare: str, text: str, number: int) -> None:
         """A line with `[V:...]` in it: each piece goes to its voice."""
-        at = 0
+        at = counted = quotes = 0
         for match in _SWITCH.finditer(bare):
-            if bare.count('"', 0, match.start()) % 2:
+            quotes += bare.count('"', counted, match.start())
+            counted = match.start()
+            if quotes % 2:
                 continue
             if bare[at : match.start()].strip():
                 self._body().read_music(bare[at : match.start()], number, text=text, base=at)
@@ -112,6 +115,8 @@ class Voices:
     def _switch(self, value: str) -> None:
         name = value.split(maxsplit=1)[0] if value.split() else ""
         if name not in self._bodies:
+            if len(self._bodies) == MOST_VOICES:
+                raise ValueError(f"more than {MOST_VOICES} voices")
             idle = "" in self._bodies and not self._bodies[""].started
             self._bodies[name] = self._bodies.pop("") if idle else self._new_body()
             for properties in self._defined.get(name, ()):
@@ -134,6 +139,7 @@ class Voices:
         self._body()
         finished = {name: body.finish() for name, body in self._bodies.items()}
         first, frame = next(((n, d) for n, d in finished.items() if d), ("", []))
+        check_voice_bars(sum(map(_layers_in, finished.values())), len(frame))
         for name, drafts in finished.items():
             notices += self._bodies[name].notices
             if drafts and len(drafts) != len(frame):
@@ -178,7 +184,7 @@ class Voices:
 
 def _lines(name: str, drafts: list[BarDraft], frame: list[BarDraft]) -> list[Voice]:
     """A voice, and one more for each layer of second voices in its bars."""
-    layers = max((len(draft.layers) for draft in drafts), default=1)
+    layers = _layers_in(drafts)
     named = name or "melody"
     return [
         Voice(
@@ -190,6 +196,10 @@ def _lines(name: str, drafts: list[BarDraft], frame: list[BarDraft]) -> list[Voi
         )
         for layer in range(layers)
     ]
+
+
+def _layers_in(drafts: list[BarDraft]) -> int:
+    return max((len(draft.layers) for draft in drafts), default=1)
 
 
 def _base(line: Voice) -> str:
