@@ -289,7 +289,7 @@ def _header_field(header: _Header, letter: str, value: str, number: int, line: s
     elif letter == "+":
         if not _continue(header, unescape(value), number):
             said = "a field cannot go on here"
-            header.notices.append(Notice(said, "left out", number, 1, line))
+            header.notices.append(Notice(said, "left out", number, 1))
     elif letter in _TEXT_FIELDS:
         header.texts.append((letter, value))
         if letter == "A":
