@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import replace
 from fractions import Fraction
-from itertools import count
+from itertools import accumulate, count
 from typing import NamedTuple, Protocol
 
 from backing.errors import Notice
@@ -123,11 +123,12 @@ def _with_pickup(bars: Sequence[Framed], pickups: list[bool], start: int) -> int
 
 def _join_short(pickups: list[bool], starts: list[int]) -> list[int]:
     """The starts of sections that hold a full bar: a pickup alone belongs to what follows."""
+    full = [0, *accumulate(not pickup for pickup in pickups)]
     kept: list[int] = []
     for start in starts:
-        if not kept or not all(pickups[kept[-1] : start]):
+        if not kept or full[start] > full[kept[-1]]:
             kept.append(start)
-    if len(kept) > 1 and all(pickups[kept[-1] :]):
+    if len(kept) > 1 and full[-1] == full[kept[-1]]:
         kept.pop()
     return kept
 
@@ -158,8 +159,10 @@ def odd_lengths(bars: Sequence[Bar]) -> list[Notice]:
     """A notice for each bar whose length its metre does not explain."""
     notices = []
     strain = 0
+    led_in: Bar | None = None
     for index, bar in enumerate(bars):
         full = bar.metre.length
+        led_in = bar if bar.pickup else led_in
         strain = index if begins_strain(bars, index) else strain
         lead = bars[strain]
         if bar.plays and lead.pickup and not bar.metre.free and bar.length + lead.length > full:
@@ -168,7 +171,7 @@ def odd_lengths(bars: Sequence[Bar]) -> list[Notice]:
             notices.append(_at_bar_line(bar, said + "than one bar", hint))
         if bar.metre.free or bar.pickup or bar.length == full:
             continue
-        if bar.length < full and _is_completed(bars, index):
+        if bar.length < full and _is_completed(bars, index, led_in):
             continue
         length = _length(bar.length, bar.metre.unit)
         said = f"bar {bar.number} lasts {length}, the metre is {bar.metre}"
@@ -183,18 +186,16 @@ def _at_bar_line(bar: Bar, message: str, hint: str) -> Notice:
     return Notice(message, hint, source.line if source else 0, source.end - 1 if source else 0)
 
 
-def _is_completed(bars: Sequence[Bar], index: int) -> bool:
-    """True where a short bar ends a strain that a pickup leads into, or out of."""
+def _is_completed(bars: Sequence[Bar], index: int, led_in: Bar | None) -> bool:
+    """True where a short bar ends a strain that a pickup leads into, or out of; `led_in` is the
+    last pickup before it."""
     bar = bars[index]
     missing = bar.metre.length - bar.length
     last = index + 1 == len(bars)
     if not (last or bar.plays or bar.close in _BOUNDARIES or begins_strain(bars, index + 1)):
         return False
-    pickups = [b for b in bars[: index + 1] if b.pickup][-1:]
-    pickups += [b for b in bars[:1] if b.pickup]
-    if not last and bars[index + 1].pickup:
-        pickups.append(bars[index + 1])
-    return any(pickup.length == missing for pickup in pickups)
+    beside = (led_in, bars[0], None if last else bars[index + 1])
+    return any(b is not None and b.pickup and b.length == missing for b in beside)
 
 
 def _length(length: Fraction, unit: int) -> str:

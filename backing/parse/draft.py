@@ -1,12 +1,13 @@
 """A bar in the making, as every reader of notation knows it before the form is clear."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 from fractions import Fraction
 
 from backing.music.form import BarForm
 from backing.music.key import Key
 from backing.music.metre import Metre
-from backing.music.tune import Bar, ChordSymbol, Ending, Jump, Source, TempoMark
+from backing.music.tune import Bar, ChordSymbol, Ending, Jump, Note, Source, TempoMark, Tuplet
 
 
 @dataclass(slots=True, eq=False, kw_only=True)
@@ -45,3 +46,22 @@ class FrameDraft:
             chords=tuple(self.chords),
             source=self.source,
         )
+
+
+def with_groups_opened(bars: Iterable[tuple[Note, ...]]) -> tuple[tuple[Note, ...], ...]:
+    """The bars of a voice in which every tuplet says where it begins: one that something else
+    stands in begins anew after it."""
+    opened: list[tuple[Note, ...]] = []
+    before: Tuplet | None = None
+    for notes in bars:
+        found: list[Note] = []
+        for note in notes:
+            group = note.tuplet
+            begins = group is not None and (before is None or before[:2] != group[:2])
+            if group is not None and begins and not group.first:
+                found.append(note._replace(tuplet=group._replace(first=True)))
+            else:
+                found.append(note)
+            before = group
+        opened.append(tuple(found))
+    return tuple(opened)

@@ -1,80 +1,181 @@
-"""Throw changed files at the readers: nothing but a BackingError may come out of them.
+"""Throw changed files at the readers: nothing but a BackingError may come out of them, and
+what is read must be the same tune when it is written and read again.
 
-    pip install atheris                # needed by nothing else; for CPython on Linux
     python tests/bench/fuzz.py abc [--seconds 120] [--seed 1] [--found FOLDER]
     python tests/bench/fuzz.py musicxml
     python tests/bench/fuzz.py midi
+    python tests/bench/fuzz.py abc --chance            # seeded changes, without atheris
     python tests/bench/fuzz.py abc --replay FOLDER/FILE
 
-Atheris (coverage-guided, libFuzzer's engine) changes the tunes of examples/ and tests/data,
-for MusicXML and MIDI as this program writes them, and keeps every change that reaches
-code that no input had reached, in FOLDER/corpus, which the next run begins with (without
-`--found` FOLDER is a new one, which is named).  It goes on after a fault: of each place
-that raised anything else, the smallest input so far is kept in FOLDER, and its traceback
-is printed.  An input that takes longer than 20 seconds, or
-more than 2 GB, ends the run; it is kept there too.  `--replay` reads one such file
-again.  The exit code is 1 where anything was found.
+The tunes of examples/ and tests/data are changed, for MusicXML and MIDI as this program
+writes them.  Where atheris is installed (`pip install atheris`: coverage-guided, libFuzzer's
+engine, for CPython on Linux; needed by nothing else) it keeps every change that reaches code
+that no input had reached, in FOLDER/corpus, which the next run begins with; else, and with
+`--chance`, changes are made by seeded chance (`changes.py`): the same seed makes the same
+inputs.  Without `--found` FOLDER is a new one, which is named.
+
+Laws: a tune from ABC is the same tune, note by note, when it is written as ABC and read
+again; one from MusicXML or MIDI sounds the same when it is written as ABC, one from MusicXML
+also as MusicXML.  A tune without a number is written with number 1.
+
+The run goes on after a fault: of each place that raised anything, or each law that broke, the
+smallest input so far is kept in FOLDER, and told.  An input may take 20 seconds and 2 GB.
+`--replay` reads one such file again.  The exit code is 1 where anything was found.
 """
 
 import argparse
+import random
+import resource
+import signal
 import sys
 import tempfile
+import time
 import traceback
 import warnings
 from collections.abc import Callable, Iterator
+from contextlib import nullcontext
+from dataclasses import fields, replace
+from fractions import Fraction
 from multiprocessing import Process
 from pathlib import Path
+from typing import Any
 
 try:
     import atheris
 except ImportError:
-    sys.exit("the fuzzer is not here: pip install atheris")
+    atheris = None
 
-with atheris.instrument_imports(include=["backing"]):
+with atheris.instrument_imports(include=["backing"]) if atheris else nullcontext():
     from backing.arranging.arrange import arrange
     from backing.errors import BackingError
     from backing.files import load_style
     from backing.music.tune import Tune
-    from backing.parse.abc import read_tune, split_book
+    from backing.music.unfold import unfold
+    from backing.parse.abc import parse_abc, read_tune, split_book
     from backing.parse.midi import parse_midi
     from backing.parse.musicxml import parse_musicxml
     from backing.practice.performance import perform
     from backing.practice.plan import Plan, Step
+    from backing.render.abc import render_abc
     from backing.render.midi import render_midi
     from backing.render.musicxml import render_musicxml
 
+sys.path.insert(0, str(Path(__file__).parent))
+from changes import CHANGES, WORDS
+
 ROOT = Path(__file__).parent.parent.parent
 LONGEST = {"abc": 2_000, "musicxml": 20_000, "midi": 4_000}
-#: Words of ABC that chance would take long to find, as libFuzzer wants them.
-WORDS = ("X:1", "K:", "K:HP", "M:none", "L:1/16", "Q:1/4=", "[K:", "[M:", "[V:2]", "V:1", "w:",
-         "s:", "m:~n2=", "U:k=", "P:A2", "+:", "%%", "I:", "(3", "(5:4:3", "|:", ":|", "[1", "[2",
-         "|]", "{/", "!trill!", "!D.C.!", "&", "Z2", ">>", "^^", "__", ",,", "transpose=",
-         "octave=", "sound=", "clef=", "%abc-2.1", "[CEG]", "/4", ".|", "`", "$")  # fmt: skip
+SECONDS_EACH, BYTES = 20, 2 * 2**30
+
+
+class LawError(Exception):
+    """A law that does not hold; `law` is its name, for each kind of difference another."""
+
+    def __init__(self, law: str, one: object, other: object) -> None:
+        super().__init__(f"{law}: {str(one)[:300]} became {str(other)[:300]}")
+        self.law = law
+
+
+# -- what is read, and the laws ---------------------------------------------------
 
 
 def read_abc(data: bytes) -> None:
-    """Read every tune of a text, as it is meant and strictly."""
+    """Read every tune of a text, as it is meant and strictly; each is the same again."""
     for text in split_book(data.decode("utf-8", errors="replace")):
         for strict in (False, True):
             try:
-                read_tune(text, strict=strict)
+                tune = read_tune(text, strict=strict)
             except BackingError:
                 continue
+            same_tune(replace(tune, number=tune.number or "1"), again_from_abc(tune))
 
 
 def read_musicxml(data: bytes) -> None:
-    """Read a score."""
-    parse_musicxml(data)
+    """Read a score; it sounds the same again."""
+    tune = parse_musicxml(data)
+    same_sound(tune, again_from_abc(tune), "abc")
+    try:
+        same_sound(tune, parse_musicxml(render_musicxml(tune).encode()), "musicxml")
+    except BackingError as error:
+        raise LawError(f"refused as MusicXML: {error.message[:40]}", "", "") from None
 
 
 def read_midi(data: bytes) -> None:
-    """Read a MIDI file."""
-    parse_midi(data)
+    """Read a MIDI file; it sounds the same again."""
+    tune = parse_midi(data)
+    same_sound(tune, again_from_abc(tune), "abc")
 
 
 READERS: dict[str, Callable[[bytes], None]] = {
     "abc": read_abc, "musicxml": read_musicxml, "midi": read_midi,
 }  # fmt: skip
+
+
+def again_from_abc(tune: Tune) -> Tune:
+    """The tune written as ABC and read again."""
+    try:
+        return parse_abc(render_abc(tune))
+    except BackingError as error:
+        raise LawError(f"refused: {error.message[:40]}", "", "") from None
+
+
+def same_tune(one: Any, other: Any, law: str = "tune") -> None:
+    """Raise LawError where two values differ, with the name of the field that does."""
+    if one == other:
+        return
+    if isinstance(one, tuple) and not hasattr(one, "_fields"):
+        if len(one) != len(other):
+            raise LawError(f"{law} length", one, other)
+        for mine, its in zip(one, other, strict=True):
+            same_tune(mine, its, law)
+        return
+    names = getattr(one, "_fields", None) or [
+        each.name for each in fields(one) if each.compare
+    ] if hasattr(one, "__dataclass_fields__") or hasattr(one, "_fields") else []  # fmt: skip
+    for name in names:
+        if name != "source":
+            same_tune(getattr(one, name), getattr(other, name), f"{law}.{name}")
+    raise LawError(law, one, other)
+
+
+def same_sound(one: Tune, other: Tune, form: str) -> None:
+    """Raise LawError where two tunes do not sound the same bars, notes and chords."""
+    rows = {"bars": unfold, "notes": notes_of, "chords": chords_of}
+    for name, row in rows.items():
+        try:
+            mine = row(one)
+        except BackingError:
+            continue
+        if mine != row(other):
+            raise LawError(f"{form} {name}", mine, row(other))
+
+
+def notes_of(tune: Tune) -> list[tuple[Fraction, Fraction, tuple[int, ...]]]:
+    """Onset, length with its ties, and keys of the melody's notes."""
+    row: list[tuple[Fraction, Fraction, tuple[int, ...]]] = []
+    start, tied = Fraction(0), False
+    for bar, notes in zip(tune.bars, tune.melody.bars, strict=True):
+        for note in notes:
+            keys = tuple(sorted(pitch.midi for pitch in note.pitches))
+            if tied and row and row[-1][2] == keys:
+                row[-1] = (row[-1][0], row[-1][1] + note.length, keys)
+            elif keys:
+                row.append((start + note.onset, note.length, keys))
+            tied = bool(keys) and set(note.ties) == set(note.pitches)
+        start += bar.length
+    return row
+
+
+def chords_of(tune: Tune) -> list[tuple[Fraction, str]]:
+    """Where each chord symbol stands that comes to sound."""
+    start, row = Fraction(0), {}
+    for bar in tune.bars:
+        row |= {start + c.onset: str(c.chord) for c in bar.chords if c.onset < bar.length}
+        start += bar.length
+    return sorted(row.items())
+
+
+# -- what it begins with ------------------------------------------------------------
 
 
 def tunes() -> Iterator[Tune]:
@@ -107,6 +208,9 @@ def seeds(reader: str) -> list[bytes]:
     return [render_musicxml(tune).encode() for tune in tunes()]
 
 
+# -- faults -------------------------------------------------------------------------
+
+
 class Finder:
     """Reads inputs, and keeps the smallest of each fault."""
 
@@ -128,6 +232,8 @@ class Finder:
         """Write the input down where it is the smallest that raises this error there."""
         last = traceback.extract_tb(error.__traceback__)[-1]
         name = f"{type(error).__name__}-{Path(last.filename).stem}-{last.lineno}"
+        if isinstance(error, LawError):
+            name = "law-" + "".join(c if c.isalnum() else "-" for c in error.law)
         if len(data) >= self.smallest.get(name, sys.maxsize):
             return
         if name not in self.smallest:
@@ -138,26 +244,48 @@ class Finder:
 
 
 def fuzz(reader: str, seconds: int, seed: int, found: Path) -> None:
-    """Change inputs for so many seconds."""
+    """Change inputs for so many seconds, where new code is reached."""
     corpus = found / "corpus"
     corpus.mkdir(exist_ok=True)
     for index, data in enumerate(seeds(reader)):
         (corpus / f"seed-{index}").write_bytes(data)
     words = corpus / "words.dict"
-    words.write_text("".join(f'"{word}"\n' for word in WORDS if reader == "abc") or '"x"\n')
+    quoted = (word.encode("unicode_escape").decode().replace('"', '\\"') for word in WORDS)
+    lines = [f'"{word}"\n' for word in quoted if reader == "abc" and "\\" not in word]
+    words.write_text("".join(lines) or '"x"\n')
     options = [f"-max_total_time={seconds}", f"-seed={seed}", f"-max_len={LONGEST[reader]}",
-               f"-artifact_prefix={found}/", f"-dict={words}", "-timeout=20",
+               f"-artifact_prefix={found}/", f"-dict={words}", f"-timeout={SECONDS_EACH}",
                "-verbosity=0", "-print_final_stats=1"]  # fmt: skip
     atheris.Setup([sys.argv[0], str(corpus), *options], Finder(READERS[reader], found))
     atheris.Fuzz()
 
 
+def by_chance(reader: str, seconds: int, seed: int, found: Path) -> None:
+    """Change inputs for so many seconds, as seeded chance has it."""
+    resource.setrlimit(resource.RLIMIT_AS, (BYTES, BYTES))
+    signal.signal(signal.SIGALRM, _too_long)
+    begin, chance, finder = seeds(reader), random.Random(seed), Finder(READERS[reader], found)
+    count, stop = 0, time.monotonic() + seconds
+    while time.monotonic() < stop:
+        data = CHANGES[reader](chance.choice(begin), begin, chance)
+        signal.alarm(SECONDS_EACH)
+        finder(data)
+        signal.alarm(0)
+        count += 1
+    print(f"{count:,} inputs of {reader}, seed {seed}")
+
+
+def _too_long(*_: object) -> None:
+    raise TimeoutError(f"an input took longer than {SECONDS_EACH} seconds")
+
+
 def main() -> None:
     """Fuzz a reader, or read one file again."""
-    parser = argparse.ArgumentParser(description=(__doc__ or "").partition("\n")[0])
+    parser = argparse.ArgumentParser(description=(__doc__ or "").partition("\n\n")[0])
     parser.add_argument("reader", choices=READERS)
     parser.add_argument("--seconds", type=int, default=120)
     parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--chance", action="store_true", help="seeded changes, without atheris")
     parser.add_argument("--found", type=Path, help="the folder for what is found")
     parser.add_argument("--replay", type=Path, help="a file to read again")
     asked = parser.parse_args()
@@ -168,7 +296,10 @@ def main() -> None:
     found = asked.found or Path(tempfile.mkdtemp(prefix="found-"))
     found.mkdir(parents=True, exist_ok=True)
     # libFuzzer ends its process without coming back
-    run = Process(target=fuzz, args=(asked.reader, asked.seconds, asked.seed, found))
+    run = Process(
+        target=fuzz if atheris and not asked.chance else by_chance,
+        args=(asked.reader, asked.seconds, asked.seed, found),
+    )
     run.start()
     run.join()
     kept = sum(path.is_file() for path in found.iterdir())

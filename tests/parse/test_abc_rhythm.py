@@ -70,6 +70,13 @@ def test_broken_rhythm(music, expected):
     assert quarters(music, metre="none") == fractions(expected)
 
 
+def test_a_row_of_signs_of_a_broken_rhythm():
+    """Signs with blanks between them lengthen a note no further than the first does, however
+    many there are (clause 4.4 knows one sign between two notes)."""
+    signs = " > " * 41
+    assert quarters(f"A{signs}B c2 d4|") == quarters("A>B c2 d4|")
+
+
 @pytest.mark.parametrize(
     ("music", "column"), [("A2>B z5|", 3), ("A<B2 z5|", 2), ("A3/>>B/ z6|", 4)]
 )

@@ -9,7 +9,9 @@ from backing.music.chord import KINDS
 from backing.music.key import NO_KEY
 from backing.music.tune import Ending, Jump, Tune, Tuplet
 from backing.music.unfold import unfold
+from backing.parse.abc import parse_abc
 from backing.parse.musicxml import parse_musicxml
+from backing.render.abc import render_abc
 
 STEPS = ("C", "D", "E", "F", "G", "A", "B")
 FORWARD = '<barline location="left"><repeat direction="forward"/></barline>'
@@ -508,6 +510,28 @@ def test_tuplets() -> None:
     assert [n.tuplet for n in notes] == [Tuplet(3, 2, n in (0, 3)) for n in range(6)]
 
 
+@pytest.mark.parametrize("gap", [0, 1, 2])
+def test_a_gap_in_a_tuplet(gap: int) -> None:
+    """Where a `forward` takes the place of one note of a triplet, the triplet has a rest there
+    that is not printed; written as ABC and read again every length is the same."""
+    inside = (
+        "<type>eighth</type><time-modification><actual-notes>3</actual-notes>"
+        "<normal-notes>2</normal-notes></time-modification>"
+    )
+    three = [note(step, 1, inside) for step in "CDE"]
+    three[gap] = "<forward><duration>1</duration></forward>"
+    head = (
+        "<attributes><divisions>3</divisions><time><beats>2</beats><beat-type>4</beat-type></time>"
+    )
+    tune = read(f"{head}</attributes>", *three, note("G", 3, "<type>quarter</type>"), inside="")
+    row = tune.melody.bars[0]
+    assert [str(n.length) for n in row] == ["1/12", "1/12", "1/12", "1/4"]
+    assert [n.hidden for n in row] == [n == gap for n in range(4)]
+    again = parse_abc(render_abc(tune))
+    assert again.melody.bars == tune.melody.bars
+    assert again.bars == tune.bars
+
+
 def test_grace_notes() -> None:
     """A grace note has no duration and belongs to the note after it, over a bar line too
     (MusicXML 4.0, element `grace`)."""
@@ -595,3 +619,10 @@ def test_odd_bars_are_noticed() -> None:
     row = (measure(1, attributes(), note()), measure(2, note("D", 12)), measure(3, note()))
     tune = parse_musicxml(score(row))
     assert tune.notices[0].message == "part Part 1, bar 2 lasts 3/4, the metre is 4/4"
+
+
+def test_a_chord_symbol_without_anything() -> None:
+    """A chord symbol of no root, kind or text is not kept as an empty text."""
+    tune = read("<harmony><root><root-step/></root><kind/></harmony>", note())
+    assert tune.melody.bars[0][0].texts == ()
+    assert not tune.has_chords

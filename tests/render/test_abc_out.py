@@ -2,11 +2,16 @@
 
 import importlib.util
 import random
+from dataclasses import replace
+from fractions import Fraction
 from pathlib import Path
 
 import pytest
 
 from backing.errors import BackingError
+from backing.music.chord import parse_chord
+from backing.music.tempo import Tempo
+from backing.music.tune import ChordSymbol, TempoMark, Voice
 from backing.parse.abc import parse_abc, read_tune, split_book
 from backing.render.abc import render_abc
 
@@ -38,6 +43,30 @@ PIECES = {
     "rests of bars (4.5)": "K:C\nZ2|X|A8|",
     "odd tempi (3.1.8)": 'Q:"Slow" 3/8=50.5\nK:C\nA8|',
     "swing (11.5)": "%%backing:swing 2:1\nK:C\nABcd|",
+    "a tuplet that wants many more notes": "K:C\nA4 (5:4:32 B2c2|d8|e8|f8|g8|a8|b8|",
+    "a tuplet that a second voice ends": "K:C\nA4 (3:2:9 Bcd ef & (3:2:4 CD E4|F8|",
+    "a tuplet over a bar that is filled up": "V:1\nV:2\nK:C\nV:1\nA8|B8|\nV:2\n(3:2:5C4E2|DEFG|",
+    "a tuplet of more than nine": "K:C\n(11:8:11ABcdefgabc'd'|",
+    "an accidental that the second voice hears too": "K:C\n^c4 =f4 & c4 ^f4|",
+    "an editorial accidental (4.14)": "K:C\n!editorial!^c2 c2 ^c2 c2|",
+    "a second voice with rests alone": "K:C\nA8|B8 & x4 x4|c8|",
+    "a second voice with nothing in it": "K:C\nA8|B8 & x8|c8|",
+    "a voice of rests first": 'V:1\nV:2\nK:C\nV:1\n"C"x4 "G"x4|\nV:2\nc8|',
+    "a second voice above rests": "V:1\nV:2\nK:C\nV:2\nx8|z8 & C8|\nV:1\nc8|d8|",
+    "tempi inside and at the end of a bar": "K:C\nA8[Q:1/4=90]|B8 & c4 [Q:1/2=40.125]d4|",
+    "a tempo in words beside another": 'Q:"Slow"\nK:C\nA4[Q:"Fast"]B4[Q:"Go" 1/4=120]|c8|',
+    "a tempo that counts other units": "Q:120\nL:1/4\nK:C\nA4[L:1/8]|B4[Q:90]B4|",
+    "lyrics under some lines only": "K:C\nA8|B8|c8|d8|e8|\nf8|\nw:on-ly here\\_",
+    "signs in lyrics": "K:C\nA2 B2 c2 d2|\nw:\\u007eone a\\u007cb c\\u002ad e\\u005f",
+    "a label with a bracket": "K:C\nP:the [top]\nA8|\nB8|",
+    "an order that is none": 'P:as you "like" it\nK:C\nA8|',
+    "texts above and below the key": "N:a \nT:two\nO:here\nK:C\nT:three\nN:four\nA8|\nW:five",
+    "blanks round a text": "N:\\u0020 a \\u005c\nK:C\nA8|",
+    "three codas": "K:C\n!coda!A8|B8|!coda!c8|d8|!coda!e8!fine!!segno!|f8|",
+    "two chord symbols on a note": 'K:C\nA4 B4|\ns:"Am" "G"\ns:* "D"',
+    "a letter for a text": 'U:n="^up"\nU:o="G"\nK:C\nnA4 oB4|',
+    "unisons, tied and not": "K:C\n[cc]4-[cc]4|[c-c]4 [c-c-]4|",
+    "an empty slash": "K:C\n{/}A4{/c}{}B4|",
 }
 
 
@@ -48,6 +77,43 @@ def test_there_and_back(text):
     again = parse_abc(render_abc(tune))
     assert again == tune
     assert again.notices == tune.notices or len(again.notices) <= len(tune.notices)
+
+
+NOT_ON_NOTES = """X:1
+T:Between
+M:4/4
+L:1/8
+K:C
+"C"c8|(3:2:2d2e4 f4|
+"""
+
+
+def test_chord_symbols_between_notes():
+    """A chord symbol or a tempo that stands inside a held note cuts it into tied ones, and
+    every chord sounds where it did; a rest is cut into rests."""
+    tune = parse_abc(NOT_ON_NOTES)
+    symbols = [ChordSymbol(Fraction(n, 4), parse_chord(t), t) for n, t in enumerate("CFGC")]
+    marks = (TempoMark(Fraction(3, 8), Tempo(Fraction(90), Fraction(1, 4))),)
+    first = replace(tune.bars[0], chords=tuple(symbols), tempos=marks)
+    again = parse_abc(render_abc(replace(tune, bars=(first, *tune.bars[1:]))))
+    assert [symbol.onset for symbol in again.bars[0].chords] == [s.onset for s in symbols]
+    assert again.bars[0].tempos == marks
+    notes = again.melody.bars[0]
+    assert [str(note.length) for note in notes] == ["1/4", "1/8", "1/8", "1/4", "1/4"]
+    assert [note.ties == note.pitches for note in notes] == [True] * 4 + [False]
+    assert again.melody.bars[1] == tune.melody.bars[1]
+
+
+def test_names_that_no_decoration_may_have():
+    """A sign whose name no text can hold between exclamation marks is written as near as it
+    can be, and one that stands for such a name is said and left out when it is read."""
+    tune = parse_abc("X:1\nK:C\nA8|\n")
+    bent = tune.melody.bars[0][0]._replace(decorations=("bend up!",))
+    written = render_abc(replace(tune, voices=(Voice("melody", ((bent,),)),)))
+    assert parse_abc(written).melody.bars[0][0].decorations == ("bend_up_",)
+    tune = parse_abc("X:1\nU:n=!a|b!\nK:C\nnA8|\n")
+    assert tune.melody.bars[0][0].decorations == ()
+    assert "'a|b' is no name of a decoration" in [notice.message for notice in tune.notices]
 
 
 def test_a_tune_takes_its_file_header_along():

@@ -116,6 +116,13 @@ def test_a_length_that_no_note_has() -> None:
     assert [str(note.length) for note in again.melody.bars[0]] == ["1/2", "1/8", "3/8"]
 
 
+def test_the_lowest_octave() -> None:
+    """A pitch in the octave below 0 comes back as it was: its octave is no flat sign."""
+    tune = parse_abc("X:1\nT:Deep\nM:2/4\nL:1/8\nK:C\nA,,,,,2 ^C,,,,,2|")
+    assert [str(n.pitches[0]) for n in tune.melody.bars[0]] == ["A-1", "C#-1"]
+    assert back(tune).melody.bars == tune.melody.bars
+
+
 def test_lengths_that_need_a_tuplet() -> None:
     """A third of a quaver, and other lengths beyond halving, keep their exact length."""
     tune = parse_abc(

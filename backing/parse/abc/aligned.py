@@ -10,7 +10,7 @@ from typing import NamedTuple
 from backing.music.chord import is_chord
 from backing.parse.abc.draft import NoteDraft
 from backing.parse.abc.text import unescape
-from backing.parse.abc.tokens import JUMPS
+from backing.parse.abc.tokens import JUMPS, NAME
 
 #: A space between words of one syllable; after a backslash it is an accent (clause 8.2).
 _TILDE = re.compile(r"(?<!\\)~")
@@ -19,11 +19,30 @@ _SYMBOL = re.compile(r'\s*("[^"]*"|![^!]*!|\+[^+]*\+|\*|\||\S)')
 
 @dataclass(slots=True, eq=False)
 class Verses:
-    """From which note on lyrics or symbols may be put, and the last line put there."""
+    """From which note on lines may be put (`start`), how many were (`verse`, from 0, is the
+    last), and where the last one goes on (`at`)."""
 
     start: int = 0
-    line: str = ""
     verse: int = -1
+    at: int = 0
+
+    def begin(self, start: int) -> None:
+        """Music came between: what follows is put from this note on."""
+        if self.verse >= 0:
+            self.start, self.verse = start, -1
+
+    def next_line(self) -> None:
+        """Another line under the same notes."""
+        self.verse += 1
+        self.at = self.start
+
+    def to_next_bar(self, sung: list[NoteDraft]) -> None:
+        """Go to the first note of the bar after the one that the last note stood in."""
+        if self.at == self.start:
+            return
+        bar = sung[self.at - 1].bar
+        while self.at < len(sung) and sung[self.at].bar <= bar:
+            self.at += 1
 
 
 def lyric_syllables(line: str) -> list[str]:
@@ -52,26 +71,21 @@ def lyric_syllables(line: str) -> list[str]:
     return [unescape(_TILDE.sub(" ", part)).replace("\0", "-") for part in found]
 
 
-def put_lyrics(targets: list[NoteDraft], line: str, verse: int) -> bool:
-    """Put a line of lyrics to notes as verse `verse` (from 0); False where some are left over."""
-    at = 0
+def put_lyrics(sung: list[NoteDraft], line: str, place: Verses) -> bool:
+    """Put a line of lyrics, or what goes on from one, to notes; False where some are left
+    over."""
     for syllable in lyric_syllables(line):
         if syllable == "|":
-            at = _next_bar(targets, at)
+            place.to_next_bar(sung)
             continue
-        if at >= len(targets):
+        if place.at >= len(sung):
             return False
-        note = targets[at]
-        at += 1
+        note, verse = sung[place.at], place.verse
+        place.at += 1
         if syllable != "*":
             filled = [*note.lyrics, *[""] * (verse - len(note.lyrics))]
             note.lyrics = (*filled[:verse], syllable)
     return True
-
-
-def spent_symbols(line: str) -> str:
-    """A symbol line with each symbol a "*": what was put is not put again where it goes on."""
-    return _SYMBOL.sub(lambda match: match[1] if match[1] == "|" else "*", line)
 
 
 class PutSymbols(NamedTuple):
@@ -84,37 +98,27 @@ class PutSymbols(NamedTuple):
     left_over: bool
 
 
-def put_symbols(targets: list[NoteDraft], line: str) -> PutSymbols:
-    """Put decorations and texts of a symbol line to notes; chord symbols are handed back."""
-    at = 0
+def put_symbols(sung: list[NoteDraft], line: str, place: Verses) -> PutSymbols:
+    """Put decorations and texts of a symbol line, or of what goes on from one, to notes; chord
+    symbols are handed back."""
     put = PutSymbols([], [], [], left_over=False)
     for match in _SYMBOL.finditer(line):
         symbol = match[1]
         if symbol == "|":
-            at = _next_bar(targets, at)
+            place.to_next_bar(sung)
             continue
-        if at >= len(targets):
+        if place.at >= len(sung):
             return put._replace(left_over=True)
-        target = targets[at]
-        at += 1
+        target = sung[place.at]
+        place.at += 1
         text = unescape(symbol[1:-1]).strip()
-        if symbol[0] in "!+" and text not in JUMPS:
+        if symbol[0] in "!+" and text not in JUMPS and NAME.fullmatch(text):
             target.decorations += (text,)
         elif symbol[0] != '"':
             put.unknown.extend([symbol] if symbol != "*" else [])
         elif is_chord(text):
             put.chords.append((target, text))
-        else:
+        elif text:
             target.texts += (text,)
             put.texts.append(text)
     return put
-
-
-def _next_bar(targets: list[NoteDraft], at: int) -> int:
-    """The first note of the bar after the one that the last note stood in."""
-    if at == 0:
-        return 0
-    bar = targets[at - 1].bar
-    while at < len(targets) and targets[at].bar <= bar:
-        at += 1
-    return at

@@ -9,9 +9,11 @@ from backing.music.transpose import UNISON, Interval, move_key
 from backing.music.tune import ChordSymbol, Ending, Jump, Source, TempoMark
 from backing.parse.abc.draft import BarDraft, NoteDraft
 from backing.parse.abc.lengths import plus, times
+from backing.parse.abc.limits import MOST_BARS
 
 MOST_LAYERS = 8
 START = Fraction(0)
+_OPENING = (Jump.SEGNO, Jump.CODA)
 
 
 class BarMaker:
@@ -77,10 +79,10 @@ class BarMaker:
         last, at = self.notes[-1], self.at
         last.length = times(last.length, factor)
         self.at = plus(last.onset, last.length)
-        if self.tempos:
-            self.tempos = [
-                mark if mark.onset != at else replace(mark, onset=self.at) for mark in self.tempos
-            ]
+        for index in range(len(self.tempos) - 1, -1, -1):
+            if self.tempos[index].onset != at:
+                break
+            self.tempos[index] = replace(self.tempos[index], onset=self.at)
 
     def add_layer(self, back: int = 1) -> None:
         """A second voice from the start of the bar; ValueError where there are too many.
@@ -91,8 +93,7 @@ class BarMaker:
             self._back = max(0, len(self.bars) - back)
             self.leading = False
             return
-        if len(self.layers) == MOST_LAYERS:
-            raise ValueError(f"more than {MOST_LAYERS} voices in one bar")
+        _check_layers(self.layers)
         self.notes = []
         self.layers.append(self.notes)
         self.leading = False
@@ -100,13 +101,14 @@ class BarMaker:
 
     def jump(self, jump: Jump) -> None:
         """Segno and coda belong to the start of a bar, the others to its end."""
-        opens = jump in (Jump.SEGNO, Jump.CODA)
+        opens = jump in _OPENING
         (self._next_jumps if opens and not self.empty and self.full else self.jumps).append(jump)
 
     def end(self, close: str, plays: int, opens: int, source: Source) -> None:
         """A bar line: close the bar if it holds anything, and note what comes next.
 
         Its signs may come in pieces (`| :|`): what closes nothing adds to the last bar.
+        ValueError where there are too many bars, or voices in one bar.
         """
         if self._back is not None:
             self._second_voice(self._back)
@@ -117,8 +119,8 @@ class BarMaker:
             last = self.bars[-1]
             last.plays = max(last.plays, plays)
             last.close = last.close if close == "|" else close
-            last.jumps += [jump for jump in self.jumps if jump not in (Jump.SEGNO, Jump.CODA)]
-            self.jumps = [jump for jump in self.jumps if jump in (Jump.SEGNO, Jump.CODA)]
+            last.jumps += [jump for jump in self.jumps if jump not in _OPENING]
+            self.jumps = [jump for jump in self.jumps if jump in _OPENING]
         self._opens_repeat = max(self._opens_repeat, opens)
         if plays or opens or close != "|":
             self.ending = None
@@ -127,6 +129,7 @@ class BarMaker:
         """What was read sounds with a bar before, and what follows with the next one."""
         if not self.empty:
             bar = self.bars[index]
+            _check_layers(bar.layers)
             bar.layers.append(self.notes)
             bar.length = max(bar.length, self.at)
             index += 1
@@ -134,6 +137,8 @@ class BarMaker:
         self._clear()
 
     def _close(self, close: str, plays: int, source: Source) -> None:
+        if len(self.bars) == MOST_BARS:
+            raise ValueError(f"more than {MOST_BARS:,} bars: split the tune in two")
         layers = [layer for layer in self.layers if layer]
         first = layers[0][0].source
         column = first.column if first.line == source.line else 1
@@ -150,7 +155,7 @@ class BarMaker:
                 label=self.label,
                 source=Source(source.line, column, source.end),
                 jumps=self.jumps,
-                tempos=self.tempos,
+                tempos=sorted(self.tempos, key=lambda mark: mark.onset),
                 chords=self.chords,
             )
         )
@@ -167,10 +172,17 @@ class BarMaker:
         shift = Interval(self.shift.steps - 7 * octaves, self.shift.semitones - 12 * octaves)
         return move_key(self._bar_key, shift)
 
-    def settle_codas(self) -> None:
-        """Of two coda signs the first says where to leave, the second where to go."""
+    def settle_jumps(self) -> None:
+        """Of several coda signs the last says where to go, those before it where to leave;
+        signs at the start of a bar come before those at its end."""
         signs = [bar for bar in self.bars if Jump.CODA in bar.jumps]
-        if len(signs) > 1:
-            signs[0].jumps = [
-                Jump.TO_CODA if jump is Jump.CODA else jump for jump in signs[0].jumps
-            ]
+        for bar in signs[:-1]:
+            bar.jumps = [Jump.TO_CODA if jump is Jump.CODA else jump for jump in bar.jumps]
+        for bar in self.bars:
+            if len(bar.jumps) > 1:
+                bar.jumps.sort(key=lambda jump: jump not in _OPENING)
+
+
+def _check_layers(layers: list[list[NoteDraft]]) -> None:
+    if len(layers) == MOST_LAYERS:
+        raise ValueError(f"more than {MOST_LAYERS} voices in one bar")

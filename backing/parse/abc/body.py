@@ -8,15 +8,17 @@ ABC 2.1.
 import re
 from collections.abc import Callable
 from fractions import Fraction
+from math import lcm
 
+from backing.errors import Notice
 from backing.music.key import Key
 from backing.music.metre import Metre, parse_metre
 from backing.music.pitch import Pitch
 from backing.music.tempo import Tempo
 from backing.music.transpose import UNISON
 from backing.music.tune import Ending, Grace, Source, TempoMark
-from backing.parse.abc.aligned import Verses, put_lyrics, put_symbols, spent_symbols
 from backing.parse.abc.bars import BarMaker
+from backing.parse.abc.below import Below
 from backing.parse.abc.draft import BarDraft, NoteDraft, TupletDraft
 from backing.parse.abc.fields import (
     COUNTS_UNITS,
@@ -30,8 +32,8 @@ from backing.parse.abc.fields import (
     read_unit,
 )
 from backing.parse.abc.lengths import broken, times
+from backing.parse.abc.limits import MOST_IN_FIELD, Tally
 from backing.parse.abc.macros import Macro, expand, with_macro
-from backing.parse.abc.signs import Signs
 from backing.parse.abc.spelling import Spelling, held_over
 from backing.parse.abc.text import unescape
 from backing.parse.abc.tokens import (
@@ -51,16 +53,28 @@ _KEPT = frozenset("HNORSTWr")
 _HELD = {"K": "key", "M": "metre", "L": "unit length"}
 _MOST_REST_BARS = 1000
 _LONGEST = 256
+#: All lengths of a voice are multiples of a common measure no finer than one by this.
+_FINEST = 10**12
 
 
-class Body(Signs):
+class Body(Below):
     """Reads the music lines of one voice into bars and notes.
 
-    `strict` refuses what ABC 2.1 disallows; else it is read as it was meant.
+    `strict` refuses what ABC 2.1 disallows; else it is read as it was meant.  `tally`
+    counts the notes of all voices of the tune.
     """
 
-    def __init__(self, metre: Metre, key: Key, unit: Fraction, *, strict: bool = False) -> None:
+    def __init__(
+        self,
+        metre: Metre,
+        key: Key,
+        unit: Fraction,
+        *,
+        strict: bool = False,
+        tally: Tally | None = None,
+    ) -> None:
         super().__init__(BarMaker(metre, key), strict=strict)
+        self._tally = tally or Tally()
         self.unit = unit
         self.texts: list[tuple[str, str]] = []
         self.macros: tuple[Macro, ...] = ()
@@ -69,21 +83,18 @@ class Body(Signs):
         self._tuplet: TupletDraft | None = None
         self._broken: Fraction | None = None
         self._unlike: tuple[Fraction, Source] | None = None
-        self._sung: list[NoteDraft] = []
-        self._lyrics = Verses()
-        self._symbol_lines = Verses()
         self._field_before = ""
+        self._going_on = 0
         self._signs = TOKEN
         self._spans: dict[str, Fraction] = {}
+        self._grid = 1
 
     # -- lines ------------------------------------------------------------------
 
     def read_music(self, line: str, number: int, *, text: str = "", base: int = 0) -> None:
         """A line of music code, or a piece of one that begins `base` signs into `text`."""
         self._place(text or line, number, base)
-        for verses in (self._lyrics, self._symbol_lines):
-            if verses.verse >= 0:
-                verses.start, verses.verse = len(self._sung), -1
+        self._begin_lines()
         if self.macros:
             try:
                 expanded = expand(line, self.macros)
@@ -119,7 +130,10 @@ class Body(Signs):
             self._notice_at(said, "it is left out", source)
         if self._pending.graces:
             self._notice("the last grace notes have no note after them", "left out", 1)
-        self.bars.settle_codas()
+        if self._unsaid:
+            said = f"{self._unsaid:,} more places are odd, in this voice alone"
+            self.notices.append(Notice(said, "mend the first ones and read it again"))
+        self.bars.settle_jumps()
         return self.bars.bars
 
     def _music(self, line: str) -> None:
@@ -204,10 +218,10 @@ class Body(Signs):
                     raise self._error(str(error), column + at + 1) from None
                 first = first if pitches else part[5]
                 pitches.append(pitch)
-                if part[6]:
+                if part[6] and pitch not in ties:
                     ties.append(pitch)
             elif part["quoted"]:
-                self._quote(part["quoted"], column + 1 + at)
+                self._quote(part["quoted"][1:-1], column + 1 + at, column + 1 + part.end())
             elif part["decoration"] or part["letter"]:
                 self._decorate(part[0], column + 1 + at)
             at = part.end()
@@ -237,13 +251,28 @@ class Body(Signs):
             self._pending.give_to(draft)
         if self._symbols:
             self._place_chords()
-        if draft.length.numerator > _LONGEST * draft.length.denominator:
-            raise self._error("a note longer than 256 semibreves", column)
+        self._check_length(draft, column)
+        try:
+            self._tally.add_note()
+        except ValueError as error:
+            raise self._error(str(error), column) from None
         bars.add(draft)
         self._last = draft
         if pitches and bars.leading:
             self._sung.append(draft)
         return draft
+
+    def _check_length(self, draft: NoteDraft, column: int) -> None:
+        """Refuse a note that is too long, or that has no common measure with those before."""
+        top, bottom = draft.length.as_integer_ratio()
+        if top > _LONGEST * bottom:
+            raise self._error(f"a note longer than {_LONGEST} semibreves", column)
+        if self._grid % bottom:
+            self._grid = lcm(self._grid, bottom)
+            if self._grid > _FINEST:
+                raise self._error(
+                    f"the notes up to here have no common measure of 1/{_FINEST:,} or more", column
+                )
 
     def _break(self, draft: NoteDraft, factor: Fraction) -> None:
         """The second note of a broken rhythm."""
@@ -259,9 +288,14 @@ class Body(Signs):
         if self._last is None or not self.bars.notes or self._last is not self.bars.notes[-1]:
             self._notice("a broken rhythm has no note before it", "left out", column)
             return
+        if self._broken is not None:
+            hint = "the second is left out; signs that belong together are written as one, like >>"
+            self._notice("two signs of a broken rhythm between two notes", hint, column)
+            return
         self._unlike = self._last.length, self._source(column, column)
         factor, self._broken = broken(match[0])
         self.bars.stretch(factor)
+        self._check_length(self._last, column)
 
     def _on_tie(self, match: re.Match[str]) -> None:
         column = match.start() + 1
@@ -289,9 +323,14 @@ class Body(Signs):
         left = int(span) if span else count
         if count < 2 or not 0 < time_of <= 64 or not 0 < left <= 64:
             raise self._error(f"{match[0]!r} is no tuplet", column)
-        if self._tuplet is not None and self._tuplet.left:
-            self._notice("a tuplet begins inside a tuplet", "the first ends here", column)
+        self._end_tuplet("a tuplet", column)
         self._tuplet = TupletDraft(count, time_of, left, self._source(column, column))
+
+    def _end_tuplet(self, what: str, column: int) -> None:
+        """What begins here ends the tuplet before it, whole or not."""
+        if self._tuplet is not None and self._tuplet.left:
+            self._notice(f"{what} begins inside a tuplet", "the first ends here", column)
+        self._tuplet = None
 
     def _on_grace(self, match: re.Match[str]) -> None:
         inside = match[0][1:-1]
@@ -321,7 +360,7 @@ class Body(Signs):
                 )
             at = part.end() if part is not None else at + 1
         self._pending.graces += tuple(graces)
-        self._pending.slashed = slashed
+        self._pending.slashed = slashed if graces else self._pending.slashed
         self._pending.any = True
 
     # -- what hangs on notes ----------------------------------------------------
@@ -364,8 +403,13 @@ class Body(Signs):
             raise self._error(str(error), column) from None
 
     def _end_bar(self, close: str, plays: int, opens: int, column: int) -> None:
-        bars = len(self.bars.bars)
-        self.bars.end(close, plays, opens, self._source(column, column + 1))
+        bars, second = len(self.bars.bars), not self.bars.leading
+        try:
+            self.bars.end(close, plays, opens, self._source(column, column + 1))
+        except ValueError as error:
+            raise self._error(str(error), column) from None
+        if second:
+            self._end_tuplet("the bar after a second voice", column)
         if self.bars.bars and len(self.bars.bars[-1].layers) > 1:
             self._last = self.bars.bars[-1].layers[0][-1]
         if self._broken is not None and len(self.bars.bars) > bars:
@@ -380,6 +424,7 @@ class Body(Signs):
         except ValueError as error:
             raise self._error(str(error), match.start() + 1) from None
         self._last = None
+        self._end_tuplet("a second voice", match.start() + 1)
 
     # -- fields -----------------------------------------------------------------
 
@@ -424,16 +469,18 @@ class Body(Signs):
             return
         else:
             self._notice(f"the field {letter}: has no place here", "left out", column)
-        self._field_before = letter
+        self._field_before, self._going_on = letter, 0
 
     def _continue(self, value: str, column: int) -> None:
         """`+:` goes on with the field before it (clause 3.3)."""
         before = self._field_before
+        self._going_on += len(value)
+        if self._going_on > MOST_IN_FIELD:
+            raise ValueError(f"a field goes on for more than {MOST_IN_FIELD:,} signs")
         if before == "w" and self._lyrics.verse >= 0:
-            self._lyrics.verse -= 1
-            self._lyric_line(f"{self._lyrics.line} {value}", column)
+            self._put_lyrics(value, column)
         elif before == "s" and self._symbol_lines.verse >= 0:
-            self._symbol_line(f"{spent_symbols(self._symbol_lines.line)} {value}", column)
+            self._put_symbols(value, column)
         elif before in _KEPT:
             name, text = self.texts[-1]
             self.texts[-1] = (name, f"{text} {value}")
@@ -466,36 +513,6 @@ class Body(Signs):
             self.texts.append(("Q", value))
         else:
             self.bars.tempos.append(TempoMark(self.bars.at, tempo, value))
-
-    def _lyric_line(self, line: str, column: int) -> None:
-        """`w:` is put to the first notes without lyrics; the next one is another verse."""
-        self._no_overlay(line, column)
-        verses = self._lyrics
-        verses.line, verses.verse = line, verses.verse + 1
-        if not put_lyrics(self._sung[verses.start :], line, verses.verse):
-            self._notice("more syllables than notes", "the last ones are left out", column)
-
-    def _symbol_line(self, line: str, column: int) -> None:
-        """`s:` puts chord symbols and decorations to notes (clause 4.15)."""
-        self._no_overlay(line, column)
-        self._symbol_lines.line, self._symbol_lines.verse = line, self._symbol_lines.verse + 1
-        put = put_symbols(self._sung[self._symbol_lines.start :], line)
-        for note, text in put.chords:
-            inside = note.bar < len(self.bars.bars)
-            chords = self.bars.bars[note.bar].chords if inside else self.bars.chords
-            chords.append(self._chord_symbol(note.onset, text, note.source))
-            chords.sort(key=lambda chord: chord.onset)
-        for text in put.texts:
-            self._doubt(text, column)
-        for symbol in put.unknown:
-            self._notice(f"{symbol!r} in a symbol line is not understood", "", column)
-        if put.left_over:
-            self._notice("more symbols than notes", "the last ones are left out", column)
-
-    def _no_overlay(self, line: str, column: int) -> None:
-        """A "&" in an aligned line once led to the second voice of the bar (clause 10.7.1)."""
-        if "&" in line.split():
-            self._disallowed("'&' in a line below the music", "write a voice of its own", column)
 
     def define_symbol(self, value: str) -> None:
         """`U:`: a letter that stands for a decoration or a text (clause 4.16)."""

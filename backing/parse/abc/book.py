@@ -5,6 +5,7 @@ that begin with `X:` and end at an empty line; other text is skipped.
 """
 
 import re
+from collections import deque
 from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
@@ -27,6 +28,8 @@ from backing.parse.abc.tokens import strip_comment
 
 _VERSION = re.compile(r"(\d+)(?:\.(\d+))?")
 _DEFAULT = re.compile(r"[BCDFGHILMmNORrSUZ]:|%")
+#: Of the fields between tunes so many, the last ones, hold for the tunes after them.
+_MOST_DEFAULTS = 200
 
 
 class TuneText(NamedTuple):
@@ -72,6 +75,7 @@ def split_book(text: str) -> Iterator[TuneText]:
     lines = whole.lines
     header, at = _file_header(lines, fragment)
     searched = 0
+    later: deque[tuple[int, str]] = deque(maxlen=_MOST_DEFAULTS)
     while at < len(lines):
         if not lines[at].strip():
             at += 1
@@ -82,9 +86,9 @@ def split_book(text: str) -> Iterator[TuneText]:
             if stop > searched and all(map(is_field, lines[at:stop])):
                 stop, searched = end_of_tune(lines, at, stop)
             for tune in _tunes(whole, begin, stop, inside):
-                yield tune._replace(header=header, version=version)
+                yield tune._replace(header=(*header, *later), version=version)
         elif not is_strict(version):
-            header += _defaults(lines, at, stop)
+            later.extend(_defaults(lines, at, stop))
         at = stop
 
 

@@ -30,6 +30,7 @@ from backing.parse.abc.fields import (
     read_unit,
     trimmed,
 )
+from backing.parse.abc.limits import MOST_IN_FIELD, MOST_MACROS
 from backing.parse.abc.macros import parse_macro
 from backing.parse.abc.text import unescape
 from backing.parse.abc.tokens import strip_comment
@@ -77,6 +78,7 @@ class TuneHeader:
     strict: bool = False
     joins: bool = False
     playback: bool = False
+    going_on: int = 0
 
     @property
     def unit(self) -> Fraction:
@@ -177,7 +179,7 @@ def _last_key(text: TuneText) -> int:
 
 def _no_field(header: TuneHeader, line: str, number: int) -> None:
     """A header line without a field letter goes on with the field before it: a history
-    (clause 10.1), or one that ends in a backslash (10.3)."""
+    (clause 10.5.1), or one that ends in a backslash (10.7.1)."""
     if header.joins:
         _field(header, "+", line, number, line)
     elif header.last == "H":
@@ -216,7 +218,7 @@ def _field(header: TuneHeader, letter: str, text: str, number: int, line: str) -
             raise TuneError(str(error), line=number, column=3, excerpt=line) from None
         header.note(str(error), _INSTEAD.get(letter, "left out"), number, 3, line)
     if letter != "+":
-        header.last = letter
+        header.last, header.going_on = letter, 0
 
 
 # -- the fields by their letters --
@@ -224,7 +226,12 @@ def _field(header: TuneHeader, letter: str, text: str, number: int, line: str) -
 
 def _continue(header: TuneHeader, field: HeaderField) -> None:
     """`+:` adds to the field before it (clause 3.3); said where that holds no text."""
+    header.going_on += len(field.value)
+    if header.going_on > MOST_IN_FIELD:
+        raise TuneError(f"a field goes on for more than {MOST_IN_FIELD:,} signs", line=field.number)
     value = unescape(field.value)
+    if not value:
+        return
     lines = {"T": header.titles, "C": header.composers}.get(header.last)
     if lines:
         lines[-1] += " " + value
@@ -296,6 +303,8 @@ def _key(header: TuneHeader, field: HeaderField) -> None:
 def _macro(header: TuneHeader, field: HeaderField) -> None:
     parse_macro(field.value)
     header.macros.append(field.value)
+    if len(header.macros) > MOST_MACROS:
+        raise TuneError(f"more than {MOST_MACROS} macros", line=field.number, excerpt=field.line)
 
 
 def _voice(header: TuneHeader, field: HeaderField) -> None:

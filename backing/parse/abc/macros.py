@@ -7,9 +7,11 @@ replaces it the letters h to z are notes so many steps away from it (n is the no
 import re
 from typing import NamedTuple
 
+from backing.parse.abc.limits import MOST_IN_FIELD, MOST_MACROS
+
 _NOTE = r"([A-Ga-g])([,']*)"
 _LETTERS = "CDEFGAB"
-_MOST_TARGET, _MOST_TEXT, _MOST_LINE = 31, 200, 20_000
+_MOST_TARGET, _MOST_TEXT = 31, 200
 
 
 class Macro(NamedTuple):
@@ -46,22 +48,31 @@ def parse_macro(value: str) -> Macro:
 
 def with_macro(macros: tuple[Macro, ...], value: str) -> tuple[Macro, ...]:
     """The macros and the one of another `m:` field, which takes the place of one with the same
-    target (clause 3)."""
+    target (clause 3).  ValueError where there are too many."""
     new = parse_macro(value)
-    return (*(macro for macro in macros if macro.target != new.target), new)
+    others = [macro for macro in macros if macro.target != new.target]
+    if len(others) == MOST_MACROS:
+        raise ValueError(f"more than {MOST_MACROS} macros")
+    return (*others, new)
 
 
 def expand(line: str, macros: tuple[Macro, ...]) -> Expanded:
-    """A music line with its macros written out; quoted texts are left alone."""
+    """A music line with its macros written out; quoted texts are left alone.
+
+    ValueError where the line, before or after, is longer than 20,000 signs.
+    """
     text = line
+    _check_line(text)
     columns, ends = tuple(range(1, len(line) + 2)), tuple(range(2, len(line) + 3))
     for macro in macros:
         pieces: list[str] = []
         places: list[int] = []
         stops: list[int] = []
-        at = 0
+        at = counted = quotes = 0
         for match in macro.target.finditer(text):
-            if text.count('"', 0, match.start()) % 2:
+            quotes += text.count('"', counted, match.start())
+            counted = match.start()
+            if quotes % 2:
                 continue
             new = _moved(macro.text, match[1], match[2]) if macro.moving else macro.text
             pieces += [text[at : match.start()], new]
@@ -70,11 +81,17 @@ def expand(line: str, macros: tuple[Macro, ...]) -> Expanded:
             stops += ends[at : match.start()]
             stops += [ends[match.end() - 1]] * len(new)
             at = match.end()
+        if not pieces:
+            continue
         text = "".join(pieces) + text[at:]
         columns, ends = (*places, *columns[at:]), (*stops, *ends[at:])
-        if len(text) > _MOST_LINE:
-            raise ValueError("the macros make the line too long")
+        _check_line(text)
     return Expanded(text, columns, ends)
+
+
+def _check_line(text: str) -> None:
+    if len(text) > MOST_IN_FIELD:
+        raise ValueError(f"a line with macros is longer than {MOST_IN_FIELD:,} signs")
 
 
 def _moved(text: str, letter: str, marks: str) -> str:

@@ -2,6 +2,7 @@
 
 from backing.errors import Notice, TuneError
 from backing.music.tune import Source
+from backing.parse.abc.limits import MOST_NOTICES
 from backing.parse.abc.macros import Expanded
 
 
@@ -19,6 +20,7 @@ class Placed:
         self._base = 0
         self._expanded: Expanded | None = None
         self._said: set[str] = set()
+        self._unsaid = 0
 
     def _place(self, text: str, number: int, base: int) -> None:
         """Begin a line, or a piece of one that begins `base` signs into it."""
@@ -48,11 +50,17 @@ class Placed:
             self._notice(message, "", column)
 
     def _notice(self, message: str, hint: str, column: int) -> None:
+        if len(self.notices) >= MOST_NOTICES:
+            self._unsaid += 1
+            return
         place = self._source(column, column)
         self.notices.append(Notice(message, hint, place.line, place.column, self._text))
 
     def _notice_at(self, message: str, hint: str, place: Source) -> None:
         """About something that was read before, perhaps on another line."""
+        if len(self.notices) >= MOST_NOTICES:
+            self._unsaid += 1
+            return
         self.notices.append(Notice(message, hint, place.line, place.column))
 
     def _error(self, message: str, column: int) -> TuneError:

@@ -4,6 +4,7 @@ Clauses 4.14, 4.18 and 4.19 of ABC 2.1.
 """
 
 import re
+from bisect import bisect_left
 from fractions import Fraction
 
 from backing.music.chord import is_chord, looks_like_chord, parse_chord
@@ -13,7 +14,7 @@ from backing.parse.abc.bars import BarMaker
 from backing.parse.abc.draft import Pending
 from backing.parse.abc.place import Placed
 from backing.parse.abc.text import unescape
-from backing.parse.abc.tokens import FROM_HERE, JUMPS, SHORTHANDS
+from backing.parse.abc.tokens import FROM_HERE, JUMPS, NAME, SHORTHANDS
 
 _JUMP_TEXT = re.compile(r"(?:D\.? ?[CS]|Da Capo|Dal Segno|Fine|Coda)\b", re.IGNORECASE)
 #: What an annotation begins with; the empty string where there is no text.
@@ -31,12 +32,13 @@ class Signs(Placed):
         self._symbols: list[tuple[str, Source]] = []
 
     def _on_quoted(self, match: re.Match[str]) -> None:
-        self._quote(match[0], match.start() + 1)
+        self._quote(match[0][1:-1], match.start() + 1, match.end() + 1)
 
-    def _quote(self, quoted: str, column: int) -> None:
-        text = unescape(quoted[1:-1]).strip()
+    def _quote(self, quoted: str, column: int, end: int) -> None:
+        """A chord symbol, else a text, that stands from column to end."""
+        text = unescape(quoted).strip()
         if text[:1] not in _ANNOTATION and is_chord(text):
-            self._symbols.append((text, self._source(column, column + len(quoted))))
+            self._symbols.append((text, self._source(column, end)))
         elif text:
             self._doubt(text, column)
             self._pending.texts.append(text)
@@ -69,8 +71,22 @@ class Signs(Placed):
             said = f"several chord symbols on one note: {others}"
             self._notice_at(said, f"{text} is played", source)
         if self.bars.leading:
-            self.bars.chords.append(self._chord_symbol(self.bars.at, text, source))
+            self._put_chord(self.bars.chords, self._chord_symbol(self.bars.at, text, source))
         self._symbols.clear()
+
+    def _put_chord(self, chords: list[ChordSymbol], symbol: ChordSymbol) -> None:
+        """Put a symbol among those of its bar, in the place of one that stands where it does."""
+        if not chords or chords[-1].onset < symbol.onset:
+            chords.append(symbol)
+            return
+        at = bisect_left(chords, symbol.onset, key=lambda other: other.onset)
+        if chords[at].onset > symbol.onset:
+            chords.insert(at, symbol)
+            return
+        if symbol.source is not None:
+            said = f"several chord symbols on one note: {chords[at].text}"
+            self._notice_at(said, f"{symbol.text} is played", symbol.source)
+        chords[at] = symbol
 
     def _chord_symbol(self, onset: Fraction, text: str, source: Source) -> ChordSymbol:
         chord = parse_chord(text)
@@ -87,8 +103,9 @@ class Signs(Placed):
         elif name in JUMPS:
             self.bars.jump(JUMPS[name])
         elif name.startswith('"'):
-            self._pending.texts.append(name[1:])
-            self._pending.any = True
+            self._quote(name[1:], column, column + len(sign))
+        elif not NAME.fullmatch(name):
+            self._once(f"{name!r} is no name of a decoration", column)
         else:
             self._pending.decorations.append(name)
             self._pending.any = True

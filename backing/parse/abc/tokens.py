@@ -10,18 +10,24 @@ from backing.music.tune import Jump
 LENGTH = r"\d*(?:/+\d*)?"
 NOTE = rf"(\^\^|\^|__|_|=)?([A-Ga-g])([,']*)({LENGTH})"
 _NUMBERS = r"\d+(?:[,-]\d+)*"
+#: What the name of a decoration may be, so that it can stand between exclamation marks.
+NAME = re.compile(r"[^!\s|:\[\]%\\]+")
 
 
 def _signs(decoration: str) -> re.Pattern[str]:
-    """One sign; the name of the group that matched says which.  Longer signs come first."""
+    """One sign; the name of the group that matched says which.  Longer signs come first.
+
+    What stands in brackets has a limit, else a row of brackets that never close would be gone
+    through to its end for each.
+    """
     return re.compile(
         rf"""
         (?P<space>[ \t`]+)
       | (?P<note>{NOTE})
-      | (?P<field>\[[A-Za-z]:[^\]]*\])
+      | (?P<field>\[[A-Za-z]:[^\]]{{0,1000}}\])
       | (?P<bar>(?:\.(?=\|))?(?:\[(?=[|])|[|:])[|:\]]*)(?P<after>{_NUMBERS})?
       | (?P<ending>\[\s*(?P<numbers>{_NUMBERS})[.,]?)
-      | (?P<tuplet>\((?P<notes>\d)(?::(?P<normal>\d*))?(?::(?P<span>\d*))?)
+      | (?P<tuplet>\((?P<notes>\d\d(?=:)|\d)(?::(?P<normal>\d*))?(?::(?P<span>\d*))?)
       | (?P<quoted>"[^"]*")
       | (?P<rest>[zx]({LENGTH}))
       | (?P<restbars>[ZX](\d*))
@@ -29,7 +35,7 @@ def _signs(decoration: str) -> re.Pattern[str]:
       | (?P<tie>\.?-)
       | (?P<opens>\.?\()
       | (?P<closes>\))
-      | (?P<grace>\{{[^}}]*\}})
+      | (?P<grace>\{{[^}}]{{0,1000}}\}})
       | (?P<chord>\[[^\]|\[]*\]{LENGTH})
       | (?P<decoration>{decoration})
       | (?P<letter>[~.H-Wh-w])

@@ -13,6 +13,7 @@ from backing.parse.abc.body import Body
 from backing.parse.abc.book import TuneText, is_strict
 from backing.parse.abc.fields import read_key
 from backing.parse.abc.header import TuneHeader, header_tempo, read_header
+from backing.parse.abc.limits import Tally, check_size
 from backing.parse.abc.macros import with_macro
 from backing.parse.abc.pasted import is_field
 from backing.parse.abc.text import unescape
@@ -56,6 +57,7 @@ def read_tune(text: TuneText, *, voice: str = "", strict: bool | None = None) ->
     What is odd but playable is a notice on the tune.
     """
     strictly = is_strict(_version(text)) if strict is None else strict
+    check_size(text.lines, text.first)
     if strictly and text.mended:
         odd = text.mended[0]
         raise TuneError(f"{odd.message}: not allowed in ABC 2.1", line=odd.line)
@@ -70,7 +72,8 @@ def read_tune(text: TuneText, *, voice: str = "", strict: bool | None = None) ->
 def _read_tune(text: TuneText, voice: str, strictly: bool) -> Tune:
     header, body_start = read_header(text, strict=strictly)
     tempo = header_tempo(header)
-    voices = Voices(lambda: _new_body(header), header.voices)
+    tally = Tally()
+    voices = Voices(lambda: _new_body(header, tally), header.voices)
     for index in range(body_start, len(text.lines)):
         voices.read_line(text.lines[index], text.first + index)
     drafts, lines, notices = voices.finish(voice)
@@ -100,9 +103,9 @@ def _read_tune(text: TuneText, voice: str, strictly: bool) -> Tune:
     )
 
 
-def _new_body(header: TuneHeader) -> Body:
+def _new_body(header: TuneHeader, tally: Tally) -> Body:
     """What reads the music of one voice, as the header says."""
-    body = Body(header.metre, header.key, header.unit, strict=header.strict)
+    body = Body(header.metre, header.key, header.unit, strict=header.strict, tally=tally)
     body.bars.shift = header.shift
     for macro in header.macros:
         body.macros = with_macro(body.macros, macro)

@@ -15,7 +15,9 @@ from backing.parse.abc.body import Body
 from backing.parse.abc.draft import BarDraft, NoteDraft
 from backing.parse.abc.fields import read_modifiers
 from backing.parse.abc.lengths import plus
+from backing.parse.abc.limits import MOST_VOICES, check_voice_bars
 from backing.parse.abc.tokens import strip_comment
+from backing.parse.draft import with_groups_opened
 
 #: Letters that begin a field in the body; A to G and X to Z never do (clause 3).
 _FIELD_LETTERS = frozenset("HIJKLMNOPQRSTUVWhijklmnopqrstuvw+")
@@ -119,6 +121,8 @@ class Voices:
         """Go to the voice of this name; the words about it that are not known."""
         name = value.split(maxsplit=1)[0] if value.split() else ""
         if name not in self._bodies:
+            if len(self._bodies) == MOST_VOICES:
+                raise ValueError(f"more than {MOST_VOICES} voices")
             idle = "" in self._bodies and not self._bodies[""].started
             self._bodies[name] = self._bodies.pop("") if idle else self._new_body()
             for properties in self._defined.get(name, ()):
@@ -142,6 +146,7 @@ class Voices:
         self._body()
         finished = {name: body.finish() for name, body in self._bodies.items()}
         first, frame = next(((n, d) for n, d in finished.items() if d), ("", []))
+        check_voice_bars(sum(map(_layers_in, finished.values())), len(frame))
         for name, drafts in finished.items():
             notices += self._bodies[name].notices
             if drafts and len(drafts) != len(frame):
@@ -162,7 +167,8 @@ class Voices:
                     f"the others are kept: {others}; choose with --voice",
                 )
             )
-        lines.insert(0, lines.pop(chosen))
+        melody = lines.pop(chosen)
+        lines = [melody, *sorted(lines, key=lambda line: _base(line) != _base(melody))]
         return frame, tuple(lines), notices
 
     def _choose(self, lines: list[Voice], wanted: str) -> int:
@@ -185,18 +191,27 @@ class Voices:
 
 def _lines(name: str, drafts: list[BarDraft], frame: list[BarDraft]) -> list[Voice]:
     """A voice, and one more for each layer of second voices in its bars."""
-    layers = max((len(draft.layers) for draft in drafts), default=1)
+    layers = _layers_in(drafts)
     named = name or "melody"
     return [
         Voice(
             named + " &" * layer,
-            tuple(
+            with_groups_opened(
                 _bar_notes(drafts[index] if index < len(drafts) else None, layer, bar.length)
                 for index, bar in enumerate(frame)
             ),
         )
         for layer in range(layers)
     ]
+
+
+def _layers_in(drafts: list[BarDraft]) -> int:
+    return max((len(draft.layers) for draft in drafts), default=1)
+
+
+def _base(line: Voice) -> str:
+    """The name of the voice in whose bars a second voice stands; else its own."""
+    return line.name.partition(" ")[0]
 
 
 def _bar_notes(draft: BarDraft | None, layer: int, length: Fraction) -> tuple[Note, ...]:

@@ -128,7 +128,7 @@ class Frame:
     ) -> None:
         found = read_harmony(element, onset, measure.shift, measure.where, self._remarks)
         if isinstance(found, str):
-            into.texts.append((onset, found))
+            into.texts += [(onset, found)] if found else []
             return
         same = [chord for chord in draft.chords if chord.onset == onset]
         if same:

@@ -238,7 +238,10 @@ class _LineReader:
     def read(self, measure: Measure, groups: list[Group], stream: list[Any]) -> tuple[Note, ...]:
         """The notes of one measure."""
         notes = []
+        at = Fraction(0)
         for group, element in zip(groups, stream, strict=True):
+            self._run.length += group.onset - at
+            at = group.onset + group.length
             if element.duration.isGrace != group.grace:
                 raise fault(measure.where, "music21 reads its grace notes in another order")
             if group.grace:

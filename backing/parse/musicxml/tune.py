@@ -10,6 +10,7 @@ from backing.music.key import NO_KEY
 from backing.music.metre import FREE
 from backing.music.tempo import Tempo
 from backing.music.tune import Bar, Note, Tune, Voice
+from backing.parse.draft import with_groups_opened
 from backing.parse.musicxml.frame import Draft, Frame
 from backing.parse.musicxml.notes import read_line
 from backing.parse.musicxml.parts import LineKey, Part, elements_of, read_parts
@@ -169,7 +170,7 @@ def _voice(line: _Line, drafts: list[Draft], remarks: Remarks) -> Voice:
     measures = read_line(line.part, line.key, remarks)
     return Voice(
         line.name,
-        tuple(
+        with_groups_opened(
             _filled(
                 [
                     note._replace(onset=note.onset + start)
@@ -185,12 +186,14 @@ def _voice(line: _Line, drafts: list[Draft], remarks: Remarks) -> Voice:
 
 
 def _filled(notes: list[Note], length: Fraction) -> tuple[Note, ...]:
-    """The notes of a bar, with a rest that is not printed wherever nothing is written."""
+    """The notes of a bar, with a rest that is not printed wherever nothing is written; one
+    inside a tuplet belongs to it."""
     filled: list[Note] = []
     at = Fraction(0)
     for note in notes:
         if note.onset > at:
-            filled.append(Note(at, note.onset - at, hidden=True))
+            inside = note.tuplet if note.tuplet is not None and not note.tuplet.first else None
+            filled.append(Note(at, note.onset - at, tuplet=inside, hidden=True))
         filled.append(note)
         at = note.onset + note.length
     if at < length:

@@ -143,7 +143,8 @@ class NoteWriter:
 
     def _struck(self, pitches: Sequence[Pitch], duration: Any) -> Any:
         notes = [
-            self.note.Note(_spelled(pitch.step, pitch.alter, pitch.octave)) for pitch in pitches
+            self.note.Note(self.pitch.Pitch(_spelled(pitch.step, pitch.alter), octave=pitch.octave))
+            for pitch in pitches
         ]
         if len(notes) > 1:
             return self.chord.Chord(notes, duration=duration)
@@ -223,9 +224,8 @@ class NoteWriter:
             return
 
 
-def _spelled(step: str, alter: int, octave: int | None = None) -> str:
-    sign = "#" * alter if alter > 0 else "-" * -alter
-    return f"{step}{sign}{'' if octave is None else octave}"
+def _spelled(step: str, alter: int) -> str:
+    return step + ("#" * alter if alter > 0 else "-" * -alter)
 
 
 def _columns(tune: Tune, voice: Voice) -> Iterator[tuple[Bar, tuple[Note, ...]]]:
