@@ -22,6 +22,7 @@ def classes(pitches):
     return {pitch % 12 for pitch in pitches}
 
 
+@pytest.mark.slow
 @given(CHORDS, st.sampled_from(Tones), st.booleans())
 def test_chords_come_from_one_octave_of_reeds(chord, tones, full):
     """Every chord lies within G3 to F#4 without a note twice, whatever is asked.
@@ -34,6 +35,7 @@ def test_chords_come_from_one_octave_of_reeds(chord, tones, full):
     assert pitches[-1] <= 66
 
 
+@pytest.mark.slow
 @given(CHORDS, st.sampled_from([1, 2, 3, 4, 5, 6, 7, 8]))
 def test_a_bass_sounds_in_two_octaves(chord, degree):
     """Every bass lies within E2 to D#3 and sounds an octave above too.

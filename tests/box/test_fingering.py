@@ -273,6 +273,7 @@ def made_line(moments: list[Moment]) -> Line:
     return Line("made", parse_key("D"), Tempo(Fraction(90), Fraction(1, 4)), (bar,), tuple(moments))
 
 
+@pytest.mark.slow
 @settings(max_examples=300, deadline=None)
 @given(phrases(), st.sampled_from(PROFILES), st.sampled_from(["20", "6", "3", "1.5"]))
 def test_no_fingering_is_cheaper(moments, name, travel):
