@@ -219,7 +219,8 @@ def test_peaks_are_low(role):
 
 @pytest.mark.parametrize("role", REED_ROLES)
 def test_a_reed_speaks_within_30_milliseconds(role):
-    """A reed has half its power after 4 to 30 ms, as a small box has (common practice)."""
+    """A reed has half its power after 4 to 30 ms, as a small box has (common practice, no
+    source)."""
     wave = struck(role, 60, 24000)
     full = power_of(wave[9600:19200])
     period = round(48000 / 261.626)
