@@ -92,7 +92,7 @@ FELT = [
 )
 def test_felt_beats(metre, dance, beats):
     """A bar's beats are the felt ones: a reel in 4/4 beats in minims, a jig in dotted
-    crotchets, free metre in crotchets (common practice)."""
+    crotchets, free metre in crotchets (common practice, no source)."""
     length = {"C|": "4/4", "none": "2/4"}.get(metre, metre)
     arrangement = arranged(f"C{length}|", metre, "1/1", f"R:{dance}\n")
     found = arrangement.bars[0].beats()
@@ -153,7 +153,7 @@ OWN = [
 )
 def test_the_tempo_is_counted_in_felt_beats(metre, head, expected):
     """Whatever note a tune gives its tempo in, it is counted in the felt beat; without a
-    tempo it is the dance's usual one (middle values of common practice)."""
+    tempo it is the dance's usual one (middle values of common practice, no source)."""
     assert tempi(arranged(f"C{metre}|", metre, "1/1", head)) == [("0", expected)]
 
 

@@ -44,6 +44,7 @@ def sounding(some):
     return total
 
 
+@pytest.mark.slow
 @given(st.sampled_from(STYLES), POINTS)
 def test_a_cut_partitions(style, points):
     """Two cuts that meet hold together what one cut over both holds: bars, chord symbols,
@@ -60,6 +61,7 @@ def test_a_cut_partitions(style, points):
     assert [e.onset for e in melody] == [e.onset for e in events(whole, Role.MELODY)]
 
 
+@pytest.mark.slow
 @given(st.sampled_from(STYLES), POINTS)
 def test_nothing_reaches_out_of_a_cut(style, points):
     """Every event of a cut begins and ends inside its span."""
@@ -69,6 +71,7 @@ def test_nothing_reaches_out_of_a_cut(style, points):
             assert start <= event.onset < event.stop <= stop
 
 
+@pytest.mark.slow
 @given(st.sampled_from(STYLES), POINTS)
 def test_a_cut_never_strikes_a_melody_note_again(style, points):
     """Each melody event of a cut begins where one of the whole tune does."""
@@ -77,6 +80,7 @@ def test_a_cut_never_strikes_a_melody_note_again(style, points):
     assert {event.onset for event in events(cut(WHOLE[style], start, stop), Role.MELODY)} <= onsets
 
 
+@pytest.mark.slow
 @given(st.sampled_from(STYLES), POINTS)
 def test_the_tempo_is_the_same_inside_a_cut(style, points):
     """At every sixteenth of a cut the tempo is that of the whole tune there."""

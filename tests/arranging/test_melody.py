@@ -110,7 +110,8 @@ STACCATO = {
 
 @pytest.mark.parametrize(("text", "expected"), STACCATO.values(), ids=STACCATO.keys())
 def test_staccato_is_half_as_long(text, expected):
-    """A staccato note sounds half its length and the next comes in time (common practice)."""
+    """A staccato note sounds half its length and the next comes in time (common practice, no
+    source)."""
     assert melody(text) == expected
 
 

@@ -147,6 +147,7 @@ def test_neighbours_are_those_of_the_key(pitch, by, key, expected):
     assert str(neighbour(parse_pitch(pitch), by, parse_key(key))) == expected
 
 
+@pytest.mark.slow
 @given(
     st.sampled_from("CDEFGAB"), st.integers(-2, 2), st.integers(0, 9), st.sampled_from([1, -1]),
     st.sampled_from("CDEFGAB"), st.sampled_from(list(MODES)),
@@ -162,6 +163,7 @@ def test_a_neighbour_is_near(step, alter, octave, by, tonic, mode):
     assert found == pitch.midi or 1 <= (found - pitch.midi) * by <= 2
 
 
+@pytest.mark.slow
 @example("roll", Fraction(3, 32), "2/4")
 @given(
     st.sampled_from(NAMES),

@@ -1,7 +1,7 @@
 """What the left hand plays in each metre and dance.
 
 B is a bass, C a chord, a point nothing new; one sign is a cell of the length given.
-The patterns are common practice of dance musicians, no published standard.
+The patterns are common practice, no source.
 """
 
 import itertools
@@ -153,7 +153,7 @@ def test_lengths_and_strengths_in_four():
 
 
 def test_a_waltz_bass_rings_longer():
-    """In 3/4 the bass lasts three quarters of its crotchet (common practice)."""
+    """In 3/4 the bass lasts three quarters of its crotchet (common practice, no source)."""
     arrangement = arranged(eight_bars("3/4", "waltz"), "alternating")
     assert {event.length for event in track(arrangement, Role.BASS)[:3]} == {Fraction(3, 16)}
 

@@ -87,6 +87,7 @@ STROKES = st.fixed_dictionaries(
 )
 
 
+@pytest.mark.slow
 @given(st.dictionaries(st.sampled_from(KEYS), VALUES, max_size=6))
 def test_any_data_gives_a_style_or_its_faults(data):
     """Any TOML data is read as a style or refused with a StyleError, nothing else."""
@@ -103,6 +104,7 @@ def test_any_text_gives_a_style_or_its_faults(text):
     assert style is None or isinstance(style, Style)
 
 
+@pytest.mark.slow
 @given(st.lists(STROKES, min_size=1, max_size=4))
 def test_what_is_accepted_lies_in_range(strokes):
     """In every style that is accepted, beats, shares, degrees and strengths are in range."""

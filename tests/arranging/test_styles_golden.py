@@ -109,6 +109,7 @@ def page(name, text, style):
     return "\n".join([head, *lines])
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", [name for name, file in style_files().items() if not file.own])
 def test_golden(name, golden):
     """The style is, over each of the six tunes, the text that was read and kept."""

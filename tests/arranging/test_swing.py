@@ -148,6 +148,7 @@ def bars(draw):
     return notes
 
 
+@pytest.mark.slow
 @given(
     bars(),
     st.sampled_from(["4/4", "2/4", "2/2", "3/4", "3/2", "6/8", "5/4"]),

@@ -23,11 +23,12 @@ def classes(pitches):
     return {pitch % 12 for pitch in pitches}
 
 
+@pytest.mark.slow
 @given(CHORDS, st.sampled_from(Tones), st.booleans())
 def test_chords_come_from_one_octave_of_reeds(chord, tones, full):
     """Every chord lies within G3 to F#4 without a note twice, whatever is asked.
 
-    A working choice after common practice, no published table."""
+    A working value after common practice, no source."""
     pitches = chord_pitches(chord, tones, full=full)
     assert pitches
     assert list(pitches) == sorted(set(pitches))
@@ -35,11 +36,12 @@ def test_chords_come_from_one_octave_of_reeds(chord, tones, full):
     assert pitches[-1] <= 66
 
 
+@pytest.mark.slow
 @given(CHORDS, st.sampled_from([1, 2, 3, 4, 5, 6, 7, 8]))
 def test_a_bass_sounds_in_two_octaves(chord, degree):
     """Every bass lies within E2 to D#3 and sounds an octave above too.
 
-    A working choice after common practice, no published table."""
+    A working value after common practice, no source."""
     low, high = bass_pitches(chord, degree)
     assert 40 <= low <= 51
     assert high == low + 12
@@ -123,7 +125,7 @@ def test_cross_chords_are_whole(kind):
 @pytest.mark.parametrize("kind", sorted(KINDS))
 def test_the_button_of_a_chord_is_in_tune_with_it(kind):
     """A button adds at most one note to those of the symbol: to augmented chords the fifth,
-    to diminished ones the root of the dominant that they stand for (common practice)."""
+    to diminished ones the root of the dominant that they stand for (common practice, no source)."""
     chord = Chord("C", 0, kind)
     added = classes(chord_pitches(chord)) - set(chord.pitch_classes)
     expected = {

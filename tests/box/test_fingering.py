@@ -278,6 +278,7 @@ def made_line(moments: list[Moment]) -> MelodyLine:
     )
 
 
+@pytest.mark.slow
 @settings(max_examples=300, deadline=None)
 @given(phrases(), st.sampled_from(PROFILES), st.sampled_from(["20", "6", "3", "1.5"]))
 def test_no_fingering_is_cheaper(moments, name, travel):

@@ -242,6 +242,7 @@ def test_the_main_chords_of_the_home_keys_are_at_hand():
 # -- an open collection -------------------------------------------------------------------
 
 
+@pytest.mark.slow
 def test_tunes_in_d_and_g_sit_on_a_d_g_and_those_in_f_do_not(bench):
     """Of tunes of Ryan's Mammoth Collection (music21's corpus) in D and G most have all their
     notes on a D/G, of those in F and B flat none (computed from the rows)."""

@@ -182,6 +182,7 @@ def test_anything_else_is_refused(text):
     assert faults(text)
 
 
+@pytest.mark.slow
 @given(st.data())
 def test_a_damaged_file_is_refused_or_read(data):
     """One of our files with a piece torn out or put elsewhere is a box or a list of faults."""

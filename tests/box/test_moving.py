@@ -155,6 +155,7 @@ def test_both_boxes_give_the_same_buttons(one, other):
         assert buttons_of(here, midi) == buttons_of(there, midi + TABLE[one][other])
 
 
+@pytest.mark.slow
 @given(
     st.tuples(CHROMATIC, st.sampled_from(NEAR)) | st.tuples(SCALE, st.sampled_from(FAR + NEAR)),
     st.sampled_from(PAIRS),
@@ -169,6 +170,7 @@ def test_there_and_back_is_the_identity(tune, pair, octaves):
     assert comparable(back) == comparable(first)
 
 
+@pytest.mark.slow
 @given(CHROMATIC, st.sampled_from(NEAR + FAR), st.sampled_from(PAIRS))
 def test_every_note_moves_by_the_interval(body, key, pair):
     """What sounds is the tune, so many semitones away."""
@@ -292,6 +294,7 @@ def test_spelling_beside_music21(one, other, name):
         assert str(after.pitches[0]) == there.nameWithOctave.replace("-", "b")
 
 
+@pytest.mark.slow
 def test_a_collection_there_and_back(bench):
     """Tunes of Ryan's Mammoth Collection, moved, written as ABC, read and moved back, are what
     they were (the music21 package carries them)."""

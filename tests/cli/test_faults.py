@@ -140,6 +140,7 @@ def test_a_style_with_faults_lists_them_all(cli, tmp_path):
         assert said in result.err
 
 
+@pytest.mark.slow
 @pytest.mark.skipif(sys.platform == "win32", reason="file size limits are POSIX's")
 def test_a_full_disk_leaves_the_old_file(tmp_path):
     """Where writing stops half-way, the old output stays and no piece is left behind."""
@@ -160,6 +161,7 @@ def test_a_full_disk_leaves_the_old_file(tmp_path):
     assert [path.name for path in tmp_path.iterdir()] == ["a.mid"]
 
 
+@pytest.mark.slow
 @pytest.mark.skipif(sys.platform == "win32", reason="signals are POSIX's")
 def test_ctrl_c_ends_quietly(tmp_path):
     """Ctrl-C ends with exit code 130 and no traceback."""

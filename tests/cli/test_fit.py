@@ -17,6 +17,7 @@ def in_f(tmp_path):
     return path
 
 
+@pytest.mark.slow
 def test_a_fit_in_words(cli):
     """Without more the fit is told in a paragraph, with the notes by direction and the counts."""
     result = cli("fit", KETTLE, "--box", "D/G")
@@ -107,6 +108,7 @@ def test_slow_practice_keeps_the_buttons(cli):
     assert air[0] != air[1]
 
 
+@pytest.mark.slow
 def test_a_file_of_costs_is_a_profile(cli, tmp_path):
     """A player's own costs are read, and named in the first line."""
     path = tmp_path / "mine.toml"

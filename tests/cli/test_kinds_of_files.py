@@ -22,6 +22,7 @@ def melody_of(path):
     return found
 
 
+@pytest.mark.slow
 def test_musicxml_sounds_as_abc(cli, tmp_path):
     """A tune written as MusicXML 4.0 makes the same practice file as its ABC."""
     score = tmp_path / "waltz.musicxml"

@@ -243,6 +243,7 @@ def test_swing_where_nothing_swings(cli, tmp_path):
     assert "--swing" not in cli("make", reel, "--swing", "2:1", "-o", tmp_path / "a.mid").err
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("options", "name"),
     [

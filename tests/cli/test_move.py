@@ -12,6 +12,7 @@ TRAP = EXAMPLES / "the-eel-trap.abc"  # A dorian
 TUNES = sorted(path for path in EXAMPLES.glob("*.abc") if "book" not in path.name)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("suffix", [".abc", ".musicxml"])
 @pytest.mark.parametrize("example", TUNES, ids=lambda path: path.stem)
 def test_there_and_back(cli, tmp_path, example, suffix):

@@ -166,6 +166,7 @@ def test_a_file_of_controls_that_cannot_be_used(cli, tune, tmp_path, content, sa
     assert lines[: len(said)] == [each.format(path=path) for each in said]
 
 
+@pytest.mark.slow
 def test_without_streams_it_plays_all_the_same(tune, monkeypatch):
     """Where a program has neither standard input nor stderr, as when started by another, the
     tune is played to its end."""

@@ -38,6 +38,7 @@ def options(command: str) -> list[str]:
     return {"make": ["--bars", "1"], "chords": ["--again"], "move": ["--to-key", "G"]}[command]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(("command", "suffix"), WRITES)
 def test_the_rule(cli, bare, tmp_path, command, suffix):
     """Its own file a command replaces unasked; one of another it refuses, by name, with why and
@@ -77,6 +78,7 @@ def test_a_book_is_not_turned_into_one_tune(cli, bare, tmp_path, command):
     assert book.read_text() == BOOK
 
 
+@pytest.mark.slow
 @posix
 @pytest.mark.parametrize("command", ["chords", "move"])
 @pytest.mark.parametrize("replace", [[], ["--replace"]])
@@ -114,6 +116,7 @@ def test_write_protected_files(cli, bare, tmp_path, command, suffix):
     assert out.read_bytes() == whole
 
 
+@pytest.mark.slow
 @posix
 def test_closed_standard_input(bare, tmp_path):
     """Without any standard input a file is read and written all the same."""

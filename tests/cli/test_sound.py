@@ -80,6 +80,7 @@ def hiss(wave, rate, at):
 # -- loudness, peaks, titles ----------------------------------------------------
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("example", "suffix", "options"),
     [
@@ -102,6 +103,7 @@ def test_loudness_and_peak(made, example, suffix, options):
     assert rate == (44100 if "44100" in options else 48000)
 
 
+@pytest.mark.slow
 def test_loudness_through_a_sound_font(made, sound_font):
     """Through a sound font, whose clicks stand out, the same holds."""
     pytest.importorskip("fluidsynth", reason="no FluidSynth", exc_type=ImportError)
@@ -110,6 +112,7 @@ def test_loudness_through_a_sound_font(made, sound_font):
     assert 20 * np.log10(np.abs(decoded(path)[0]).max()) <= -1
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("suffix", "track"),
     [*((suffix, "melody") for suffix in SUFFIXES), (".wav", "bass"), (".wav", "click")],
@@ -124,6 +127,7 @@ def test_a_muted_version_has_the_same_gain(made, suffix, track):
     assert 20 * np.log10(clicks[1] / clicks[0]) == pytest.approx(0, abs=0.05)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("suffix", SUFFIXES)
 def test_titles_on_a_phone(made, suffix):
     """The title names tune, part, times, tempo and what is muted, so that a list tells one file
@@ -177,6 +181,7 @@ def test_a_silent_file(cli, tmp_path):
     assert not decoded(out)[0].any()
 
 
+@pytest.mark.slow
 def test_progress_on_a_terminal(cli, tmp_path, monkeypatch):
     """On a terminal a bar goes up to 100 per cent."""
     monkeypatch.setattr(sys.stderr, "isatty", lambda: True)
@@ -185,6 +190,7 @@ def test_progress_on_a_terminal(cli, tmp_path, monkeypatch):
     assert "100%" in result.err
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("suffix", [".ogg", ".mp3"])
 def test_libraries_say_nothing(tmp_path, suffix):
     """Only our own line is on stderr, at a rate at which an MP3 decoder that is made to jump
@@ -424,6 +430,7 @@ def test_a_refused_tune_leaves_the_old_file(cli, tmp_path, suffix):
     assert sorted(path.name for path in tmp_path.iterdir()) == [out.name, "odd.abc"]
 
 
+@pytest.mark.slow
 @pytest.mark.skipif(sys.platform == "win32", reason="signals are POSIX's")
 @pytest.mark.parametrize("old", [None, b"old"])
 @pytest.mark.parametrize(

@@ -35,6 +35,7 @@ def ran(script):
     return result
 
 
+@pytest.mark.slow
 def test_a_closed_stdin(tmp_path):
     """Standard input that is closed is said."""
     result = ran("$B look - <&-")
@@ -42,12 +43,14 @@ def test_a_closed_stdin(tmp_path):
     assert result.stderr.startswith("error: ")
 
 
+@pytest.mark.slow
 def test_a_closed_stdout():
     """Where stdout is closed nothing is shown, and nothing breaks."""
     assert ran("$B look $T >&-").returncode == 0
     assert ran("$B chords $T --again >&-").returncode == 0
 
 
+@pytest.mark.slow
 def test_a_closed_stderr(tmp_path):
     """Where stderr is closed the file is made, and the talk does not go to stdout."""
     result = ran(f"$B make $T -o {tmp_path}/a.mid 2>&-")
@@ -55,6 +58,7 @@ def test_a_closed_stderr(tmp_path):
     assert (tmp_path / "a.mid").exists()
 
 
+@pytest.mark.slow
 @pytest.mark.skipif(not Path("/dev/full").exists(), reason="no /dev/full")
 @pytest.mark.parametrize("command", ["look $T", "tunes $T", "chords $T --again", "boxes"])
 def test_a_full_stdout(command):
@@ -64,6 +68,7 @@ def test_a_full_stdout(command):
     assert "error: the output cannot be written: no space left on device" in result.stderr
 
 
+@pytest.mark.slow
 def test_nobody_listens():
     """A pipe whose reader has gone ends quietly."""
     result = ran("$B boxes D/G --file | true; echo ${PIPESTATUS[0]}")
@@ -71,6 +76,7 @@ def test_nobody_listens():
     assert result.stderr == ""
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("moment", [0.0, 0.02, 0.04, 0.06, 0.08, 0.1, 0.13, 0.16, 0.2, 0.25, 0.3])
 def test_ctrl_c_at_any_moment(tmp_path, moment):
     """Ctrl-C while it loads, works or leaves ends it without a traceback."""

@@ -272,6 +272,7 @@ except FileError as error:
 """
 
 
+@pytest.mark.slow
 @pytest.mark.skipif(not hasattr(signal, "SIGXFSZ"), reason="file sizes cannot be limited here")
 @pytest.mark.parametrize("suffix", AUDIO_SUFFIXES)
 def test_a_full_disk(tmp_path, suffix):
@@ -288,6 +289,7 @@ def test_a_full_disk(tmp_path, suffix):
     assert os.listdir(tmp_path) == [path.name]
 
 
+@pytest.mark.slow
 @pytest.mark.skipif(not hasattr(signal, "SIGXFSZ"), reason="file sizes cannot be limited here")
 def test_a_full_folder_of_temporary_files(tmp_path):
     """Where the sound cannot be put aside, it is said where, and how to choose another place."""

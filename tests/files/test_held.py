@@ -103,6 +103,7 @@ with HeldSignals():
 """
 
 
+@pytest.mark.slow
 def test_a_second_signal_does_not_wait():
     """Where something takes too long, asking again a second later ends it at once."""
     process = subprocess.Popen([sys.executable, "-c", _LONG], stdout=subprocess.PIPE, text=True)

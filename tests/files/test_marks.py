@@ -60,6 +60,7 @@ def why(folder: Path, name: str, data: bytes) -> str:
     return why_keep(path)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("suffix", [*TEXTS, ".mid"])
 def test_ours_and_others(tmp_path, suffix):
     """A marked file is known for ours; without the mark, and empty, it is not."""
@@ -70,6 +71,7 @@ def test_ours_and_others(tmp_path, suffix):
     assert why(tmp_path, f"a{suffix}", b"") == NOT_OURS
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("suffix", [*TEXTS, ".mid"])
 def test_every_change_of_a_byte_is_seen(tmp_path, suffix):
     """Whichever byte is another, one more or one less: the file is not as we made it."""
@@ -171,6 +173,7 @@ def test_text_after_the_music_reads_the_same():
         assert parse_abc(marked(text.encode(), ".abc").decode()) == parse_abc(text)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("example", TUNES, ids=lambda path: path.stem)
 def test_musicxml_reads_the_same(example):
     """A score with the mark is sound XML (a comment after the root), and the same tune."""
@@ -180,6 +183,7 @@ def test_musicxml_reads_the_same(example):
     assert parse_musicxml(data) == parse_musicxml(text)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("single_track", [False, True])
 @pytest.mark.parametrize("example", TUNES, ids=lambda path: path.stem)
 def test_midi_plays_the_same(example, single_track):

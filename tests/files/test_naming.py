@@ -42,6 +42,7 @@ def test_long_titles_are_cut_at_a_word():
     assert len(name_for("ж" * 300, ("ж" * 300,), ".ogg").encode()) <= 130
 
 
+@pytest.mark.slow
 @given(st.text(max_size=300), st.lists(st.text(max_size=60), max_size=4))
 def test_every_name_can_be_a_file(title, what):
     """Whatever a title is: at most 130 bytes, no sign that Linux, macOS or Windows refuse, no

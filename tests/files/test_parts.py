@@ -55,6 +55,7 @@ def test_no_name_is_taken_twice(tmp_path, monkeypatch):
     assert next(tmp_path.iterdir()).read_bytes() == b"another's"
 
 
+@pytest.mark.slow
 @pytest.mark.skipif(sys.platform == "win32", reason="kill -9 is POSIX's")
 def test_the_dead_are_cleared_and_the_living_are_not(tmp_path, holder):
     """The part file of a run stays while it lives, and goes once it was killed."""
@@ -126,6 +127,7 @@ def test_no_folder_to_clear(tmp_path):
     clear_dead_parts(tmp_path / "nowhere")
 
 
+@pytest.mark.slow
 @pytest.mark.skipif(sys.platform == "win32", reason="processes are forked")
 def test_writing_that_is_stopped_killed_doubled_and_starved():
     """Runs that are ended by signals, killed, two at once with one process number and without

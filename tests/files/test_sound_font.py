@@ -58,6 +58,7 @@ def test_notes_come_when_they_should(sound_font, quarters, rate):
     assert found[0] < rate * 0.02
 
 
+@pytest.mark.slow
 def test_tuning(sound_font, quarters):
     """A at 442 Hz is 7.851 cents above A at 440 Hz (1200 log2 of the ratio), within 1 cent,
     and percussion sounds as before."""
@@ -69,6 +70,7 @@ def test_tuning(sound_font, quarters):
     assert np.array_equal(*same)
 
 
+@pytest.mark.slow
 def test_muted_tracks_are_in_the_whole_alone(sound_font, quarters):
     """Muting a track takes its sound from the wanted mix and nothing from the whole."""
     lines = {Role.MELODY: [69, 71], Role.BASS: [45, 40]}

@@ -68,7 +68,7 @@ def test_the_full_palette_of_a_major_key():
 
 def test_a_foreign_note_brings_its_chords():
     """C sharp in a bar of G major brings A, and other triads that hold it (common
-    practice: the dominant of the dominant)."""
+    practice, no source: the dominant of the dominant)."""
     found = names(choices(parse_key("G"), Palette.FULL, [], [9, 1, 4]))
     assert {"A", "F#m"} <= found
     assert "E" not in found
@@ -81,7 +81,7 @@ def test_a_foreign_note_brings_its_chords():
 @pytest.mark.parametrize("palette", list(Palette))
 def test_the_raised_seventh_brings_the_dominant(key, heard, dominant, palette):
     """A minor or modal section has the major chord on its fifth degree only where its notes
-    have the raised seventh."""
+    have the raised seventh (common practice, no source)."""
     key = parse_key(key)
     fifth = (key.tonic + 7) % 12
     found = [c for c in choices(key, palette, heard, []) if c.root == fifth and c.kind == "major"]
@@ -90,7 +90,8 @@ def test_the_raised_seventh_brings_the_dominant(key, heard, dominant, palette):
 
 @pytest.mark.parametrize("mode", sorted(MODES))
 def test_the_plain_palette_is_three_or_four_chords(mode):
-    """The plain palette has the tonic first and four chords at most."""
+    """The plain palette has the tonic first and four chords at most (working value, no
+    source)."""
     key = parse_key(f"A {mode}")
     for heard in ([], [8]):
         found = choices(key, Palette.PLAIN, heard, range(12))
@@ -105,7 +106,7 @@ def test_plain_dorian_has_its_own_chords():
 
 def test_sections_close_on_the_main_degrees():
     """Of the chords of G, a section that ends on D may close on G or D; on E only on C; on
-    an F natural, which none of them holds, on any."""
+    an F natural, which none of them holds, on any (common practice, no source)."""
     key = parse_key("G")
     among = [triad(key, degree) for degree in range(1, 8)]
     assert names(closing(key, 2, among)) == {"G", "D"}
@@ -114,7 +115,8 @@ def test_sections_close_on_the_main_degrees():
 
 
 def test_modal_sections_may_close_on_the_flat_seventh():
-    """A section in E dorian that ends on F sharp may close on D or Bm."""
+    """A section in E dorian that ends on F sharp may close on D or Bm (common practice, no
+    source)."""
     key = parse_key("Edor")
     among = [triad(key, degree) for degree in range(1, 8)]
     assert names(closing(key, 6, among)) == {"D", "Bm"}

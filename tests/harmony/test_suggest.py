@@ -157,6 +157,7 @@ def test_odd_tunes_get_chords(body, metre):
 # -- the best way -------------------------------------------------------------------
 
 
+@pytest.mark.slow
 @given(st.lists(st.sampled_from("GABcdefg"), min_size=12, max_size=12))
 @settings(max_examples=12, deadline=None)
 def test_the_way_is_the_best_of_all(letters):

@@ -145,6 +145,7 @@ def test_without_a_terminal_nothing_is_listened_to(monkeypatch):
                 assert not there
 
 
+@pytest.mark.slow
 def test_windows_tells_keys_in_two_parts(monkeypatch, until):
     """A key without a sign comes as 0 or E0 hex and a letter (Microsoft's documentation of
     _getwch); others come as their sign."""

@@ -68,6 +68,7 @@ def check_the_same(stage, music, step):
     assert seconds <= ended[0] + first < seconds + 0.01
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("path", BOOKS, ids=lambda path: path.stem)
 @pytest.mark.parametrize("style", ["alternating", "sustained", "bass-runs"])
 def test_examples_are_played_as_they_are_written(stage, path, style):
@@ -76,6 +77,7 @@ def test_examples_are_played_as_they_are_written(stage, path, style):
     check_the_same(stage, (arrange(tune, load_style(style)), tune), Step())
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", ODD)
 @pytest.mark.parametrize("step", STEPS.values(), ids=STEPS.keys())
 def test_odd_tunes_are_played_as_they_are_written(stage, name, step):
@@ -84,6 +86,7 @@ def test_odd_tunes_are_played_as_they_are_written(stage, name, step):
     check_the_same(stage, odd(name), step)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("step", STEPS.values(), ids=STEPS.keys())
 def test_steps_are_played_as_they_are_written(stage, step):
     """Loops with pickups and held chords across their seams are played as files have them."""

@@ -163,6 +163,7 @@ def test_a_card_that_asks_in_bursts_is_waited_for_long_enough(hand):
     assert all(abs(gap - 12000) <= 8 for gap in np.diff(found))
 
 
+@pytest.mark.slow
 def test_a_card_whose_clock_differs_is_followed(hand):
     """Against a card that is 0.1 % fast nothing drifts: in a minute it has asked for 60 ms
     more, and clicks stay where they are due within a few milliseconds."""
@@ -292,6 +293,7 @@ def test_a_question_for_many_frames_is_answered_in_full(hand):
     assert second - first == RATE // 2
 
 
+@pytest.mark.slow
 def test_many_loud_notes_are_cut_at_full_scale(hand):
     """However much sounds, no frame leaves the range of -1 to 1."""
     by_hand = hand()
@@ -381,6 +383,7 @@ main.run()
 """
 
 
+@pytest.mark.slow
 def test_playing_through_the_null_device_ends_by_itself(quick):
     """A tune that is played once through miniaudio's null device, in real time, ends with exit
     code 0, and the program with it."""
@@ -409,6 +412,7 @@ except PortError as fault:
 """
 
 
+@pytest.mark.slow
 def test_the_talk_of_the_libraries_is_not_shown(monkeypatch, tmp_path):
     """Where ALSA has no card and JACK no server, nothing of what libasound and libjack write
     themselves gets to the screen."""
@@ -423,6 +427,7 @@ def test_the_talk_of_the_libraries_is_not_shown(monkeypatch, tmp_path):
     assert ran.stderr == ""
 
 
+@pytest.mark.slow
 def test_sound_arrives_on_jack(jack, quick, tmp_path, until):
     """Through miniaudio's way to JACK the clicks of a tune arrive at another program, evenly."""
     import soundfile

@@ -72,7 +72,8 @@ def test_slash_chords_keep_their_notes(text, root, bass, classes):
 
 @pytest.mark.parametrize("text", ["N.C.", "NC", "n.c.", "N", " N.C. "])
 def test_no_chord(text):
-    """These words silence the left hand (ABC 2.1 names no sign for it; common practice)."""
+    """These words silence the left hand (ABC 2.1 names no sign for it; common practice, no
+    source)."""
     assert parse_chord(text) == NO_CHORD
     assert is_chord(text)
 

@@ -30,7 +30,8 @@ def tune(music, metre="4/4"):
     ],
 )
 def test_numbers(music, numbers):
-    """Full bars count from 1, a pickup is 0, two halves share a number (common practice)."""
+    """Full bars count from 1, a pickup is 0, two halves share a number (common practice, no
+    source)."""
     assert [bar.number for bar in tune(music).bars] == numbers
 
 

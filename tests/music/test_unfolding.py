@@ -102,6 +102,7 @@ def test_the_time_through_is_counted():
     assert [(bar.index, bar.time) for bar in unfold(tune)] == [(0, 1), (1, 1), (0, 2), (2, 2)]
 
 
+@pytest.mark.slow
 def test_endless_repeats_are_refused():
     """Repeats that make more than 20,000 bars are an error."""
     music = "|" + ":" * 90 + "A8|" * 300 + ":" * 90 + "|"

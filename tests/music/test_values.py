@@ -95,7 +95,7 @@ def test_key_signatures(name, fifths, altered):
         assert found == set(altered.split())
 
 
-#: Semitones from the tonic, from theory handbooks (from memory for harmonic minor).
+#: Semitones from the tonic, from memory.
 @pytest.mark.parametrize(
     ("name", "scale"),
     [

@@ -136,7 +136,7 @@ def test_lengths_of_bars(music, metre, lengths):
 
 def test_a_pickup_and_the_last_bar_make_one():
     """A pickup and the last bar of what is repeated add up to a bar, and nothing is said
-    (clause 4.8; common practice)."""
+    (clause 4.8; common practice, no source)."""
     tune = read("|:d|e3 f3|D3 D2:|", "6/8")
     assert [str(bar.length) for bar in tune.bars] == ["1/8", "3/4", "5/8"]
     assert tune.notices == ()

@@ -49,7 +49,7 @@ def test_accidentals_are_absolute(music, key, expected):
 
 
 #: Clause 11.3: not, octave or pitch; this project takes "octave" where nothing is said,
-#: as players read it (common practice; the standard's own default is "pitch").
+#: as players read it (common practice, no source; the standard's own default is "pitch").
 SCOPES = [
     ("", "^F F f F|F f", "66 66 77 66 | 65 77"),
     ("octave", "^F F f F|F f", "66 66 77 66 | 65 77"),
@@ -108,7 +108,7 @@ def test_ties_carry_accidentals(music, expected):
 @pytest.mark.parametrize(
     ("music", "expected"),
     [
-        ("{^f}e f|f", "76 78 | 77"),  # grace notes are notes of the bar, common practice
+        ("{^f}e f|f", "76 78 | 77"),  # grace notes are notes of the bar, no source
         ("[^CE] C|C", "61 64 61 | 60"), ("^c' c'|c'", "85 85 | 84"),
     ],
 )  # fmt: skip

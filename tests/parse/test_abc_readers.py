@@ -28,6 +28,7 @@ def test_every_disagreement_has_a_verdict(readers):
             assert set(verdict.split(" + ")) <= set(readers.VERDICTS), verdict
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", sorted(LISTED))
 def test_a_sample_is_read_alike_or_as_listed(readers, name):
     """Of a seeded sample each tune is read as music21 reads it, or differs as listed."""

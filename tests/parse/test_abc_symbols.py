@@ -45,7 +45,7 @@ def test_chord_symbols(text, chord, classes):
 
 @pytest.mark.parametrize("text", ["N.C.", "NC", "n.c.", "N"])
 def test_no_chord(text):
-    """These words are a chord symbol that silences (common practice; 4.18 has none)."""
+    """These words are a chord symbol that silences (common practice, no source; 4.18 has none)."""
     (symbol,) = read(f'"{text}"C|').bars[0].chords
     assert symbol.chord.silent
 

@@ -2,6 +2,7 @@
 
 from pathlib import Path
 
+import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
@@ -45,6 +46,7 @@ def read(text):
         return error.text()
 
 
+@pytest.mark.slow
 @given(ANY)
 @MANY
 def test_bars_hold_their_notes(text):
@@ -64,6 +66,7 @@ def test_bars_hold_their_notes(text):
             assert at == bar.length or voice is not tune.melody
 
 
+@pytest.mark.slow
 @given(ANY)
 @MANY
 def test_chords_and_tempi_stand_inside_their_bar(text):
@@ -77,6 +80,7 @@ def test_chords_and_tempi_stand_inside_their_bar(text):
         assert all(0 <= mark.onset <= bar.length for mark in bar.tempos)
 
 
+@pytest.mark.slow
 @given(ANY)
 @MANY
 def test_places_lie_in_the_text(text):
@@ -97,6 +101,7 @@ def test_places_lie_in_the_text(text):
             assert 1 <= notice.column <= len(notice.excerpt) + 1
 
 
+@pytest.mark.slow
 @given(ANY)
 @MANY
 def test_every_line_end_reads_the_same(text):
@@ -106,6 +111,7 @@ def test_every_line_end_reads_the_same(text):
     assert read(text.replace("\n", "\r")) == plain
 
 
+@pytest.mark.slow
 @given(ANY)
 @MANY
 def test_a_text_always_means_the_same(text):
@@ -116,6 +122,7 @@ def test_a_text_always_means_the_same(text):
         assert first.notices == second.notices
 
 
+@pytest.mark.slow
 @given(ANY)
 @MANY
 def test_only_bars_of_the_tune_are_played(text):

@@ -111,6 +111,7 @@ def test_too_many_bytes(monkeypatch):
         parse_midi(GOOD)
 
 
+@pytest.mark.slow
 def test_too_many_messages():
     """More than 500,000 messages are refused."""
     body = bytes.fromhex("00903C50") + bytes.fromhex("003C00") * 500_000 + END
@@ -129,6 +130,7 @@ def test_a_note_at_the_end_of_time(above):
         parse_midi(midi(above + NOTE + gap + NOTE + END))
 
 
+@pytest.mark.slow
 def test_the_longest_tune():
     """A tune of almost 20,000 bars is read."""
     gap = b"".join(meta(1, b"", 1_900_000) for _ in range(20))
@@ -136,11 +138,13 @@ def test_the_longest_tune():
     assert len(tune.bars) > 19_000
 
 
+@pytest.mark.slow
 def test_many_tracks():
     """A thousand tracks of one note each are read."""
     assert parse_midi(midi(*[NOTE + END] * 1000)).bars
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     "events",
     [
@@ -193,6 +197,7 @@ def only_backing_errors(data):
 LIMITS = settings(max_examples=300, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 
 
+@pytest.mark.slow
 @LIMITS
 @given(st.binary(max_size=200))
 def test_any_bytes(data):
@@ -200,6 +205,7 @@ def test_any_bytes(data):
     only_backing_errors(data)
 
 
+@pytest.mark.slow
 @LIMITS
 @given(st.lists(st.binary(max_size=60), max_size=3), st.integers(0, 0xFFFF), st.integers(0, 2))
 def test_any_track(bodies, division, kind):
@@ -229,6 +235,7 @@ def event_bytes(event, delta):
     return meta(6 if event[0] == "marker" else 1, event[1], delta)
 
 
+@pytest.mark.slow
 @LIMITS
 @given(
     st.lists(st.tuples(EVENT, st.integers(0, 2000)),
@@ -242,6 +249,7 @@ def test_any_events(events, division):
     only_backing_errors(midi(body + END, division=division))
 
 
+@pytest.mark.slow
 @LIMITS
 @given(
     st.lists(st.tuples(EVENT, st.integers(0, 2000)), min_size=1, max_size=12),
@@ -256,6 +264,7 @@ def test_files_that_claim_to_be_ours(events, metre, end):
     only_backing_errors(midi(above + END, NOTE + body + END))
 
 
+@pytest.mark.slow
 @LIMITS
 @given(st.lists(st.tuples(st.integers(0, len(OWN) - 1), st.integers(0, 255)), max_size=8))
 def test_mutated_files(changes):
@@ -266,6 +275,7 @@ def test_mutated_files(changes):
     only_backing_errors(bytes(data))
 
 
+@pytest.mark.slow
 @LIMITS
 @given(st.integers(0, len(OWN)))
 def test_truncated_files(length):

@@ -291,6 +291,7 @@ def test_a_player_is_understood(notes, unit, above, seed):
     assert "to a grid of" in notice.message
 
 
+@pytest.mark.slow
 def test_detached_notes_are_written_full():
     """Notes held for four fifths of their time, as programs write them, have no rests."""
     tune = parse_midi(file_of(track(pressed(REEL), head=head(), held=0.8)))

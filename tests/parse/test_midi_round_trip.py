@@ -130,6 +130,7 @@ def check(tune, arrangement, performance, data):
     return read
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("count_in", [0, 1, 2])
 @pytest.mark.parametrize("style", STYLES)
 @pytest.mark.parametrize("tune", TUNES, ids=TITLES)
@@ -139,6 +140,7 @@ def test_examples_come_back(tune, style, count_in):
     check(tune, *written(tune, style, count_in))
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("path", FILES, ids=[path.stem for path in FILES])
 def test_the_collection_comes_back(path):
     """Thirty tunes of Ryan's Mammoth Collection (1883) come back as they were played."""
@@ -147,6 +149,7 @@ def test_the_collection_comes_back(path):
     check(tune, *written(tune, style, len(path.stem) % 2))
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("tune", TUNES, ids=TITLES)
 def test_ornaments_come_back_as_notes(tune):
     """With grace notes and ornaments, what is struck comes back as it was played: the quick

@@ -51,6 +51,7 @@ def music21_score(path: Path) -> Any:
         return score.toSoundingPitch()
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("path", CHOSEN, ids=lambda path: f"{path.parent.name}-{path.stem}")
 def test_the_notes_of_the_corpus(path: Path, sounds: ModuleType) -> None:
     """Key, onset and length of every note are what music21 reads (corpus of the music21
@@ -59,6 +60,7 @@ def test_the_notes_of_the_corpus(path: Path, sounds: ModuleType) -> None:
     assert sounds.sounds_of_tune(tune) == theirs(music21_score(path), sounds)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("path", LEAD_SHEETS, ids=lambda path: path.stem)
 def test_the_chord_symbols_of_lead_sheets(path: Path) -> None:
     """Root and pitch classes of every chord symbol are what music21 reads (lead sheets of the

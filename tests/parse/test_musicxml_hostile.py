@@ -88,6 +88,7 @@ def test_deep_nesting() -> None:
     assert "nested more than 100 levels" in fault(b"<a>" * 101 + b"</a>" * 101).message
 
 
+@pytest.mark.slow
 def test_size() -> None:
     """More than 32 MB are refused, and so is more than 20,000 bars in a part."""
     assert "larger than 32 MB" in fault(b"<!--" + b" " * 40 * 2**20 + b"-->").message
@@ -95,6 +96,7 @@ def test_size() -> None:
     assert "20,000 bars" in fault(b"<score-partwise><part>" + bars).message
 
 
+@pytest.mark.slow
 def test_too_much_music() -> None:
     """More than 100,000 notes, and more than 400,000 bars in all voices, are refused."""
     notes = b"<score-partwise><part>" + b"<note/>" * 100_001
@@ -118,6 +120,7 @@ def test_without_music21(monkeypatch: pytest.MonkeyPatch) -> None:
     )  # fmt: skip
 
 
+@pytest.mark.slow
 def test_zip_bombs() -> None:
     """Too many entries, one that is too large, and one packed too tightly are refused."""
     many = packed((f"{n}.xml", b"") for n in range(1_001))
@@ -178,6 +181,7 @@ def test_what_music21_refuses() -> None:
     assert error.message.startswith("part A: music21 cannot read its notes")
 
 
+@pytest.mark.slow
 @settings(max_examples=300, deadline=None, suppress_health_check=list(HealthCheck))
 @given(st.lists(st.tuples(st.integers(0, len(SMALL)), st.integers(0, 3), st.binary(max_size=3)),
                 min_size=1, max_size=4))  # fmt: skip
@@ -194,6 +198,7 @@ NUMBERS = st.sampled_from(["-1", "0", "1", "3", "7", "999999999", "1e9", "0.5", 
 PLACES = [b">4<", b">2<", b">1<", b">8<", b">5<", b">-1<", b">80<", b'"160"', b'"3"', b'"1"']
 
 
+@pytest.mark.slow
 @settings(max_examples=200, deadline=None, suppress_health_check=list(HealthCheck))
 @given(st.lists(st.tuples(st.sampled_from(PLACES), st.integers(0, 4), NUMBERS),
                 min_size=1, max_size=3))  # fmt: skip
@@ -217,6 +222,7 @@ TAGS = [
 ]  # fmt: skip
 
 
+@pytest.mark.slow
 @settings(max_examples=150, deadline=None, suppress_health_check=list(HealthCheck))
 @given(st.lists(st.tuples(st.sampled_from(TAGS), st.sampled_from([*TAGS, "grace", "chord", "cue"])),
                 min_size=1, max_size=3))  # fmt: skip

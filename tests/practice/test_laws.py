@@ -101,6 +101,7 @@ def performed(tune, arrangement, *some):
     return perform(arrangement, Plan(some), tune)
 
 
+@pytest.mark.slow
 @TRIES
 @given(practices())
 def test_bars_lie_end_to_end_and_hold_everything(practice):
@@ -120,6 +121,7 @@ def test_bars_lie_end_to_end_and_hold_everything(practice):
             assert all(0 <= pitch <= 127 for pitch in event.pitches)
 
 
+@pytest.mark.slow
 @TRIES
 @given(tunes())
 def test_notes_fill_their_bars(tune):
@@ -128,6 +130,7 @@ def test_notes_fill_their_bars(tune):
         assert sum((note.length for note in notes), Fraction(0)) == bar.length
 
 
+@pytest.mark.slow
 @TRIES
 @given(practices(), st.sampled_from([Role.MELODY, Role.BASS, Role.CHORDS]))
 def test_muting_takes_one_track_and_nothing_else(practice, role):
@@ -145,6 +148,7 @@ def test_muting_takes_one_track_and_nothing_else(practice, role):
     )
 
 
+@pytest.mark.slow
 @TRIES
 @given(practices(), st.integers(2, 5))
 def test_a_loop_of_n_lasts_n_times_one(practice, times):
@@ -161,6 +165,7 @@ def test_a_loop_of_n_lasts_n_times_one(practice, times):
     assert (whole.stop > looped.stop) is said
 
 
+@pytest.mark.slow
 @TRIES
 @given(practices())
 def test_a_seamless_loop_is_the_middle_of_many(practice):
@@ -182,6 +187,7 @@ def test_a_seamless_loop_is_the_middle_of_many(practice):
         assert moved == middle
 
 
+@pytest.mark.slow
 @TRIES
 @given(practices())
 def test_half_the_tempo_doubles_the_seconds(practice):
@@ -198,6 +204,7 @@ def test_half_the_tempo_doubles_the_seconds(practice):
     assert half.bars == full.bars
 
 
+@pytest.mark.slow
 @TRIES
 @given(practices())
 def test_every_beat_clicks_once(practice):
@@ -208,6 +215,7 @@ def test_every_beat_clicks_once(practice):
     assert {bar.onset for bar in performance.bars if not bar.begins} <= set(onsets)
 
 
+@pytest.mark.slow
 @TRIES
 @given(practices())
 def test_each_time_through_sounds_alike(practice):
@@ -234,6 +242,7 @@ def test_each_time_through_sounds_alike(practice):
     assert [len(track) for track in shapes[3]] == [len(track) for track in shapes[1]]
 
 
+@pytest.mark.slow
 @TRIES
 @given(practices())
 def test_held_chords_begin_each_time_through(practice):
@@ -246,6 +255,7 @@ def test_held_chords_begin_each_time_through(practice):
             assert downbeat in [e.onset for e in stretch.sounding.events(1)]
 
 
+@pytest.mark.slow
 @TRIES
 @given(practices(), practices())
 def test_steps_follow_each_other(practice, other):

@@ -67,6 +67,7 @@ def test_a_tune_on_boxes(name, style):
     assert faults_of(arrangement, found, box) == []
 
 
+@pytest.mark.slow
 def test_a_sample_of_a_collection(bench):
     """On a seeded sample of Ryan's Mammoth Collection (in the music21 package), with I, IV and
     V invented for the bare tunes, no left-hand event needs another direction than the melody

@@ -87,6 +87,7 @@ def bars_of(performance, start, stop):
 NAMES = ["", *sorted(path.stem for path in EXAMPLES.glob("*.abc") if "book" not in path.stem)]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("style", ["alternating", "sustained"])
 @pytest.mark.parametrize("name", NAMES)
 def test_a_loop_is_the_middle_of_many_times(name, style):
@@ -104,6 +105,7 @@ def test_a_loop_is_the_middle_of_many_times(name, style):
         assert loop.seconds == pytest.approx(lasted, abs=1e-6)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", NAMES)
 @pytest.mark.parametrize("times", [2, 5])
 def test_so_many_times_are_so_many_loops(name, times):

@@ -135,6 +135,7 @@ def test_the_examples_there_and_back(path):
         assert render_abc(parse_abc(written)) == written
 
 
+@pytest.mark.slow
 def test_collections_there_and_back():
     """A seeded sample of 300 tunes of the collections that the music21 package carries
     (ryansMammoth, airdsAirs, oneills1850, miscFolk, essenFolksong) reads back the same."""

@@ -44,6 +44,7 @@ def performed(path):
     return perform(arrange(tune, style), Plan((Step(count_in=1),)), tune)
 
 
+@pytest.mark.slow
 @every_tune
 def test_pretty_midi_hears_the_performance(path, read_pretty, clock, downbeats, onsets_by_pitch):
     """Keys, onsets, downbeats and tempi are those of the performance, within a millisecond."""
@@ -75,6 +76,7 @@ def test_pretty_midi_hears_the_performance(path, read_pretty, clock, downbeats, 
     )
 
 
+@pytest.mark.slow
 @every_tune
 def test_music21_reads_the_melody(path):
     """music21 reads the melody's keys and onsets in quarters, within a tick."""

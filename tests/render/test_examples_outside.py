@@ -41,6 +41,7 @@ def test_there_are_examples():
     assert len(TUNES) >= 15
 
 
+@pytest.mark.slow
 @every_style
 @every_tune
 def test_mido_reads_it(tune, style, tracks_of):
@@ -99,6 +100,7 @@ def test_pretty_midi_finds_the_key(tune, read_pretty):
     assert signature.key_number == tonic + (12 if tune.key.minor else 0)
 
 
+@pytest.mark.slow
 @every_tune
 def test_music21_writes_the_same_notes(tune):
     """music21 reads the same keys with the same onsets and lengths in quarters, once the ties

@@ -46,6 +46,7 @@ def test_the_weighting_is_the_standards():
     assert at_rate(HIGH_PASS, 48000) == HIGH_PASS
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("rate", [11025, 48000])
 def test_the_weighting_is_what_the_filters_do(rate):
     """The powers are those of both filters as difference equations (BS.1770-4, annex 1),
@@ -76,6 +77,7 @@ def test_a_full_sine_on_one_channel(rate):
     assert measured(signal, rate) == pytest.approx(-3.01, abs=0.005)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("parts", "expected"),
     [

@@ -5,6 +5,7 @@ from fractions import Fraction
 from io import BytesIO
 
 import mido
+import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
@@ -62,6 +63,7 @@ def sounding(data):
     return sorted(found)
 
 
+@pytest.mark.slow
 @TRIES
 @given(ALL_LINES)
 def test_every_note_on_has_its_note_off(build, tracks):
@@ -73,6 +75,7 @@ def test_every_note_on_has_its_note_off(build, tracks):
         assert line[-1][1].type == "end_of_track"
 
 
+@pytest.mark.slow
 @TRIES
 @given(ALL_LINES)
 def test_one_track_holds_the_same_notes(build, tracks):
@@ -86,6 +89,7 @@ def test_one_track_holds_the_same_notes(build, tracks):
     assert metas == first
 
 
+@pytest.mark.slow
 @TRIES
 @given(ALL_LINES)
 def test_every_onset_is_struck(build, tracks):
@@ -101,6 +105,7 @@ def test_every_onset_is_struck(build, tracks):
     assert {(channel, key, onset) for channel, key, onset, _ in sounding(data)} == expected
 
 
+@pytest.mark.slow
 @TRIES
 @given(ALL_LINES, st.sampled_from(ROLES))
 def test_muting_takes_one_track_out_of_the_file(build, tracks, role):
@@ -115,6 +120,7 @@ def test_muting_takes_one_track_out_of_the_file(build, tracks, role):
     assert after == before[:place] + before[place + 1 :]
 
 
+@pytest.mark.slow
 @TRIES
 @given(ALL_LINES)
 def test_the_same_performance_is_the_same_file(build, tracks):

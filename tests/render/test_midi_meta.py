@@ -22,6 +22,7 @@ QUANTITIES = [
 ]  # fmt: skip
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(("tick", "text"), QUANTITIES, ids=[row[1] for row in QUANTITIES])
 def test_delta_times(melody_only, tick, text):
     """The time before a note is written as the specification's table says."""

@@ -85,6 +85,7 @@ def decibels(ratio):
 # -- when ------------------------------------------------------------------------------
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("rate", [44100, 48000])
 @pytest.mark.parametrize("role", [Role.MELODY, Role.BASS, Role.CHORDS, Role.CLICK])
 @pytest.mark.parametrize(
@@ -102,6 +103,7 @@ def test_notes_begin_where_the_score_has_them(tune, role, rate, clock):
         assert np.abs(found - wanted).max() < 0.001
 
 
+@pytest.mark.slow
 @pytest.mark.skipif(which("fluidsynth") is None, reason="no fluidsynth program")
 def test_another_synthesiser_begins_its_notes_there(sound_font, tmp_path):
     """FluidSynth's rendering of our MIDI file has its clicks where ours has them, within 1 ms."""
@@ -272,6 +274,7 @@ def test_a_file_ends_when_its_last_note_has_died_away(melody_only):
 # -- balance ---------------------------------------------------------------------------
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("name", "style"), [("the-towpath-mare", "alternating"), ("the-eel-trap", "sustained")]
 )
@@ -291,6 +294,7 @@ def test_the_tune_stands_in_front(name, style):
     assert decibels(np.abs(mix).max()) - 16 - full < -3
 
 
+@pytest.mark.slow
 def test_the_bass_is_heard_on_a_phone():
     """Above 300 Hz, all that a phone's speaker gives, the bass is within 8 dB of the melody."""
     performance = practice(CHANGING)
@@ -305,6 +309,7 @@ def test_the_bass_is_heard_on_a_phone():
 # -- laws ------------------------------------------------------------------------------
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("rate", [44100, 48000])
 @pytest.mark.parametrize("example", ["mist-on-the-bottom-lock", "the-lock-keepers-kettle"])
 def test_between_its_samples_a_mix_is_hardly_higher(example, rate):
@@ -317,6 +322,7 @@ def test_between_its_samples_a_mix_is_hardly_higher(example, rate):
     assert -0.001 < decibels(np.abs(between).max() / np.abs(wave).max()) < 0.2
 
 
+@pytest.mark.slow
 @settings(max_examples=25, deadline=None)
 @given(
     st.lists(

@@ -78,6 +78,7 @@ def highs(wave, rate=48000, above=12000):
 # -- pitch ---------------------------------------------------------------------------
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("rate", RATES)
 @pytest.mark.parametrize("role", REED_ROLES)
 def test_every_key_is_in_tune(role, rate):
@@ -218,7 +219,8 @@ def test_peaks_are_low(role):
 
 @pytest.mark.parametrize("role", REED_ROLES)
 def test_a_reed_speaks_within_30_milliseconds(role):
-    """A reed has half its power after 4 to 30 ms, as a small box has (common practice)."""
+    """A reed has half its power after 4 to 30 ms, as a small box has (common practice, no
+    source)."""
     wave = struck(role, 60, 24000)
     full = power_of(wave[9600:19200])
     period = round(48000 / 261.626)
@@ -273,6 +275,7 @@ def test_the_click_tells_the_first_beat():
     assert tops[0] > 1.2 * tops[1]
 
 
+@pytest.mark.slow
 @settings(max_examples=40, deadline=None)
 @given(
     st.sampled_from([*REED_ROLES, Role.CLICK]),
@@ -294,6 +297,7 @@ def test_blocks_do_not_matter(role, start, length, sizes):
     assert np.array_equal(whole, parts)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("rate", [8000, 11025, 48000, 192000])
 @pytest.mark.parametrize("key", [0, 1, 60, 126, 127])
 def test_extreme_keys_and_rates(key, rate):

@@ -23,7 +23,8 @@ def test_every_track_has_its_sound():
 
 @pytest.mark.parametrize("role", timbres().registers)
 def test_reeds_are_those_of_a_small_box(role):
-    """Reeds speak in 5 to 30 ms, stop within 100 and fade out upwards (common practice)."""
+    """Reeds speak in 5 to 30 ms, stop within 100 and fade out upwards (common practice, no
+    source)."""
     register = timbres().registers[role]
     assert 0.005 <= register.attack <= 0.03
     assert 0.02 <= register.release <= 0.1
