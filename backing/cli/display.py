@@ -13,7 +13,7 @@ from backing.live.actions import Action
 from backing.live.controls import KeysAndPedals, midi_name
 from backing.live.shown import Shown, State
 from backing.music.tempo import decimal
-from backing.practice.plan import Bars, OneSection, Span
+from backing.practice.plan import Bars, OneSection, Passage
 from backing.practice.stretch import Kind
 
 #: Back to the line's start, and nothing on it.  The old console of Windows knows no control
@@ -58,7 +58,7 @@ def _where(shown: Shown) -> str:
     return f"{bar.section} part{again}, {number}{turn}{echo}{coming}"
 
 
-def _span(span: Span) -> str:
+def _span(span: Passage) -> str:
     """What it goes round in; nothing for the whole tune."""
     if isinstance(span, Bars):
         first, last = span.first, span.last

@@ -12,7 +12,7 @@ from backing.arranging.arrangement import Role
 from backing.errors import UsageError, did_you_mean
 from backing.music.key import Key, parse_key
 from backing.music.tempo import FeltBeats, Tempo, parse_tempo
-from backing.practice.plan import Bars, OneSection, Span, Whole
+from backing.practice.plan import Bars, OneSection, Passage, Whole
 
 #: The tracks that a player can name.
 TRACKS = {role.value: role for role in (Role.MELODY, Role.BASS, Role.CHORDS, Role.CLICK)}
@@ -74,7 +74,7 @@ def speed(tempo_text: str, percent_text: str) -> Tempo | FeltBeats | Fraction:
     return tempo(tempo_text) if tempo_text else Fraction(1)
 
 
-def span(bars: str, part: str, ending: str) -> Span:
+def span(bars: str, part: str, ending: str) -> Passage:
     """What is played: bars, a part of the tune, or all of it."""
     if bars and part:
         raise UsageError("--bars and --part both say what is played", "give one of them, not both")

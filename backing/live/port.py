@@ -23,7 +23,7 @@ class Port(Protocol):
         """Send one message.  Raises nothing: a port that is gone takes it in silence."""
 
     def end(self, messages: Sequence[bytes], due: float) -> None:
-        """Send what ends every note, twice where it might be lost; back when it has left."""
+        """Send what ends every note, more than once where it might be lost."""
 
     def close(self) -> None:
         """Let go of it; a second time does nothing."""

@@ -23,8 +23,9 @@ Seen = TypeVar("Seen")
 OWN_NAME = "backing"
 #: Seconds between two looks at whether a port is still there.
 LOOK_EVERY = 0.5
-#: So many seconds are two periods of JACK at least (4096 frames at 44,100 a second: 0.093).
-_PERIODS = 0.2
+#: JACK is told the ending again after so many seconds: two periods at least (4096 frames at
+#: 44,100 a second last 0.093), then longer than most of the moments in which a server is late.
+_AGAIN = (0.2, 0.4)
 
 #: Clients are made, looked at and ended one at a time: libjack frees those of a dead server
 #: as soon as a new one is made, and whoever still uses them crashes.
@@ -254,14 +255,13 @@ class MidiPort(Connection):
                     self._client.send_message(message)
 
     def end(self, messages: Sequence[bytes], due: float) -> None:
-        """Send what ends every note; to JACK twice, some periods apart.
+        """Send what ends every note; to JACK three times, some periods apart.
 
         A JACK server that is late loses a period with all that is in it.
         """
-        times = 2 if self._server else 1
-        for time in range(times):
-            if time and not self.gone:
-                self._closed.wait(_PERIODS)
+        for wait in (0.0, *_AGAIN) if self._server else (0.0,):
+            if wait and not self.gone:
+                self._closed.wait(wait)
             with bounded():
                 for message in messages:
                     self.send(message, due)

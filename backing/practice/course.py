@@ -23,7 +23,7 @@ from backing.practice.laying import (
     lay_clicks,
     lay_round,
 )
-from backing.practice.plan import Plan, Span, Whole, check_plan, check_speeds, scale_of
+from backing.practice.plan import Passage, Plan, Whole, check_plan, check_speeds, scale_of
 from backing.practice.round import Round, find_round
 from backing.practice.stretch import Kind, Stretch, full_length
 
@@ -42,7 +42,7 @@ class Course:
         check_plan(plan, tune)
         self.arrangement, self.tune, self.plan = arrangement, tune, plan
         self._endless, self._sent = endless, False
-        self._rounds: dict[tuple[Span, bool], Round] = {}
+        self._rounds: dict[tuple[Passage, bool], Round] = {}
         pieces = [self.round(step.span).piece for step in plan.steps]
         self.factors = tuple(map(scale_of, pieces, plan.steps))
         for piece, factor in zip(pieces, self.factors, strict=True):
@@ -63,7 +63,7 @@ class Course:
         laid = lay_round(turn, self._round(turn), self.pickup(turn.target), None)
         return self._stretch(turn, laid)
 
-    def round(self, span: Span, *, whole_pickup: bool = False) -> Round:
+    def round(self, span: Passage, *, whole_pickup: bool = False) -> Round:
         """One time through a span; raises PracticeError where there are no such bars."""
         known = span, whole_pickup
         if known not in self._rounds:
@@ -190,7 +190,7 @@ class Course:
         own = found.piece.tempo_at(found.frame[target.bar].onset)
         return own.scaled(self.factors[target.step])
 
-    def _song(self, span: Span, laid: Laid) -> Fraction:
+    def _song(self, span: Passage, laid: Laid) -> Fraction:
         """Where a time through begins in the tune as it is played."""
         bar = laid.frame[0]
         if isinstance(span, Whole) and laid.sounding:

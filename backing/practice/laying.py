@@ -6,7 +6,7 @@ from typing import NamedTuple
 
 from backing.arranging.arrangement import MappedBar
 from backing.music.tempo import Tempo
-from backing.practice.plan import Span
+from backing.practice.plan import Passage
 from backing.practice.round import Round
 from backing.practice.stretch import Kind, Sounding, full_length
 
@@ -20,7 +20,7 @@ class Target(NamedTuple):
     is in; the bar is the place of a full one among the span's from its first full one (0)
     on.  A pickup goes with its bar."""
 
-    span: Span
+    span: Passage
     bar: int = 0
     step: int = 0
 

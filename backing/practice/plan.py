@@ -34,7 +34,7 @@ class OneSection:
     ending: int | None = None
 
 
-Span = Whole | Bars | OneSection
+Passage = Whole | Bars | OneSection
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,7 +48,7 @@ class Step:
     the player to answer; `gap` bars of clicks come between one time and the next.
     """
 
-    span: Span = Whole()
+    span: Passage = Whole()
     tempo: Tempo | FeltBeats | Fraction = Fraction(1)
     times: int = 1
     muted: frozenset[Role] = frozenset()
@@ -112,7 +112,7 @@ def scale_of(piece: Arrangement, step: Step) -> Fraction:
     return step.tempo.in_unit(own.unit).wholes / own.wholes
 
 
-def find_bars(tune: Tune, span: Span) -> tuple[int, ...]:
+def find_bars(tune: Tune, span: Passage) -> tuple[int, ...]:
     """The indices of the written bars that a span plays straight, pickups left out.
 
     Raises PracticeError for bars past the end, a reversed range, an unknown section.

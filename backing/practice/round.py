@@ -9,7 +9,7 @@ from typing import NamedTuple
 from backing.arranging.arrangement import Arrangement, MappedBar, cut, join, shifted
 from backing.errors import PracticeError
 from backing.music.tune import Tune
-from backing.practice.plan import Span, Whole, find_bars
+from backing.practice.plan import Passage, Whole, find_bars
 
 
 class Round(NamedTuple):
@@ -43,7 +43,7 @@ class Round(NamedTuple):
 
 
 def find_round(
-    arrangement: Arrangement, tune: Tune, span: Span, *, whole_pickup: bool = False
+    arrangement: Arrangement, tune: Tune, span: Passage, *, whole_pickup: bool = False
 ) -> Round:
     """The bars of a span in one piece, with the pickup that leads into them.
 

@@ -23,7 +23,7 @@ from backing.arranging.arrangement import (
     move_events,
 )
 from backing.music.tempo import Tempo
-from backing.practice.plan import Span
+from backing.practice.plan import Passage
 
 
 class Kind(StrEnum):
@@ -132,7 +132,7 @@ class Stretch:
     tempo: Tempo
     factor: Fraction
     muted: frozenset[Role]
-    span: Span
+    span: Passage
     pickup: Fraction = Fraction(0)
     notices: tuple[str, ...] = ()
     first: int = 0

@@ -7,8 +7,9 @@ periods; with `busy`, a program that only counts runs on every core meanwhile.  
 listens.  `backing play` plays a tune with held chords to it and is ended at a random moment by
 a random signal, or by one and another 3 to 90 ms later.  Counted are the runs after which a note
 sounds on: it has no note-off, and its channel was told neither All Notes Off nor All Sound Off
-after it.  The ending is sent twice; how often both came, the first or second alone, or neither,
-is counted too.  Last, the longest time from the signal to the end of the program.
+after it.  The ending is sent three times; how often all came, some, or none is counted too, and
+how often the exit code was not the signal's.  Last, the longest time from the signal to the end
+of the program.
 """
 
 import argparse
@@ -18,7 +19,6 @@ import subprocess
 import sys
 import tempfile
 import time
-from collections import Counter
 from collections.abc import Iterator, Sequence
 from contextlib import ExitStack, contextmanager
 from pathlib import Path
@@ -39,6 +39,8 @@ K:G
 SIGNALS = ("SIGINT", "SIGTERM", "SIGHUP", "SIGQUIT", "SIGUSR1", "SIGALRM")
 NOTE_OFF, NOTE_ON, CONTROL = 0x80, 0x90, 0xB0
 ALL_SOUND_OFF, ALL_NOTES_OFF = 120, 123
+#: How often the ending is sent.
+SENT = 3
 #: Seconds after which nothing more comes from a program that has ended.
 SETTLED = 0.5
 PATIENCE = 30.0
@@ -129,13 +131,14 @@ def leave(tune: Path, name: str, chance: Random, *, double: bool) -> Left:
 
 def report(period: int, busy: bool, double: bool, runs: list[Left]) -> None:
     """A line of the table."""
-    came = Counter(run.endings for run in runs)
+    came = [run.endings for run in runs]
     hanging = sum(run.hanging > 0 for run in runs)
-    odd = sum(run.code in (0, 1) or run.code < 0 for run in runs)
+    odd = sum(run.code <= 128 for run in runs)
     print(
         f"{period:>6}  {'busy' if busy else 'idle':<4}  {'two' if double else 'one':<7}"
-        f"{len(runs):>5}{hanging:>9}{came[2]:>7}{came[1]:>7}{came[0]:>9}{odd:>6}"
-        f"{max(run.seconds for run in runs):>10.2f} s",
+        f"{len(runs):>5}{hanging:>9}{came.count(SENT):>6}"
+        f"{sum(0 < each < SENT for each in came):>6}{came.count(0):>6}{odd:>5}"
+        f"{max(run.seconds for run in runs):>9.2f} s",
         flush=True,
     )
 
@@ -151,7 +154,7 @@ def main() -> None:
         signal.signal(getattr(signal, name), signal.SIG_DFL)
     chance = Random(asked.seed)
     print(f"load {os.getloadavg()[0]:.1f} on {os.cpu_count()} cores, {asked.runs} runs each")
-    print("period  load  signals runs  hanging   both    one  neither  odd   longest")
+    print("period  load  signals runs  hanging   all  some  none  odd    longest")
     with tempfile.TemporaryDirectory() as folder:
         tune = Path(folder) / "leaving.abc"
         tune.write_text(TUNE, encoding="utf-8")

@@ -154,7 +154,7 @@ def notes(messages):
 
 
 def sounding(messages):
-    """What is on after these messages; no note is struck twice.  The end is sent twice."""
+    """What is on after these messages; no note is struck twice.  The end is sent three times."""
     on = set()
     for status, key in notes(messages):
         place = status & 0xF, key
@@ -372,14 +372,14 @@ def test_pedals_and_a_player_s_own_controls_steer(play, capture, tmp_path, until
 def test_the_clock_runs_along(play, capture, until):
     """With --clock another program hears Start once, at the first bar, 24 clocks for each
     crotchet of count-in and tune, and Stop at the end (MIDI 1.0 Detailed Specification), which
-    is sent twice."""
+    is sent three times."""
     listener = capture("Reed box")
     assert play("--port", "reed", "--clock", "--times", 1, "--bars", "1-2").end() == 0
-    until(lambda: listener.messages.count(wire.STOP) == 2, "the end")
+    until(lambda: listener.messages.count(wire.STOP) == 3, "the end")
     kept = (wire.CLOCK, wire.START, wire.STOP, wire.CONTINUE)
     heard = [message for message in listener.messages if message in kept]
     count_in, bars = 2 * 24, 2 * 2 * 24
-    expected = [wire.CLOCK] * count_in + [wire.START] + [wire.CLOCK] * bars + [wire.STOP] * 2
+    expected = [wire.CLOCK] * count_in + [wire.START] + [wire.CLOCK] * bars + [wire.STOP] * 3
     assert heard == expected
 
 
