@@ -16,8 +16,7 @@ from backing.harmony.suggest import Harmony, suggest_chords, with_chords
 from backing.harmony.why import Explained, Reasoned, explain
 from backing.music.pitch import name_of
 from backing.music.tune import Tune
-from backing.parse.abc import read_tune as read_text
-from backing.parse.abc import split_book
+from backing.parse.abc import split_book, tune_of
 from backing.render.abc import render_abc
 from backing.render.abc_symbols import write_symbols
 from backing.wording import count
@@ -99,7 +98,7 @@ def abc_with_chords(reading: Reading, tune: Tune, voice: str) -> str:
         head = [line for _, line in book.header]
         if text is not None:
             whole = "\n".join([*head, "", text] if head else [text])
-            if read_text(next(split_book(whole)), voice=voice) == tune:
+            if tune_of(next(split_book(whole)), voice=voice) == tune:
                 return whole
     return render_abc(tune)
 

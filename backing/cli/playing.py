@@ -12,7 +12,7 @@ from backing.cli.printing import warn
 from backing.cli.signals import ended_by_signals
 from backing.cli.speech import speed_words
 from backing.cli.wish import TREMOLO_IDLE, Wish, a4_of, build, hand_words, tremolo_of
-from backing.files.reading import name_of
+from backing.files.reading import file_name
 from backing.files.toml_files import toml_text
 from backing.live.actions import Action
 from backing.live.clock import Clock, punctual
@@ -89,7 +89,7 @@ def play_along(
 
 def _steered_by(path: Path) -> KeysAndPedals:
     """What a player's own file asks for."""
-    return parse_controls(toml_text(path, CONTROLS_FILE), name_of(path))
+    return parse_controls(toml_text(path, CONTROLS_FILE), file_name(path))
 
 
 def _open(port: str | None, virtual: bool, backing: Backing, a4: float, tremolo: float) -> Port:

@@ -15,8 +15,8 @@ from backing.parse.abc import (
     TuneText,
     has_in_title,
     read_head,
-    read_tune,
     references,
+    tune_of,
 )
 
 _HEADINGS = ("number", "title", "dance", "key", "metre", "bars")
@@ -72,7 +72,7 @@ def _is_dance(head: Head, wanted: str) -> bool:
 def _bars(tune: TuneText) -> str:
     """How many full bars are written; a question mark where the tune cannot be read."""
     try:
-        return str(sum(1 for bar in read_tune(tune).bars if not bar.pickup))
+        return str(sum(1 for bar in tune_of(tune).bars if not bar.pickup))
     except BackingError:
         return "?"
 

@@ -11,7 +11,7 @@ MOST_BYTES = 32 * 1024 * 1024
 STDIN = Path("-")
 
 
-def name_of(path: Path) -> str:
+def file_name(path: Path) -> str:
     """What a file is called in a message."""
     return "standard input" if path == STDIN else path.name
 
@@ -19,7 +19,7 @@ def name_of(path: Path) -> str:
 def read_bytes(path: Path) -> bytes:
     """All of a file, or of standard input.  Raises FileError."""
     too_large = FileError(
-        f"{name_of(path)} is larger than {MOST_BYTES // 2**20} MB", "split the book in two"
+        f"{file_name(path)} is larger than {MOST_BYTES // 2**20} MB", "split the book in two"
     )
     try:
         if path == STDIN:

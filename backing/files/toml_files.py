@@ -6,7 +6,7 @@ from pathlib import Path
 from backing.data.file_kind import FileKind
 from backing.data.toml_text import decoded
 from backing.errors import BackingError
-from backing.files.reading import name_of, read_bytes
+from backing.files.reading import file_name, read_bytes
 
 SUFFIX = ".toml"
 #: What editors put behind a name, and file managers hide.
@@ -19,7 +19,7 @@ def toml_text(path: Path, kind: FileKind) -> str:
     Raises FileError where there is none, and the kind's error where it is too large or not
     UTF-8.
     """
-    return decoded(read_bytes(path), name_of(path), kind)
+    return decoded(read_bytes(path), file_name(path), kind)
 
 
 def is_toml(name: str) -> bool:

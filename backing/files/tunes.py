@@ -6,7 +6,7 @@ from typing import NamedTuple
 
 from backing.errors import FileError, Notice, TuneError
 from backing.files.kinds import OtherKind, kind_of, of_player
-from backing.files.reading import name_of, read_bytes
+from backing.files.reading import file_name, read_bytes
 from backing.music.tune import Tune
 from backing.parse import abc
 
@@ -37,7 +37,7 @@ def read_tune(
     cannot, or where several are meant.
     """
     data = read_bytes(path)
-    name = name_of(path)
+    name = file_name(path)
     wanted = wanted.strip()
     try:
         kind = _kind(path, data)
@@ -54,7 +54,7 @@ def read_tune(
         text, notices = _decode(data)
         tunes = _book(text, name)
         chosen = abc.pick_tune(tunes, wanted) if wanted else tunes[0]
-        tune = abc.read_tune(chosen, voice=voice, strict=strict)
+        tune = abc.tune_of(chosen, voice=voice, strict=strict)
     except TuneError as error:
         error.source = name
         raise
@@ -72,7 +72,7 @@ def read_book(path: Path) -> tuple[list[abc.TuneText], tuple[Notice, ...]]:
 
     Raises FileError where it cannot be read, TuneError where there is no tune in it.
     """
-    name = name_of(path)
+    name = file_name(path)
     try:
         data = read_bytes(path)
         if _kind(path, data) != "abc":
@@ -91,7 +91,7 @@ def _kind(path: Path, data: bytes) -> str:
         raise TuneError("the file is empty", "save a tune into it, or give another file")
     kind = kind_of(data, path.suffix, lambda data: _decode(data)[0])
     if isinstance(kind, OtherKind):
-        raise _refused(name_of(path), kind)
+        raise _refused(file_name(path), kind)
     return kind
 
 

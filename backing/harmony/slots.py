@@ -18,7 +18,7 @@ _GRID = 64 * 2 * 9 * 5 * 7
 #: In free metre a chord may change every minim.
 _IN_FREE_METRE = Fraction(1, 2)
 #: Pitch classes and how much of each is heard.
-Tones = tuple[tuple[int, float], ...]
+HeardTones = tuple[tuple[int, float], ...]
 
 
 class _Heard(NamedTuple):
@@ -52,7 +52,7 @@ class Slot:
     closes: bool
     bars_left: int
     bars_in: int
-    tones: dict[str, Tones]
+    tones: dict[str, HeardTones]
 
 
 def slots_of(tune: Tune, keys: Sequence[Key]) -> list[Slot]:
@@ -183,14 +183,14 @@ def _place_section(
         places[index] = (end - index if index <= end else stop - 1 - index, since)
 
 
-def _tones_of_bars(bars: Sequence[int], heard: Sequence[list[_Heard]]) -> dict[int, Tones]:
+def _tones_of_bars(bars: Sequence[int], heard: Sequence[list[_Heard]]) -> dict[int, HeardTones]:
     found: dict[int, list[_Heard]] = {}
     for index, notes in zip(bars, heard, strict=True):
         found.setdefault(index, []).extend(notes)
     return {index: _shares(notes) for index, notes in found.items()}
 
 
-def _shares(notes: Sequence[_Heard]) -> Tones:
+def _shares(notes: Sequence[_Heard]) -> HeardTones:
     """How much of the time each pitch class sounds."""
     total = sum(note.stop - note.start for note in notes)
     shares: dict[int, float] = {}
@@ -204,11 +204,11 @@ def _tones(
     heard: Sequence[_Heard],
     before: Sequence[_Heard],
     after: Sequence[_Heard],
-    whole_bar: Tones,
+    whole_bar: HeardTones,
     points: Sequence[int],
-) -> dict[str, Tones]:
+) -> dict[str, HeardTones]:
     """What is heard in a slot and beside it, by the part that it plays there."""
-    tones: dict[str, Tones] = {"sounding": _shares(heard), "in the bar": whole_bar}
+    tones: dict[str, HeardTones] = {"sounding": _shares(heard), "in the bar": whole_bar}
     if heard:
         tones["on beats"] = _on_beats(heard, points)
         tones["first"] = ((heard[0].midi % 12, 1.0),)
@@ -229,7 +229,7 @@ def _strong_points(onset: Fraction, stop: Fraction) -> tuple[int, int]:
     return _on_grid(onset), _on_grid(onset + length * inside)
 
 
-def _on_beats(heard: Sequence[_Heard], points: Sequence[int]) -> Tones:
+def _on_beats(heard: Sequence[_Heard], points: Sequence[int]) -> HeardTones:
     """The notes that sound at the strong points, half for each."""
     return tuple(
         (note.midi % 12, 0.5)
@@ -239,7 +239,9 @@ def _on_beats(heard: Sequence[_Heard], points: Sequence[int]) -> Tones:
     )
 
 
-def _passing(heard: Sequence[_Heard], before: Sequence[_Heard], after: Sequence[_Heard]) -> Tones:
+def _passing(
+    heard: Sequence[_Heard], before: Sequence[_Heard], after: Sequence[_Heard]
+) -> HeardTones:
     """The notes that are come to and left by step: passing and neighbour notes."""
     line = [*before[-1:], *heard, *after[:1]]
     total = sum(note.stop - note.start for note in heard)

@@ -12,7 +12,7 @@ from importlib.resources import files
 from typing import Any
 
 from backing.harmony.palette import label, mode_of
-from backing.harmony.slots import Slot, Tones
+from backing.harmony.slots import HeardTones, Slot
 from backing.music.chord import Chord
 from backing.music.key import Key
 
@@ -102,7 +102,7 @@ def part_of(chord: Chord, key: Key) -> tuple[str, str]:
     return ("minor" if key.minor else "major"), moved.get(numeral, numeral)
 
 
-def note_points(weights: Weights, tones: Mapping[str, Tones], chord: Chord) -> list[float]:
+def note_points(weights: Weights, tones: Mapping[str, HeardTones], chord: Chord) -> list[float]:
     """What each part of what is heard says for a chord, in the order of `PARTS`."""
     rows = weights.notes[chord.kind]
     root = chord.root

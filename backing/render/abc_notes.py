@@ -15,7 +15,7 @@ SIGNS = {2: "^^", 1: "^", 0: "=", -1: "_", -2: "__"}
 _MOST_IN_TUPLET = 64
 
 
-class NotePlace(NamedTuple):
+class NoteNumber(NamedTuple):
     """A note by the index of its bar and its place in it."""
 
     bar: int
@@ -24,14 +24,14 @@ class NotePlace(NamedTuple):
 
 def tuplet_sizes(
     bars: Sequence[Sequence[Note]], apart: Collection[int] = ()
-) -> dict[NotePlace, int]:
+) -> dict[NoteNumber, int]:
     """How many notes each tuplet has, by the note that opens it.
 
     A tuplet opens anew where something else stands between, and after bars that are written
     `apart` from the next, since a second voice stands there.
     """
-    sizes: dict[NotePlace, int] = {}
-    opened: NotePlace | None = None
+    sizes: dict[NoteNumber, int] = {}
+    opened: NoteNumber | None = None
     before: Tuplet | None = None
     for index, notes in enumerate(bars):
         for place, note in enumerate(notes):
@@ -41,7 +41,7 @@ def tuplet_sizes(
                 continue
             same = opened is not None and before is not None and before[:2] == group[:2]
             if opened is None or not same or group.first or sizes[opened] == _MOST_IN_TUPLET:
-                opened = NotePlace(index, place)
+                opened = NoteNumber(index, place)
                 sizes[opened] = 0
             sizes[opened] += 1
             before = group

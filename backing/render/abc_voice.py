@@ -8,7 +8,7 @@ from typing import NamedTuple
 from backing.music.chord import is_chord, parse_chord
 from backing.music.tune import Bar, ChordSymbol, Jump, Note, Tune, Voice
 from backing.render.abc_fields import write_key, write_metre, write_tempo
-from backing.render.abc_notes import BarSpelling, NotePlace, struck_at, tuplet_sizes, write_note
+from backing.render.abc_notes import BarSpelling, NoteNumber, struck_at, tuplet_sizes, write_note
 from backing.render.abc_text import escape_text, write_syllable
 
 _BARS_A_LINE = 4
@@ -137,7 +137,7 @@ class VoiceWriter:
         unit = self.tune.unit_length
         end = Fraction(0)
         for place, note in enumerate(self.layers[layer][index]):
-            size = self.tuplets[layer].get(NotePlace(index, place))
+            size = self.tuplets[layer].get(NoteNumber(index, place))
             if size is not None and note.tuplet is not None:
                 yield f"({note.tuplet.notes}:{note.tuplet.normal}:{size}"
             yield self.marks.get((index, layer, note.onset), "")

@@ -27,7 +27,7 @@ from backing.harmony.suggest import suggest_chords
 from backing.harmony.weights import Weights, parse_weights
 from backing.music.chord import KINDS, Chord
 from backing.music.tune import Tune
-from backing.parse.abc import read_tune, split_book
+from backing.parse.abc import split_book, tune_of
 
 _OTHER_KINDS = ("augmented", "diminished", "half-diminished")
 
@@ -56,7 +56,7 @@ def chorded_tunes(folder: Path) -> list[Tune]:
     for path in sorted(folder.glob("*.abc")):
         for text in split_book(path.read_text(encoding="utf-8", errors="replace")):
             try:
-                tune = read_tune(text)
+                tune = tune_of(text)
             except BackingError as error:
                 print(f"{path.name}, {text.title}: {error.message}")
                 continue

@@ -51,7 +51,7 @@ with atheris.instrument_imports(include=["backing"]) if atheris else nullcontext
     from backing.files import load_style
     from backing.music.tune import Tune
     from backing.music.unfold import unfold
-    from backing.parse.abc import parse_abc, read_tune, split_book
+    from backing.parse.abc import parse_abc, split_book, tune_of
     from backing.parse.midi import parse_midi
     from backing.parse.musicxml import parse_musicxml
     from backing.practice.performance import perform
@@ -84,7 +84,7 @@ def read_abc(data: bytes) -> None:
     for text in split_book(data.decode("utf-8", errors="replace")):
         for strict in (False, True):
             try:
-                tune = read_tune(text, strict=strict)
+                tune = tune_of(text, strict=strict)
             except BackingError:
                 continue
             same_tune(replace(tune, number=tune.number or "1"), again_from_abc(tune))
@@ -183,7 +183,7 @@ def tunes() -> Iterator[Tune]:
     for text in texts():
         for tune in split_book(text):
             try:
-                yield read_tune(tune)
+                yield tune_of(tune)
             except BackingError:
                 continue
 

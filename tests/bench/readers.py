@@ -30,7 +30,7 @@ from typing import Any
 
 from backing.errors import BackingError
 from backing.music.tune import Tune
-from backing.parse.abc import TuneText, parse_abc, read_tune, split_book
+from backing.parse.abc import TuneText, parse_abc, split_book, tune_of
 
 COLLECTIONS = ("ryansMammoth", "airdsAirs", "oneills1850", "miscFolk", "essenFolksong")
 SEED = 2100
@@ -78,7 +78,7 @@ def read_all(name: str) -> tuple[list[tuple[TuneText, Tune]], list[str]]:
     read, refused = [], []
     for text in texts_of(name):
         try:
-            read.append((text, read_tune(text)))
+            read.append((text, tune_of(text)))
         except BackingError as error:
             refused.append(f"{text.title}: {error.message}")
     return read, refused

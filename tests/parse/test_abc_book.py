@@ -13,8 +13,8 @@ from backing.parse.abc import (
     looks_like_abc,
     parse_abc,
     read_head,
-    read_tune,
     split_book,
+    tune_of,
 )
 
 TUNE = "X:1\nT:Wet Rope\nM:4/4\nL:1/8\nK:G\nGABc d2ef|g4 d4|\nw:one two three\nG8|]\n"
@@ -52,8 +52,8 @@ F8|]
 @pytest.mark.parametrize("text", [TUNE, BOOK])
 def test_line_ends(text, end):
     """LF, CR LF and bare CR are the same (clause 8)."""
-    there = [read_tune(tune) for tune in split_book(text)]
-    here = [read_tune(tune) for tune in split_book(text.replace("\n", end))]
+    there = [tune_of(tune) for tune in split_book(text)]
+    here = [tune_of(tune) for tune in split_book(text.replace("\n", end))]
     assert here == there
     assert [tune.notices for tune in here] == [tune.notices for tune in there]
 
@@ -81,7 +81,7 @@ def test_what_ends_a_tune(blank):
     """A line of nothing or of white space ends a tune (clauses 2.2.1, 2.2.4)."""
     tunes = list(split_book(f"X:1\nK:C\nC4|\n{blank}D4|\nX:2\nK:C\nE4|\n"))
     assert [tune.number for tune in tunes] == ["1", "2"]
-    assert len(read_tune(tunes[0]).bars) == 1
+    assert len(tune_of(tunes[0]).bars) == 1
 
 
 @pytest.mark.parametrize("comment", ["% a comment", " % a comment", "\t% a comment", "%"])
@@ -187,7 +187,7 @@ def test_a_continuation_is_never_lost():
 
 def test_the_file_header_holds_for_every_tune():
     """Its fields are defaults: a tune overrides them, the next one has them back (2.2.2)."""
-    first, second, third = (read_tune(tune) for tune in split_book(BOOK))
+    first, second, third = (tune_of(tune) for tune in split_book(BOOK))
     assert [str(tune.metre) for tune in (first, second, third)] == ["3/4", "3/4", "3/4"]
     assert [tune.unit_length for tune in (first, second, third)] == [
         Fraction(1, 4), Fraction(1, 8), Fraction(1, 4),
@@ -215,8 +215,8 @@ def test_books():
 def test_a_tune_may_begin_without_an_empty_line():
     """`X:` begins a new tune even where the empty line was forgotten (clause 2.2.1)."""
     first, second = split_book("X:1\nT:a\nK:C\nC4|\nX:2\nT:b\nK:C\nD4|\n")
-    assert (read_tune(first).title, read_tune(second).title) == ("a", "b")
-    assert len(read_tune(first).bars) == 1
+    assert (tune_of(first).title, tune_of(second).title) == ("a", "b")
+    assert len(tune_of(first).bars) == 1
 
 
 @pytest.mark.parametrize("number", ["", "0", "12", "7a"])
@@ -319,7 +319,7 @@ def test_a_tune_without_a_number_in_a_strict_file():
 def test_whole_files(text, lengths, strict):
     """A file header gives metre and unit, a comment does not end a tune, text between tunes
     is skipped (clauses 2.2.2, 2.2.3, 2.2.5)."""
-    tunes = [read_tune(tune) for tune in split_book(text)]
+    tunes = [tune_of(tune) for tune in split_book(text)]
     assert [[bar.length for bar in tune.bars] for tune in tunes] == lengths
     assert sum(len(bar) for bar in tunes[0].melody.bars) == (1 if strict else 8)
     assert text.startswith("%abc-2.1") == strict
@@ -332,7 +332,7 @@ def test_free_text_is_skipped(text):
     """Free text round the tunes, a page's or a letter's, is no music (clause 2.2.3)."""
     tune = "X:1\nT:Wet Rope\nL:1/8\nK:G\nGABc|\n"
     book = f"{text}\n{tune}\n{text}\n{tune}\n{text}"
-    assert [read_tune(each) for each in split_book(book)] == [parse_abc(tune)] * 2
+    assert [tune_of(each) for each in split_book(book)] == [parse_abc(tune)] * 2
 
 
 @pytest.mark.parametrize(
@@ -342,7 +342,7 @@ def test_fields_between_tunes(version, length):
     """Fields between tunes were defaults for the tunes after them (clause 10.5.2): so they
     are read, but where ABC 2.1 is asked for."""
     book = f"{version}\n\nX:1\nK:C\nC3|\n\nM:3/1\nL:1/1\n% both\n\nX:2\nK:C\nC3|\n"
-    first, second = (read_tune(tune) for tune in split_book(book))
+    first, second = (tune_of(tune) for tune in split_book(book))
     assert (first.metre.free, first.bars[0].length) == (True, Fraction(3, 8))
     assert second.bars[0].length == length
 
@@ -351,7 +351,7 @@ def test_fields_between_tunes(version, length):
 def test_fields_among_free_text(text):
     """A field in free text is text (clause 2.2.3)."""
     second = list(split_book(f"X:1\nK:C\nC|\n\n{text}\nX:2\nK:C\nC|\n"))[1]
-    assert read_tune(second).metre.free
+    assert tune_of(second).metre.free
 
 
 def test_reserved_signs_in_texts():
@@ -497,14 +497,14 @@ def test_a_tune_without_music():
     to play."""
     first, second = split_book("X:1\nT:Still Wanted\nR:jig\nK:D\n\nX:2\nT:Found\nK:G\nF|\n")
     assert (first.title, read_head(first).dance) == ("Still Wanted", "jig")
-    assert read_tune(second).title == "Found"
+    assert tune_of(second).title == "Found"
 
 
 @pytest.mark.parametrize(("line", "plays"), [("X:|", 2), ("X::", 2), ("X|", 0), ("Z:|", 2)])
 def test_rests_of_a_bar_at_the_start_of_a_line(line, plays):
     """In the body X and Z are rests before a colon, never fields (clauses 3, 4.5)."""
     (text,) = split_book(f"X:1\nM:2/4\nL:1/8\nK:C\nC4|\n{line}\n")
-    tune = read_tune(text)
+    tune = tune_of(text)
     assert [note.hidden for note in tune.melody.bars[1]] == [line[0] == "X"]
     assert tune.bars[1].plays == plays
     assert tune.notices == ()
@@ -527,9 +527,9 @@ def test_who_reads_may_ask_for_strictness():
     """A file may be read strictly or loosely, whatever it says of itself (clause 12)."""
     body = "X:1\nM:2/4\nL:1/8\nK:C\n+CE+2 C2|\n"
     (old,), (new,) = (list(split_book(version + body)) for version in ("", "%abc-2.1\n"))
-    assert read_tune(new, strict=False) == read_tune(old)
+    assert tune_of(new, strict=False) == tune_of(old)
     with pytest.raises(TuneError, match=r"not allowed in ABC 2\.1"):
-        read_tune(old, strict=True)
+        tune_of(old, strict=True)
 
 
 def test_decorations_between_plus_signs():

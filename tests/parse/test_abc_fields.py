@@ -9,7 +9,7 @@ import pytest
 
 from backing.errors import TuneError
 from backing.music.unfold import unfold
-from backing.parse.abc import parse_abc, read_tune, split_book
+from backing.parse.abc import parse_abc, split_book, tune_of
 
 
 def read(*head, music="C4 D4|", key="C"):
@@ -177,10 +177,10 @@ def test_fields_that_cannot_be_read(lines, line, column, said):
     ABC 2.1 is asked for it is an error there."""
     (text,) = split_book("\n".join(["X:1", "L:1/8", *lines, ""]))
     with pytest.raises(TuneError, match=said) as caught:
-        read_tune(text, strict=True)
+        tune_of(text, strict=True)
     assert (caught.value.line, caught.value.column) == (line + 1, column)
     assert caught.value.excerpt == ["X:1", *lines][line - 1]
-    tune = read_tune(text)
+    tune = tune_of(text)
     assert all(note.pitches[0].midi == 60 for bar in tune.melody.bars for note in bar)
     (notice,) = tune.notices
     assert (notice.line, notice.excerpt) == (caught.value.line, caught.value.excerpt)
@@ -200,14 +200,14 @@ def test_keys_that_are_not_quite_abc(key, read_as, left):
     """What can be read of a key is read, and what is left out of it is said, each word at its
     place."""
     (text,) = split_book(f"X:1\nL:1/8\nK:{key}\nC|\n")
-    tune = read_tune(text)
+    tune = tune_of(text)
     assert str(tune.key) == read_as
     assert len(tune.notices) == (len(left) or 1)
     for word, notice in zip(left, tune.notices, strict=False):
         assert repr(word) in notice.message
         assert (notice.line, notice.column) == (3, 3 + key.index(word))
     with pytest.raises(TuneError):
-        read_tune(text, strict=True)
+        tune_of(text, strict=True)
 
 
 @pytest.mark.parametrize("key", ["Bn", "H", "Es", "?", "sharp"])

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from backing.errors import BackingError
 from backing.music.unfold import unfold
-from backing.parse.abc import parse_abc, read_tune, split_book
+from backing.parse.abc import parse_abc, split_book, tune_of
 
 EXAMPLES = sorted((Path(__file__).parent.parent.parent / "examples").glob("*.abc"))
 TEXTS = [path.read_text(encoding="utf-8") for path in EXAMPLES]
@@ -30,7 +30,7 @@ def read(text):
     said = ""
     try:
         for tune in split_book(text):
-            unfold(read_tune(tune))
+            unfold(tune_of(tune))
     except BackingError as error:
         said = error.text()
     assert not said or said.startswith("error: ")

@@ -5,7 +5,7 @@ Clauses are those of ABC 2.1.
 
 import pytest
 
-from backing.parse.abc import parse_abc, read_tune, split_book
+from backing.parse.abc import parse_abc, split_book, tune_of
 
 HEAD = "X:1\nM:none\nL:1/8\nK:C\n"
 
@@ -92,7 +92,7 @@ def test_notices_are_in_the_order_of_the_text():
 def test_places_count_in_the_whole_file(number):
     """Lines are counted from the start of the file, in every tune of a book."""
     book = "".join(f"X:{n}\nM:4/4\nL:1/8\nK:C\nC8|?D8|\n\n" for n in (1, 2, 3))
-    tune = read_tune(list(split_book(book))[number - 1])
+    tune = tune_of(list(split_book(book))[number - 1])
     (notice,) = tune.notices
     assert (notice.line, notice.column) == (6 * number - 1, 4)
     assert book.split("\n")[notice.line - 1] == notice.excerpt

@@ -6,7 +6,7 @@ None of it is ABC 2.1 (clauses 2.2, 3), and where that is asked for it is refuse
 import pytest
 
 from backing.errors import TuneError
-from backing.parse.abc import parse_abc, read_tune, split_book
+from backing.parse.abc import parse_abc, split_book, tune_of
 from backing.parse.abc.pasted import is_music
 
 LINES = [
@@ -51,13 +51,13 @@ def test_what_is_put_right(text, said):
     """The tune is the one that was meant, what was done is said first, and strictly it is
     refused for just that."""
     pasted = only(text)
-    tune = read_tune(pasted)
+    tune = tune_of(pasted)
     assert tune == TUNE
     assert said in tune.notices[0].message
     assert tune.notices[0].hint
     assert tune.notices[0].excerpt == text.split("\n")[tune.notices[0].line - 1]
     with pytest.raises(TuneError, match=said) as caught:
-        read_tune(pasted, strict=True)
+        tune_of(pasted, strict=True)
     assert caught.value.line == tune.notices[0].line
 
 
@@ -67,7 +67,7 @@ def test_two_things_at_once():
     for text, first, second in (
         (quoted, "quoted", "empty line"), (f"> {' '.join(LINES)}\n", "quoted", "run together")
     ):  # fmt: skip
-        tune = read_tune(only(text))
+        tune = tune_of(only(text))
         assert tune == TUNE
         assert sum(first in notice.message for notice in tune.notices) == 1
         assert sum(second in notice.message for notice in tune.notices) == 1
@@ -112,8 +112,8 @@ def test_fields_in_music_that_runs_together():
 def test_a_book_on_one_line():
     """Several tunes on one line are several tunes."""
     first, second = split_book("X:1 T:Rope K:G GABc| X:2 T:Rust M:3/4 L:1/8 K:Am cdefga|\n")
-    assert (read_tune(first).title, str(read_tune(first).key)) == ("Rope", "G major")
-    assert (second.number, read_tune(second).title) == ("2", "Rust")
+    assert (tune_of(first).title, str(tune_of(first).key)) == ("Rope", "G major")
+    assert (second.number, tune_of(second).title) == ("2", "Rust")
 
 
 def test_places_are_those_of_the_file():
@@ -142,7 +142,7 @@ def test_music_below_an_empty_line():
     """A tune with music ends at an empty line (clause 2.2.1); that there is more below is
     said."""
     text = "X:1\nL:1/8\nK:C\nCDEF|\n\nGABc|\n\nX:2\nL:1/8\nK:C\nC|\n"
-    first, second = (read_tune(tune) for tune in split_book(text))
+    first, second = (tune_of(tune) for tune in split_book(text))
     assert len(first.bars) == 1
     (notice,) = first.notices
     assert "is not read" in notice.message
@@ -158,9 +158,9 @@ def test_text_below_a_tune_without_music(between):
     first, second = split_book(f"X:1\nT:Wanted\nK:D\n\n{between}\n\nX:2\nT:Found\nK:G\nF|\n")
     assert first.lines == ("X:1", "T:Wanted", "K:D")
     with pytest.raises(TuneError, match="'Wanted' has no notes") as caught:
-        read_tune(first)
+        tune_of(first)
     assert "no empty line between" in caught.value.hint
-    assert read_tune(second).title == "Found"
+    assert tune_of(second).title == "Found"
 
 
 @pytest.mark.parametrize(
@@ -179,4 +179,4 @@ def test_nothing_is_put_right_in_good_abc():
     """ABC as it should be is taken as it stands: nothing mended, nothing said."""
     tune = only(PLAIN)
     assert (tune.mended, tune.places, tune.notices) == ((), (), ())
-    assert read_tune(tune, strict=True) == TUNE
+    assert tune_of(tune, strict=True) == TUNE

@@ -148,13 +148,13 @@ def test_voices():
 
 def test_the_melody_may_be_another_voice():
     """A voice may be named the melody, by its id or its name."""
-    from backing.parse.abc import read_tune
+    from backing.parse.abc import tune_of
 
     (text,) = split_book(VOICES)
-    assert [voice.name for voice in read_tune(text, voice="2").voices] == ["2", "1"]
-    assert read_tune(text, voice="fiddle").melody.name == "1"
+    assert [voice.name for voice in tune_of(text, voice="2").voices] == ["2", "1"]
+    assert tune_of(text, voice="fiddle").melody.name == "1"
     with pytest.raises(TuneError, match="there is no voice 'oboe'"):
-        read_tune(text, voice="oboe")
+        tune_of(text, voice="oboe")
 
 
 def test_sources_point_at_the_text():

@@ -9,13 +9,13 @@ import pytest
 
 from backing.errors import TuneError
 from backing.music.tune import Voice
-from backing.parse.abc import read_tune, split_book
+from backing.parse.abc import split_book, tune_of
 
 
 def read(music, *head, voice=""):
     """The tune of this music in C."""
     text = "\n".join(["X:1", "M:2/4", "L:1/8", *head, "K:C", music, ""])
-    return read_tune(next(split_book(text)), voice=voice)
+    return tune_of(next(split_book(text)), voice=voice)
 
 
 def names(voice: Voice) -> str:

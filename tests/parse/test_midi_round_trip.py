@@ -16,7 +16,7 @@ import pytest
 
 from backing.arranging.arrange import Manner, arrange
 from backing.files import load_style
-from backing.parse.abc import parse_abc, read_tune, split_book
+from backing.parse.abc import parse_abc, split_book, tune_of
 from backing.parse.midi import parse_midi
 from backing.practice.performance import perform
 from backing.practice.plan import Bars, Plan, Step
@@ -24,7 +24,7 @@ from backing.render.midi import render_midi
 
 EXAMPLES = Path(__file__).parent.parent.parent / "examples"
 TUNES = [
-    read_tune(text)
+    tune_of(text)
     for path in sorted(EXAMPLES.glob("*.abc"))
     for text in split_book(path.read_text(encoding="utf-8"))
 ]

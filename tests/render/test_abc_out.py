@@ -12,7 +12,7 @@ from backing.errors import BackingError
 from backing.music.chord import parse_chord
 from backing.music.tempo import Tempo
 from backing.music.tune import ChordSymbol, TempoMark, Voice
-from backing.parse.abc import parse_abc, read_tune, split_book
+from backing.parse.abc import parse_abc, split_book, tune_of
 from backing.render.abc import render_abc
 
 EXAMPLES = sorted((Path(__file__).parent.parent.parent / "examples").glob("*.abc"))
@@ -129,7 +129,7 @@ def test_a_tune_takes_its_file_header_along():
 def test_the_examples_there_and_back(path):
     """Every example reads back as the same tune; what is written is stable."""
     for text in split_book(path.read_text(encoding="utf-8")):
-        tune = read_tune(text)
+        tune = tune_of(text)
         written = render_abc(tune)
         assert parse_abc(written) == tune
         assert render_abc(parse_abc(written)) == written
@@ -149,7 +149,7 @@ def test_collections_there_and_back():
     ]
     for text in random.Random(7).sample(texts, 300):
         try:
-            tune = read_tune(text)
+            tune = tune_of(text)
         except BackingError:
             continue
         assert parse_abc(render_abc(tune)) == tune, text.title

@@ -14,14 +14,14 @@ import pytest
 from backing.arranging.arrange import arrange
 from backing.arranging.arrangement import Role
 from backing.files import load_style
-from backing.parse.abc import read_tune, split_book
+from backing.parse.abc import split_book, tune_of
 from backing.practice.performance import perform
 from backing.practice.plan import Plan, Step
 from backing.render.midi import render_midi
 
 EXAMPLES = Path(__file__).parent.parent.parent / "examples"
 TUNES = [
-    read_tune(text)
+    tune_of(text)
     for path in sorted(EXAMPLES.glob("*.abc"))
     for text in split_book(path.read_text(encoding="utf-8"))
 ]

@@ -17,7 +17,7 @@ from hypothesis import strategies as st
 
 from backing.music.tune import Jump, Tune
 from backing.music.unfold import unfold
-from backing.parse.abc import parse_abc, read_tune, split_book
+from backing.parse.abc import parse_abc, split_book, tune_of
 from backing.parse.musicxml import parse_musicxml
 from backing.render.musicxml import render_musicxml
 
@@ -25,7 +25,7 @@ EXAMPLES = Path(__file__).parents[2] / "examples"
 TUNES = {
     tune.title: tune
     for path in sorted(EXAMPLES.glob("*.abc"))
-    for tune in map(read_tune, split_book(path.read_text(encoding="utf-8")))
+    for tune in map(tune_of, split_book(path.read_text(encoding="utf-8")))
 }
 RICH = """X:1
 T:The Weathercock's Wager

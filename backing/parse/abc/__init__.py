@@ -1,6 +1,6 @@
 """ABC notation (ABC 2.1) to tunes.
 
-`split_book` finds the tunes of a text, `read_tune` reads one, `parse_abc` does both.
+`split_book` finds the tunes of a text, `tune_of` reads one, `parse_abc` does both.
 """
 
 from dataclasses import replace
@@ -10,7 +10,7 @@ from backing.music.tune import Tune
 from backing.parse.abc.book import TuneText, looks_like_abc, split_book
 from backing.parse.abc.header import file_header_notices
 from backing.parse.abc.meant import double_numbers, has_in_title, pick_tune, references
-from backing.parse.abc.tune import Head, read_head, read_tune
+from backing.parse.abc.tune import Head, read_head, tune_of
 
 __all__ = [
     "Head",
@@ -22,9 +22,9 @@ __all__ = [
     "parse_abc",
     "pick_tune",
     "read_head",
-    "read_tune",
     "references",
     "split_book",
+    "tune_of",
 ]
 
 
@@ -40,6 +40,6 @@ def parse_abc(text: str, wanted: str = "") -> Tune:
     if not tunes:
         raise TuneError("there is no tune in this text", "a tune begins with a line like X:1")
     chosen = pick_tune(tunes, wanted) if wanted.strip() else tunes[0]
-    tune = read_tune(chosen)
+    tune = tune_of(chosen)
     said = file_header_notices(chosen) if len(tunes) == 1 else ()
     return replace(tune, notices=(*said, *tune.notices)) if said else tune

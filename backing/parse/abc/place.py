@@ -6,7 +6,7 @@ from backing.parse.abc.limits import MOST_NOTICES
 from backing.parse.abc.macros import Expanded
 
 
-class Placed:
+class LinePlace:
     """Knows the line that is read, and collects notices that point into it.
 
     `strict` refuses what ABC 2.1 disallows; else it is read as it was meant.

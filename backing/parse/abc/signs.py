@@ -12,7 +12,7 @@ from backing.music.transpose import UNISON, move_chord
 from backing.music.tune import ChordSymbol, Source
 from backing.parse.abc.bars import BarMaker
 from backing.parse.abc.draft import Pending
-from backing.parse.abc.place import Placed
+from backing.parse.abc.place import LinePlace
 from backing.parse.abc.text import unescape
 from backing.parse.abc.tokens import FROM_HERE, JUMPS, NAME, SHORTHANDS
 
@@ -21,7 +21,7 @@ _JUMP_TEXT = re.compile(r"(?:D\.? ?[CS]|Da Capo|Dal Segno|Fine|Coda)\b", re.IGNO
 _ANNOTATION = ("^", "_", "<", ">", "@", "")
 
 
-class Signs(Placed):
+class Signs(LinePlace):
     """Keeps what waits for the next note, and puts it where it belongs."""
 
     def __init__(self, bars: BarMaker, *, strict: bool) -> None:

@@ -48,7 +48,7 @@ def read_head(text: TuneText) -> Head:
     return Head(unescape(found.get("R", "")), found.get("M", "none"), key)
 
 
-def read_tune(text: TuneText, *, voice: str = "", strict: bool | None = None) -> Tune:
+def tune_of(text: TuneText, *, voice: str = "", strict: bool | None = None) -> Tune:
     """The tune of one text; `voice` names the one that is the melody, else the first.
 
     Read strictly where the text says that it is ABC 2.1 or newer, unless `strict` says

@@ -6,13 +6,13 @@ from collections.abc import Sequence
 from itertools import pairwise
 
 from backing.errors import Notice, TuneError, did_you_mean
-from backing.parse.midi.events import PERCUSSION, Line
+from backing.parse.midi.events import PERCUSSION, ChannelLine
 
 _NAMES = ("melody", "tune", "lead")
 _MOST_NAMED = 20
 
 
-def choose_melody(lines: Sequence[Line], wanted: str) -> tuple[Line, list[Notice]]:
+def choose_melody(lines: Sequence[ChannelLine], wanted: str) -> tuple[ChannelLine, list[Notice]]:
     """The melody, and a notice that says what was taken and what else there is.
 
     `wanted` is a track's number (a channel's, where there is one track) or part of a name.
@@ -36,7 +36,7 @@ def choose_melody(lines: Sequence[Line], wanted: str) -> tuple[Line, list[Notice
     return melody, [Notice(f"the melody is taken from {shown[melody]}", f"others are {named}")]
 
 
-def melody_score(line: Line, start: int, stop: int) -> float:
+def melody_score(line: ChannelLine, start: int, stop: int) -> float:
     """How much a line looks like the melody of a piece from `start` to `stop` (ticks), in
     semitones of height.
 
@@ -50,7 +50,7 @@ def melody_score(line: Line, start: int, stop: int) -> float:
     return height - 12 * together - 24 * (1 - _presence(line, start, stop))
 
 
-def _presence(line: Line, start: int, stop: int) -> float:
+def _presence(line: ChannelLine, start: int, stop: int) -> float:
     """The share of 64 pieces of the whole in which the line strikes a note."""
     starts = [press.start for press in line.presses]
     bounds = [start + (stop - start) * n // 64 for n in range(65)]
@@ -58,7 +58,7 @@ def _presence(line: Line, start: int, stop: int) -> float:
     return sum(b > a for a, b in pairwise(places)) / 64
 
 
-def _usual(lines: list[Line]) -> list[Line]:
+def _usual(lines: list[ChannelLine]) -> list[ChannelLine]:
     """The lines of tracks that are called what melodies are called, else all of them."""
     for name in _NAMES:
         named = [line for line in lines if name in line.name.lower()]
@@ -67,7 +67,9 @@ def _usual(lines: list[Line]) -> list[Line]:
     return lines
 
 
-def _named(lines: list[Line], wanted: str, shown: dict[Line, str], *, single: bool) -> list[Line]:
+def _named(
+    lines: list[ChannelLine], wanted: str, shown: dict[ChannelLine, str], *, single: bool
+) -> list[ChannelLine]:
     """The lines that a number or part of a name means."""
     asked = wanted.strip().lower()
     if asked.isdecimal():
@@ -85,7 +87,7 @@ def _named(lines: list[Line], wanted: str, shown: dict[Line, str], *, single: bo
     )
 
 
-def _shown(lines: Sequence[Line], *, single: bool) -> dict[Line, str]:
+def _shown(lines: Sequence[ChannelLine], *, single: bool) -> dict[ChannelLine, str]:
     """What lines are called: "track 2 (melody)", "channel 1"."""
     if single:
         return {line: f"channel {line.channel}" for line in lines}

@@ -8,14 +8,14 @@ from typing import Any, NamedTuple
 
 from backing.errors import Notice
 from backing.music.key import Key
-from backing.parse.midi.safe import MidiData, Placed
+from backing.parse.midi.safe import MidiData, PlacedEvent
 
 PERCUSSION = 9
 _MOST_TEXT = 200
 _TOLD = re.compile(r"(key|metre|dance): (.+)")
 
 
-class Press(NamedTuple):
+class HeldKey(NamedTuple):
     """A key held down: first and last tick, MIDI key number, velocity."""
 
     start: int
@@ -25,13 +25,13 @@ class Press(NamedTuple):
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Line:
+class ChannelLine:
     """The notes of one channel of one track; both count from 1.  `name` is the track's."""
 
     track: int
     channel: int
     name: str
-    presses: tuple[Press, ...]
+    presses: tuple[HeldKey, ...]
 
 
 class MetreEvent(NamedTuple):
@@ -83,16 +83,16 @@ class Said:
     end: int = 0
 
 
-def read_lines(data: MidiData) -> tuple[list[Line], list[Notice]]:
+def read_lines(data: MidiData) -> tuple[list[ChannelLine], list[Notice]]:
     """Every line that has notes, in the order of tracks and channels."""
-    lines: list[Line] = []
+    lines: list[ChannelLine] = []
     notices: list[Notice] = []
     for number, track in enumerate(data.tracks, 1):
         name = next((tidy(m.name) for _, m in track if m.type == "track_name"), "")
         presses, unended = _presses(track)
         for channel, found in sorted(presses.items()):
             found.sort()
-            lines.append(Line(number, channel + 1, name, tuple(found)))
+            lines.append(ChannelLine(number, channel + 1, name, tuple(found)))
         if unended:
             many = "1 note is" if unended == 1 else f"{unended} notes are"
             notices.append(
@@ -101,7 +101,7 @@ def read_lines(data: MidiData) -> tuple[list[Line], list[Notice]]:
     return lines, notices
 
 
-def _presses(track: Iterable[Placed]) -> tuple[dict[int, list[Press]], int]:
+def _presses(track: Iterable[PlacedEvent]) -> tuple[dict[int, list[HeldKey]], int]:
     """The presses of each channel, and how many were never ended.
 
     A key struck again while it is down: where it has as many ends as beginnings, the first
@@ -113,7 +113,7 @@ def _presses(track: Iterable[Placed]) -> tuple[dict[int, list[Press]], int]:
         if message.type in ("note_on", "note_off"):
             velocity = message.velocity if message.type == "note_on" else 0
             keys.setdefault((message.channel, message.note), []).append((tick, velocity))
-    found: dict[int, list[Press]] = {}
+    found: dict[int, list[HeldKey]] = {}
     unended = 0
     for (channel, key), events in keys.items():
         pressed, left = _paired(key, events, tick)
@@ -123,20 +123,20 @@ def _presses(track: Iterable[Placed]) -> tuple[dict[int, list[Press]], int]:
     return found, unended
 
 
-def _paired(key: int, events: list[tuple[int, int]], end: int) -> tuple[list[Press], int]:
+def _paired(key: int, events: list[tuple[int, int]], end: int) -> tuple[list[HeldKey], int]:
     """The presses of one key from (tick, velocity) pairs, velocity 0 for its end; how many
     were held to the end."""
     struck = sum(1 for _, velocity in events if velocity)
     balanced = 2 * struck == len(events)
-    found: list[Press] = []
+    found: list[HeldKey] = []
     down: deque[tuple[int, int]] = deque()
     for tick, velocity in events:
         if down and not (velocity and balanced):
             start, loudness = down.popleft()
-            found.append(Press(start, max(tick, start + 1), key, loudness))
+            found.append(HeldKey(start, max(tick, start + 1), key, loudness))
         if velocity:
             down.append((tick, velocity))
-    found += [Press(start, max(end, start + 1), key, loudness) for start, loudness in down]
+    found += [HeldKey(start, max(end, start + 1), key, loudness) for start, loudness in down]
     return found, len(down)
 
 

@@ -244,7 +244,7 @@ class _Prices:
 
 
 @dataclass(frozen=True, slots=True)
-class _Fit:
+class _GridFit:
     """The division that a beat took, and for each onset its place and error."""
 
     cost: float
@@ -265,7 +265,7 @@ def _fit(grid: Grid, ticks: list[int], tick_ms: float, passes: int) -> None:
     for tick in ticks:
         by_beat.setdefault(grid.beat_at(tick), []).append(tick)
     prices = _Prices()
-    fits: dict[int, _Fit] = {}
+    fits: dict[int, _GridFit] = {}
     shift = 0.0
     for _ in range(passes):
         shift = prices.shift
@@ -283,7 +283,7 @@ def _fit(grid: Grid, ticks: list[int], tick_ms: float, passes: int) -> None:
             grid.moved.append(abs(error + shift))
 
 
-def _fit_beat(beat: Beat, ticks: list[int], ppq: int, tick_ms: float, prices: _Prices) -> _Fit:
+def _fit_beat(beat: Beat, ticks: list[int], ppq: int, tick_ms: float, prices: _Prices) -> _GridFit:
     """The division of a beat that costs least."""
     table = _table_of(beat)
     part_ms = float(beat.length) * 4 * ppq * tick_ms / table.unit
@@ -295,7 +295,7 @@ def _fit_beat(beat: Beat, ticks: list[int], ppq: int, tick_ms: float, prices: _P
 
 def _fit_division(
     table: Table, division: Division, offsets: list[float], part_ms: float, prices: _Prices
-) -> _Fit:
+) -> _GridFit:
     """What a division costs: how far the onsets (milliseconds after the beat) lie from its
     places, the prices of these, and what falls together."""
     cost = prices.tuplet if division.tuplet else 0.0
@@ -308,7 +308,7 @@ def _fit_division(
         places.append(place)
         errors.append(error)
     cost += _COLLISION * (len(places) - len(set(places)))
-    return _Fit(cost, division, tuple(places), tuple(errors))
+    return _GridFit(cost, division, tuple(places), tuple(errors))
 
 
 def _nearest(places: tuple[int, ...], at: float) -> int:
@@ -321,7 +321,7 @@ def _nearest(places: tuple[int, ...], at: float) -> int:
     return low if at - low < high - at else high
 
 
-def _learn(grid: Grid, fits: dict[int, _Fit]) -> _Prices:
+def _learn(grid: Grid, fits: dict[int, _GridFit]) -> _Prices:
     """Prices from how often each place was taken; the deviation and shift found."""
     counts: Counter[tuple[int, int]] = Counter()
     errors: list[float] = []

@@ -36,7 +36,7 @@ Accents = list[float]
 
 
 @dataclass(frozen=True, slots=True)
-class Fit:
+class MetreFit:
     """A metre, the length of its pickup, and how well both go with the accents."""
 
     metre: Metre
@@ -69,7 +69,7 @@ def _add(accents: Accents, at: Fraction, weight: float) -> None:
         accents[int(place)] += weight
 
 
-def find_metre(notes: Sequence[Struck], accents: Accents) -> Fit:
+def find_metre(notes: Sequence[Struck], accents: Accents) -> MetreFit:
     """The metre and pickup that go best with the accents.
 
     Tunes whose notes are mostly semiquavers are given 2/4 in the place of 4/4.
@@ -83,12 +83,12 @@ def find_metre(notes: Sequence[Struck], accents: Accents) -> Fit:
         form = _form(accents, melody, metre, total)
         if str(metre) == "6/8" and middle <= Fraction(1, 8):
             form += _QUICK_JIG
-        fits += [Fit(metre, p, _fit(accents, metre, p) + form) for p in _pickups(metre)]
+        fits += [MetreFit(metre, p, _fit(accents, metre, p) + form) for p in _pickups(metre)]
     best = max(fits, key=lambda fit: fit.score)
     if str(best.metre) == "4/4" and middle <= _STEP:
         metre = parse_metre("2/4")
         best = max(
-            (Fit(metre, pickup, _fit(accents, metre, pickup)) for pickup in _pickups(metre)),
+            (MetreFit(metre, pickup, _fit(accents, metre, pickup)) for pickup in _pickups(metre)),
             key=lambda fit: fit.score,
         )
     return best

@@ -9,7 +9,7 @@ from backing.errors import Notice
 from backing.music.key import Key
 from backing.music.tonality import spell
 from backing.music.tune import Grace, Note, Tuplet
-from backing.parse.midi.events import Press
+from backing.parse.midi.events import HeldKey
 from backing.parse.midi.frame import Span, plain
 from backing.parse.midi.grid import TOGETHER_MS, Grid
 from backing.parse.midi.swing import Struck
@@ -29,7 +29,7 @@ _NORMAL = {3: 2, 5: 4, 7: 4, 9: 8, 11: 8, 13: 8, 15: 8}
 
 
 @dataclass(slots=True)
-class _Group:
+class _StruckGroup:
     """Presses at one place: the keys, the tick they begin and end at, graces before."""
 
     onset: Fraction
@@ -40,7 +40,7 @@ class _Group:
 
 
 def place_presses(
-    presses: Sequence[Press], grid: Grid, tick_ms: float, *, as_told: bool
+    presses: Sequence[HeldKey], grid: Grid, tick_ms: float, *, as_told: bool
 ) -> tuple[list[Struck], list[Notice]]:
     """The notes of a line, one after the other.
 
@@ -64,21 +64,23 @@ def place_presses(
     return notes, [Notice(f"{many} the next one", "ended where the next one begins")]
 
 
-def _groups(presses: Sequence[Press], grid: Grid, tick_ms: float) -> list[_Group]:
+def _groups(presses: Sequence[HeldKey], grid: Grid, tick_ms: float) -> list[_StruckGroup]:
     """The presses by place, in order; keys struck clearly before the last are graces."""
     placed = sorted(presses, key=lambda press: (grid.places[press.start], press.start))
-    groups: list[_Group] = []
+    groups: list[_StruckGroup] = []
     for onset, row in groupby(placed, key=lambda press: grid.places[press.start]):
         found = list(row)
         last = found[-1].start
         struck = [p for p in found if grid.exact or (last - p.start) * tick_ms <= TOGETHER_MS]
         graces = [press.key for press in found if press not in struck]
         stop = max(press.stop for press in struck)
-        groups.append(_Group(onset, last, stop, [press.key for press in struck], graces))
+        groups.append(_StruckGroup(onset, last, stop, [press.key for press in struck], graces))
     return groups
 
 
-def _stop(group: _Group, following: _Group | None, grid: Grid, *, as_told: bool) -> Fraction:
+def _stop(
+    group: _StruckGroup, following: _StruckGroup | None, grid: Grid, *, as_told: bool
+) -> Fraction:
     """Where a note ends."""
     told = grid.exact_place(group.stop) if grid.exact else None
     if following is None:
@@ -112,7 +114,7 @@ def _last_length(played: Fraction) -> Fraction:
 
 
 @dataclass(slots=True)
-class _Piece:
+class _NotePiece:
     """What a bar has of a note, or a rest without keys."""
 
     onset: Fraction
@@ -130,14 +132,14 @@ def cut_into_bars(
     bars = []
     at = 0
     for span, key in zip(spans, keys, strict=True):
-        pieces: list[_Piece] = []
+        pieces: list[_NotePiece] = []
         while at < len(notes) and notes[at].onset < span.stop:
             note = notes[at]
             onset, stop = max(note.onset, span.start), min(note.stop, span.stop)
             if stop > onset:
                 graces = note.graces if onset == note.onset else ()
                 tied = note.stop > span.stop
-                pieces.append(_Piece(onset - span.start, stop - onset, note.keys, tied, graces))
+                pieces.append(_NotePiece(onset - span.start, stop - onset, note.keys, tied, graces))
             if note.stop > span.stop:
                 break
             at += 1
@@ -147,24 +149,24 @@ def cut_into_bars(
     return tuple(bars)
 
 
-def _filled(pieces: Iterable[_Piece], length: Fraction) -> list[_Piece]:
+def _filled(pieces: Iterable[_NotePiece], length: Fraction) -> list[_NotePiece]:
     """The pieces with rests between them."""
-    filled: list[_Piece] = []
+    filled: list[_NotePiece] = []
     at = Fraction(0)
     for piece in pieces:
         if piece.onset > at:
-            filled.append(_Piece(at, piece.onset - at))
+            filled.append(_NotePiece(at, piece.onset - at))
         filled.append(piece)
         at = piece.onset + piece.length
     if at < length:
-        filled.append(_Piece(at, length - at))
+        filled.append(_NotePiece(at, length - at))
     return filled
 
 
-def _mark_tuplets(pieces: list[_Piece]) -> None:
+def _mark_tuplets(pieces: list[_NotePiece]) -> None:
     """Mark the notes whose lengths no notes make without tuplets; a group ends where its
     notes add up to such a length."""
-    group: list[_Piece] = []
+    group: list[_NotePiece] = []
     for piece in pieces:
         if not group and plain(piece.length):
             continue
@@ -176,7 +178,7 @@ def _mark_tuplets(pieces: list[_Piece]) -> None:
         _mark_group(group)
 
 
-def _mark_group(group: list[_Piece]) -> None:
+def _mark_group(group: list[_NotePiece]) -> None:
     odd = max(_odd(piece.length.denominator) for piece in group)
     if odd not in _NORMAL:
         return
@@ -190,7 +192,7 @@ def _odd(number: int) -> int:
     return number
 
 
-def _note(piece: _Piece, key: Key) -> Note:
+def _note(piece: _NotePiece, key: Key) -> Note:
     pitches = tuple(spell(midi, key) for midi in piece.keys)
     return Note(
         piece.onset,

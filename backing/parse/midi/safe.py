@@ -24,7 +24,7 @@ _META_BYTES = {0x00: 2, 0x20: 1, 0x21: 1, _TEMPO: 3, 0x54: 5, _METRE: 4, _KEY: 2
 _META_NAMES = {_TEMPO: "tempo", _METRE: "time signature", _KEY: "key signature"}
 
 #: (tick, message)
-Placed = tuple[int, Any]
+PlacedEvent = tuple[int, Any]
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,7 +33,7 @@ class MidiData:
 
     ppq: int
     format: int
-    tracks: tuple[tuple[Placed, ...], ...]
+    tracks: tuple[tuple[PlacedEvent, ...], ...]
     notices: tuple[Notice, ...] = ()
 
 
@@ -208,7 +208,7 @@ def _is_sound(kind: int, content: bytearray) -> bool:
     return True
 
 
-def _decode(chunks: list[bytearray], ppq: int) -> tuple[tuple[Placed, ...], ...]:
+def _decode(chunks: list[bytearray], ppq: int) -> tuple[tuple[PlacedEvent, ...], ...]:
     """The messages as mido reads them, each at its absolute tick."""
     out = BytesIO()
     out.write(b"MThd" + (6).to_bytes(4, "big"))
@@ -226,9 +226,9 @@ def _decode(chunks: list[bytearray], ppq: int) -> tuple[tuple[Placed, ...], ...]
     return tuple(_placed(track) for track in tracks)
 
 
-def _placed(track: Any) -> tuple[Placed, ...]:
+def _placed(track: Any) -> tuple[PlacedEvent, ...]:
     tick = 0
-    placed: list[Placed] = []
+    placed: list[PlacedEvent] = []
     for message in track:
         tick += message.time
         placed.append((tick, message))

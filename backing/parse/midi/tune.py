@@ -14,7 +14,14 @@ from backing.music.metre import Metre
 from backing.music.tempo import FASTEST, SLOWEST, Tempo
 from backing.music.tune import Bar, ChordSymbol, TempoMark, Tune, Voice
 from backing.parse.midi.choice import choose_melody
-from backing.parse.midi.events import PERCUSSION, Line, Said, TextEvent, read_lines, read_said
+from backing.parse.midi.events import (
+    PERCUSSION,
+    ChannelLine,
+    Said,
+    TextEvent,
+    read_lines,
+    read_said,
+)
 from backing.parse.midi.frame import (
     MOST_WHOLES,
     Span,
@@ -58,19 +65,19 @@ def parse_midi(data: bytes, *, track: str = "") -> Tune:
     file = read_midi(data)
     lines, notices = read_lines(file)
     melody, choice = choose_melody(lines, track)
-    reading = _Reading(file.ppq, read_said(file), melody, lines)
+    reading = _MidiReading(file.ppq, read_said(file), melody, lines)
     reading.notices += [*file.notices, *notices, *choice]
     return reading.tune()
 
 
 @dataclass(slots=True)
-class _Reading:
+class _MidiReading:
     """A file on its way to a tune."""
 
     ppq: int
     said: Said
-    melody: Line
-    lines: list[Line]
+    melody: ChannelLine
+    lines: list[ChannelLine]
     notices: list[Notice] = field(default_factory=list)
     own: bool = False
     symbols: list[TextEvent] | None = None

@@ -18,7 +18,7 @@ from backing.parse.draft import FrameDraft
 from backing.parse.musicxml.directions import Directions, read_direction
 from backing.parse.musicxml.harmony import read_harmony
 from backing.parse.musicxml.parts import Measure, Part
-from backing.parse.musicxml.words import Remarks, fault, number_of, text_of, whole_number
+from backing.parse.musicxml.words import Remarks, bounded_number, fault, number_of, text_of
 
 _CLOSES = {
     "light-light": "||", "heavy-heavy": "||", "heavy": "||", "light-heavy": "|]",
@@ -181,7 +181,7 @@ class Frame:
 
     def _backward(self, draft: Draft, repeat: Element, where: str) -> None:
         times = repeat.get("times")
-        plays = whole_number(times, 1, _MOST_PLAYS) if times else 2
+        plays = bounded_number(times, 1, _MOST_PLAYS) if times else 2
         if plays < 2:
             self._remarks.add(where, "a repeat that is played once", "it is played twice")
         if repeat.get("after-jump") == "yes":
@@ -334,7 +334,7 @@ def _read_key(element: Element) -> Key:
             if letter in tuple("ABCDEFG") and alter.denominator == 1 and abs(alter) <= 2
         ]
         return Key("C", 0, "major", tuple(changes), explicit=True)
-    fifths = whole_number(text_of(element, "fifths") or "0", -14, 14)
+    fifths = bounded_number(text_of(element, "fifths") or "0", -14, 14)
     word = text_of(element, "mode").lower()
     if word == "none" and not fifths:
         return NO_KEY

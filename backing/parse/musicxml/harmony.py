@@ -7,7 +7,7 @@ from backing.music.chord import KINDS, NO_CHORD, Chord
 from backing.music.pitch import SEMITONES, name_of, pitch_of
 from backing.music.transpose import Interval, move_chord, move_pitch
 from backing.music.tune import ChordSymbol
-from backing.parse.musicxml.words import Remarks, text_of, whole_number
+from backing.parse.musicxml.words import Remarks, bounded_number, text_of
 
 #: Semitones above the root, MusicXML 4.0 "kind-value", of the kinds that `KINDS` lacks.
 _MORE_KINDS = {
@@ -63,7 +63,7 @@ def _note_name(element: Element, tag: str) -> tuple[str, int] | None:
     if step not in SEMITONES:
         return None
     alter = text_of(element, f"{tag}/{tag}-alter")
-    return step, whole_number(alter, -2, 2) if alter else 0
+    return step, bounded_number(alter, -2, 2) if alter else 0
 
 
 def _bass(element: Element, root: tuple[str, int], kind: str) -> tuple[str, int] | None:
@@ -90,8 +90,8 @@ def _steps(name: str, element: Element) -> frozenset[int] | None:
         return None
     steps = set(known)
     for degree in element.findall("degree"):
-        value = whole_number(text_of(degree, "degree-value"), 1, 13)
-        alter = whole_number(text_of(degree, "degree-alter") or "0", -3, 3)
+        value = bounded_number(text_of(degree, "degree-value"), 1, 13)
+        alter = bounded_number(text_of(degree, "degree-alter") or "0", -3, 3)
         sort = text_of(degree, "degree-type")
         held = next((step for step in _PLACES.get(value, ()) if step in steps), None)
         if sort in ("alter", "subtract") and held is not None:
@@ -119,7 +119,7 @@ def _text(root: tuple[str, int], name: str, shown: str | None, element: Element)
     for degree in element.findall("degree"):
         if degree.get("print-object") == "no":
             continue
-        alter = whole_number(text_of(degree, "degree-alter") or "0", -3, 3)
+        alter = bounded_number(text_of(degree, "degree-alter") or "0", -3, 3)
         before = {"add": "add", "subtract": "no"}.get(text_of(degree, "degree-type"), "")
         text += f"{before}{signs.get(alter, '')}{text_of(degree, 'degree-value')}"
     bass = _note_name(element, "bass")

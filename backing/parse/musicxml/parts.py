@@ -12,7 +12,7 @@ from xml.etree.ElementTree import Element
 
 from backing.music.pitch import SEMITONES
 from backing.music.transpose import UNISON, Interval, interval_of
-from backing.parse.musicxml.words import Remarks, fault, number_of, text_of, whole_number
+from backing.parse.musicxml.words import Remarks, bounded_number, fault, number_of, text_of
 
 _LONGEST = Fraction(256)
 _MOST_DIVISIONS = 10**6
@@ -32,7 +32,7 @@ class Group:
 
 
 @dataclass(frozen=True, slots=True)
-class Placed:
+class PlacedElement:
     """An element that is no note, at its place in its measure."""
 
     onset: Fraction
@@ -52,7 +52,7 @@ class Measure:
     length: Fraction = Fraction(0)
     shift: Interval = UNISON
     lines: dict[LineKey, list[Group]] = field(default_factory=dict)
-    others: list[Placed] = field(default_factory=list)
+    others: list[PlacedElement] = field(default_factory=list)
 
 
 @dataclass(slots=True)
@@ -138,7 +138,7 @@ class _PartReader:
                 self._attributes(child)
             elif child.tag in ("direction", "harmony", "sound", "barline"):
                 onset = self._at + self._duration(child, "offset")
-                self._measure.others.append(Placed(max(Fraction(0), onset), child))
+                self._measure.others.append(PlacedElement(max(Fraction(0), onset), child))
 
     def _duration(self, element: Element, path: str = "duration") -> Fraction:
         """A length in divisions, exactly as a Fraction of a whole note."""
@@ -167,7 +167,7 @@ class _PartReader:
             self._shift = _interval(transpose)
             if self._at == 0:
                 self._measure.shift = self._shift
-        self._measure.others.append(Placed(self._at, element))
+        self._measure.others.append(PlacedElement(self._at, element))
 
     def _note(self, element: Element) -> None:
         _check_pitch(element)
@@ -186,7 +186,7 @@ class _PartReader:
     def _line(self, element: Element) -> list[Group]:
         """The line that a note belongs to: notes of a voice that overlap go to further ones."""
         staff = text_of(element, "staff")
-        number = whole_number(staff, 1, 99) if staff else 1
+        number = bounded_number(staff, 1, 99) if staff else 1
         voice = text_of(element, "voice")[:20] or "1"
         lines = self._measure.lines
         for layer in range(100):
@@ -203,7 +203,7 @@ def _check_pitch(element: Element) -> None:
     step = text_of(pitch, "step")
     if step not in SEMITONES:
         raise ValueError(f"{step[:20]!r} is not the name of a note")
-    octave = whole_number(text_of(pitch, "octave"), -1, 9)
+    octave = bounded_number(text_of(pitch, "octave"), -1, 9)
     alter = number_of(text_of(pitch, "alter") or "0")
     key = 12 * (octave + 1) + SEMITONES[step] + alter
     if abs(alter) > 3 or not 0 <= key <= 127:
@@ -215,12 +215,12 @@ def _interval(transpose: Element) -> Interval:
 
     MusicXML 4.0, element `transpose`: what is added to the written pitch.
     """
-    chromatic = whole_number(text_of(transpose, "chromatic") or "0", -48, 48)
-    octaves = whole_number(text_of(transpose, "octave-change") or "0", -4, 4)
+    chromatic = bounded_number(text_of(transpose, "chromatic") or "0", -48, 48)
+    octaves = bounded_number(text_of(transpose, "octave-change") or "0", -4, 4)
     diatonic = text_of(transpose, "diatonic")
     if not diatonic:
         return interval_of(chromatic + 12 * octaves)
-    steps = whole_number(diatonic, -28, 28)
+    steps = bounded_number(diatonic, -28, 28)
     return Interval(steps + 7 * octaves, chromatic + 12 * octaves)
 
 

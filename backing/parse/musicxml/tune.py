@@ -22,7 +22,7 @@ _MOST_BARS = 400_000
 
 
 @dataclass(frozen=True, slots=True)
-class _Line:
+class _PartLine:
     """A line of a part, and the name that it goes by."""
 
     name: str
@@ -84,17 +84,19 @@ def parse_musicxml(data: bytes, *, part: str = "") -> Tune:
 # -- which line is the melody ---------------------------------------------------
 
 
-def _lines(parts: list[Part]) -> list[_Line]:
+def _lines(parts: list[Part]) -> list[_PartLine]:
     """Every line that has notes, top down, with a name of its own."""
     if sum(len(part.keys) * len(part.measures) for part in parts) > _MOST_BARS:
         raise TuneError(
             f"all voices together have more than {_MOST_BARS:,} bars", "export fewer parts"
         )
-    lines: list[_Line] = []
+    lines: list[_PartLine] = []
     for part in parts:
         keys = [key for key in part.keys if _pitched(part, key)]
         for number, key in enumerate(keys, 1):
-            lines.append(_Line(part.name if number == 1 else f"{part.name} &{number}", part, key))
+            lines.append(
+                _PartLine(part.name if number == 1 else f"{part.name} &{number}", part, key)
+            )
     return lines
 
 
@@ -110,7 +112,7 @@ def _pitched(part: Part, key: LineKey) -> list[int]:
     ]
 
 
-def _choose(parts: list[Part], lines: list[_Line], wanted: str) -> int:
+def _choose(parts: list[Part], lines: list[_PartLine], wanted: str) -> int:
     """The index of the melody: the named line or part, else the first part's highest line."""
     part = lines[0].part
     if wanted:
@@ -137,7 +139,7 @@ def _choose(parts: list[Part], lines: list[_Line], wanted: str) -> int:
     return max(full, key=lambda index: (sum(full[index]) / len(full[index]), -index))
 
 
-def _say_choice(melody: _Line, others: list[_Line], wanted: str, remarks: Remarks) -> None:
+def _say_choice(melody: _PartLine, others: list[_PartLine], wanted: str, remarks: Remarks) -> None:
     if others and not wanted:
         names = ", ".join(line.name for line in others[:20])
         remarks.notices.append(
@@ -166,7 +168,7 @@ def _say_lengths(parts: list[Part], melody: Part, remarks: Remarks) -> None:
 # -- voices ---------------------------------------------------------------------
 
 
-def _voice(line: _Line, drafts: list[Draft], remarks: Remarks) -> Voice:
+def _voice(line: _PartLine, drafts: list[Draft], remarks: Remarks) -> Voice:
     measures = read_line(line.part, line.key, remarks)
     return Voice(
         line.name,

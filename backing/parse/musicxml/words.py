@@ -26,7 +26,7 @@ def number_of(text: str) -> Fraction:
     return Fraction(text.strip())
 
 
-def whole_number(text: str, low: int, high: int) -> int:
+def bounded_number(text: str, low: int, high: int) -> int:
     """A whole number between two bounds; ValueError for anything else."""
     number = number_of(text)
     if number.denominator != 1 or not low <= number <= high:

@@ -35,7 +35,7 @@ def allowed(text: str) -> str:
 
 
 @dataclass(frozen=True, slots=True)
-class Piece:
+class PrintedNote:
     """One printed note: what it lasts, its type and dots, the ratio of its tuplet."""
 
     length: Fraction
@@ -44,7 +44,7 @@ class Piece:
     ratio: tuple[int, int] = (1, 1)
 
 
-def pieces_of(note: Note) -> list[Piece]:
+def pieces_of(note: Note) -> list[PrintedNote]:
     """The printed notes that make up one length; a type of "" where none fits."""
     ratio = (note.tuplet.notes, note.tuplet.normal) if note.tuplet else (1, 1)
     left = note.length * ratio[0] / ratio[1]
@@ -55,12 +55,12 @@ def pieces_of(note: Note) -> list[Piece]:
         ratio = odd, 1 << (odd.bit_length() - 1)
         left = note.length * ratio[0] / ratio[1]
         odd = 1
-    pieces: list[Piece] = []
+    pieces: list[PrintedNote] = []
     while odd == 1 and left and len(pieces) < 40:
         fitting = (printed for printed in PRINTED if printed[0] <= left)
         length, name, dots = next(fitting, (Fraction(0), "", 0))
         if not length:
             break
-        pieces.append(Piece(length * ratio[1] / ratio[0], name, dots, ratio))
+        pieces.append(PrintedNote(length * ratio[1] / ratio[0], name, dots, ratio))
         left -= length
-    return pieces if pieces and not left else [Piece(note.length, "", 0)]
+    return pieces if pieces and not left else [PrintedNote(note.length, "", 0)]

@@ -12,7 +12,7 @@ from backing.errors import BackingError
 from backing.music.key import Key
 from backing.music.pitch import Pitch
 from backing.music.tune import Bar, Grace, Note, Tune, Voice
-from backing.render.musicxml.elements import PRINTED, Piece, allowed, pieces_of
+from backing.render.musicxml.elements import PRINTED, PrintedNote, allowed, pieces_of
 
 #: Module and class in music21 for each decoration (names of ABC 2.1 clause 4.14).
 _SIGNS = {
@@ -43,7 +43,7 @@ class Printed:
 
     element: Any
     note: Note
-    piece: Piece
+    piece: PrintedNote
     first: bool
     last: bool
 
@@ -108,7 +108,7 @@ class NoteWriter:
                 measure.append(self._grace(grace, note.slashed))
             pieces = pieces_of(note)
             if not note.pitches and note.length == bar.length:
-                pieces = [Piece(note.length, "", 0)]
+                pieces = [PrintedNote(note.length, "", 0)]
             for index, piece in enumerate(pieces):
                 first, last = index == 0, index == len(pieces) - 1
                 item = Printed(self._element(note, piece), note, piece, first, last)
@@ -128,7 +128,7 @@ class NoteWriter:
         ]
         return signature
 
-    def _element(self, note: Note, piece: Piece) -> Any:
+    def _element(self, note: Note, piece: PrintedNote) -> Any:
         duration = self.duration.Duration(piece.type or "quarter", dots=piece.dots)
         if piece.ratio != (1, 1):
             tuplet = self.duration.Tuplet(*piece.ratio, piece.type)
