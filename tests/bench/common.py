@@ -255,8 +255,8 @@ def struck_bars(tune: Tune) -> list[tuple[int, Struck]]:
 def expected_melody(tune: Tune, step: Step) -> Struck:
     """What the melody of a practice strikes, note by note.
 
-    Every time through begins with the pickup, but where the last bar already ends with
-    it, as first-time bars are printed, only the first time does.
+    Every time through begins with the pickup, but where the last bar has no room for it
+    only the first time does.
     """
     if Role.MELODY in step.muted:
         return []
@@ -267,27 +267,27 @@ def expected_melody(tune: Tune, step: Step) -> Struck:
         first_time = dict(reversed(played))
         once = [(index, first_time[index]) for index in _straight(tune, step.span)]
     indices = [index for index, _ in once]
-    again = once[1:] if _ends_with_pickup(tune, indices[0], indices[-1]) else once
+    again = once[1:] if _no_room(tune, indices[0], indices[-1]) else once
     whole = once + again * (step.times - 1)
     return list(chain.from_iterable(bar for _, bar in whole))
 
 
-def _ends_with_pickup(tune: Tune, first: int, last: int) -> bool:
-    """True where a loop's last bar has no room for its pickup, and ends with its notes."""
+def _no_room(tune: Tune, first: int, last: int) -> bool:
+    """True where a loop's last bar has no room for its pickup: a note is struck in the time
+    that the two have more than a bar has."""
     pickup, bar = tune.bars[first], tune.bars[last]
     if not pickup.pickup or first == last:
         return False
-    start = bar.length - pickup.length
-    if bar.begins + bar.length + pickup.length <= bar.metre.length:
+    start = max(bar.metre.length - bar.begins, bar.length) - pickup.length
+    if bar.length <= start:
         return False
-    lead, tail = (
-        [(note.onset - at, note.length, note.pitches, note.graces) for note in notes]
-        for notes, at in (
-            (tune.melody.bars[first], Fraction(0)),
-            ([note for note in tune.melody.bars[last] if note.onset >= start], start),
-        )
-    )
-    return lead == tail
+    tied: set[int] = set()
+    for note in tune.melody.bars[last]:
+        keys = {pitch.midi for pitch in note.pitches}
+        if keys - tied and note.onset >= start:
+            return True
+        tied = {pitch.midi for pitch in note.ties}
+    return False
 
 
 def _straight(tune: Tune, span: Bars | OneSection) -> list[int]:
