@@ -12,10 +12,10 @@ _SUFFIXES = {
     ".abc": "abc", ".txt": "abc", ".mid": "midi", ".midi": "midi", ".kar": "midi",
     ".musicxml": "musicxml", ".xml": "musicxml", ".mxl": "musicxml",
 }  # fmt: skip
-_PAGE = re.compile(rb"<!doctype\s+html|<html", re.IGNORECASE)
-_SCORE = re.compile(rb"<score-(?:partwise|timewise)")
+_PAGE = (b"<!doctype html", b"<html")
+_SCORE = (b"<score-partwise", b"<score-timewise")
 #: A tune's number at the start of a line, whatever page stands round it.
-_NUMBER = re.compile(r"^X:[ \t]*\d", re.MULTILINE)
+_NUMBER = r"(?m)^X:[ \t]*\d"
 _HEAD = 4096
 _LARGEST_TOML = 200_000
 _COPY = "copy the tune's text into a plain text file and give that"
@@ -74,9 +74,9 @@ def kind_of(data: bytes, suffix: str, read: Callable[[bytes], str]) -> str | Oth
     if suffix == ".toml":
         return of_player(read(data)) or OtherKind("a data file (TOML)", "give a tune")
     head = data[:_HEAD]
-    if _SCORE.search(head):
+    if any(tag in head for tag in _SCORE):
         return "musicxml"
-    if _PAGE.search(head) or suffix in (".html", ".htm"):
+    if any(tag in head.lower() for tag in _PAGE) or suffix in (".html", ".htm"):
         return _page(read(data), kind)
     tagged = head.lstrip(b"\xef\xbb\xbf \t\r\n").startswith(b"<")
     if tagged and kind != "abc":
@@ -119,7 +119,7 @@ def _archive(data: bytes, kind: str | None) -> str | OtherKind:
 def _page(text: str, kind: str | None) -> str | OtherKind:
     """A tune inside a web page is free text round a tune (ABC 2.1 clause 2.2.3) in a file that
     should be ABC."""
-    if kind == "abc" and _NUMBER.search(text):
+    if kind == "abc" and re.search(_NUMBER, text):
         return "abc"
     if kind is None:
         return OtherKind("a web page", _COPY)

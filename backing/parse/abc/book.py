@@ -10,18 +10,13 @@ from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
 from backing.errors import Notice
-from backing.parse.abc.pasted import (
+from backing.parse.abc.blocks import (
     Pasted,
     TextPlace,
     block_end,
-    empty_line_notice,
-    end_of_tune,
     is_field,
     is_number,
-    music_below,
-    run_apart,
-    runs_together,
-    unquote,
+    next_block,
 )
 from backing.parse.abc.text import unescape
 from backing.parse.abc.tokens import strip_comment
@@ -70,6 +65,8 @@ def split_book(text: str) -> Iterator[TuneText]:
     version = whole.lines[0] if whole.lines[0].startswith("%abc") else ""
     fragment = not any(map(is_number, whole.lines))
     if fragment:
+        from backing.parse.abc.pasted import unquote
+
         whole = unquote(whole.lines)
         fragment = not any(map(is_number, whole.lines))
     lines = whole.lines
@@ -84,6 +81,8 @@ def split_book(text: str) -> Iterator[TuneText]:
         if _begins_tune(lines[at:stop], fragment):
             begin, inside = at, stop
             if stop > searched and all(map(is_field, lines[at:stop])):
+                from backing.parse.abc.pasted import end_of_tune
+
                 stop, searched = end_of_tune(lines, at, stop)
             for tune in _tunes(whole, begin, stop, inside):
                 yield tune._replace(header=(*header, *later), version=version)
@@ -96,10 +95,23 @@ def _tunes(whole: Pasted, start: int, stop: int, inside: int) -> list[TuneText]:
     """The tune in these lines; several where they run together.  `inside` is where the first
     empty line stands, if that is one of them."""
     lines, places, said = whole.lines[start:stop], whole.places[start:stop], whole.said
+    below = next_block(whole.lines, stop)
+    alone = below == len(whole.lines) or is_number(whole.lines[below])
+    keyed = any(line.startswith("K:") for line in lines)
+    if alone and keyed and inside == stop and ":" not in lines[0][2:]:
+        return [_tune_text(lines, start + 1, places, said)]
+    return _mended_tunes(whole, start, stop, inside)
+
+
+def _mended_tunes(whole: Pasted, start: int, stop: int, inside: int) -> list[TuneText]:
+    """The tunes in lines that may not be quite ABC."""
+    from backing.parse.abc.pasted import empty_line_notice, music_below, run_apart, runs_together
+
+    lines, places, said = whole.lines[start:stop], whole.places[start:stop], whole.said
     if inside < stop:
-        said = (*said, empty_line_notice(inside + 1, lines[inside - start]))
+        said = (*said, empty_line_notice(inside + 1, whole.written(inside)))
         lines = [line if line.strip() else "%" for line in lines]
-    notices = music_below(whole.lines, stop)
+    notices = music_below(whole, stop)
     if runs_together(lines):
         places = places or [TextPlace(at + 1, 0, whole.lines[at]) for at in range(start, stop)]
         return [
@@ -135,10 +147,16 @@ def _file_header(lines: Sequence[str], fragment: bool) -> tuple[tuple[tuple[int,
             break
         if line[1:2] == ":" or line.startswith("%"):
             header.append((index + 1, line))
-            is_tune |= line.startswith("K:") or (fragment and runs_together([line]))
+            is_tune |= line.startswith("K:") or (fragment and _runs_together(line))
         else:
             is_tune |= fragment
     return (), 0
+
+
+def _runs_together(line: str) -> bool:
+    from backing.parse.abc.pasted import runs_together
+
+    return runs_together([line])
 
 
 def _defaults(lines: Sequence[str], start: int, stop: int) -> tuple[tuple[int, str], ...]:
@@ -157,7 +175,7 @@ def _begins_tune(lines: Sequence[str], fragment: bool) -> bool:
 
 def _tune_text(
     lines: Sequence[str], first: int, places: Sequence[TextPlace],
-    mended: tuple[Notice, ...], notices: tuple[Notice, ...],
+    mended: tuple[Notice, ...], notices: tuple[Notice, ...] = (),
 ) -> TuneText:  # fmt: skip
     number = title = ""
     for line in lines:

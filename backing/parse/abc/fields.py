@@ -27,7 +27,7 @@ _ORDER = re.compile(r"([A-Z])|(\()|(\))|(\d+)|([.\s])")
 _MOST_SECTIONS = 1000
 #: A tonic, a mode and an accidental for each letter.
 _MOST_KEY_WORDS = 9
-_NAMED_SIGN = re.compile(r"([A-Ga-g])[\s-]*(sharp|flat)\b", re.IGNORECASE)
+_NAMED_SIGN = r"([A-G])[\s-]*(sharp|flat)\b"
 _STRAY = " .,;:()[]"
 
 
@@ -88,8 +88,7 @@ def trimmed(text: str) -> str:
 
 def _in_abc_words(text: str) -> list[str]:
     """The words of a key without stray stops and brackets, the tonic as ABC writes it."""
-    named = _NAMED_SIGN.match(text)
-    if named:
+    if named := re.match(_NAMED_SIGN, text, re.IGNORECASE):
         sign = "#" if named[2].lower() == "sharp" else "b"
         text = f"{named[1]}{sign}{text[named.end() :]}"
     words = [word for each in text.split() if (word := trimmed(each))]

@@ -5,7 +5,7 @@ in its place; it is an error where ABC 2.1 is asked for strictly.
 """
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from dataclasses import field as made
 from fractions import Fraction
 from typing import NamedTuple
@@ -127,7 +127,8 @@ def file_header_notices(text: TuneText) -> tuple[Notice, ...]:
         header_tempo(header)
     except TuneError:
         pass  # each tune of the book is refused for it
-    return tuple(header.notices)
+    lines = dict(text.header)
+    return tuple(replace(notice, excerpt=lines[notice.line]) for notice in header.notices)
 
 
 def header_tempo(header: TuneHeader) -> Tempo | None:
@@ -193,7 +194,7 @@ def _line(header: TuneHeader, line: str, number: int) -> None:
     if line.startswith("%%"):
         header.directives.append(line[2:])
         if is_playback(line[2:]) and not header.playback:
-            header.note(NOT_FOLLOWED, "", number, 1, line)
+            header.note(NOT_FOLLOWED, "", number)
             header.playback = True
         return
     if line.startswith("%"):

@@ -8,9 +8,16 @@ what is put right here is said, and refused where ABC 2.1 is asked for strictly.
 import re
 from collections.abc import Iterator, Sequence
 from itertools import groupby
-from typing import NamedTuple
 
 from backing.errors import Notice
+from backing.parse.abc.blocks import (
+    Pasted,
+    TextPlace,
+    block_end,
+    is_field,
+    is_number,
+    next_block,
+)
 
 _FIELDS = "ABCDFGHIKLMNOPQRSTUVWXZmr"
 _QUOTED_NUMBER = re.compile(r"([ \t>|]+)X:[ \t]*\d")
@@ -43,40 +50,14 @@ _MUSIC = re.compile(r"[A-Ga-gHLMOPSTuvxyzXZ\d\s/,'^_=|:\[\](){}<>.~&$*!+`\\?;@#-
 _NOTE = re.compile(r"[A-Ga-gz]")
 
 
-class TextPlace(NamedTuple):
-    """Where a line that was put right stands in the text: its number, how many signs stand
-    before it, and the whole line."""
-
-    number: int
-    before: int
-    text: str
-
-
-class Pasted(NamedTuple):
-    """Lines as they are meant, where each stands (nothing: as they are), what was done."""
-
-    lines: Sequence[str]
-    places: Sequence[TextPlace] = ()
-    said: tuple[Notice, ...] = ()
-
-
-def is_number(line: str) -> bool:
-    """True for the field that begins a tune; `X:|` is a rest before a bar line (clause 3)."""
-    return line.startswith("X:") and line[2:3] not in ("|", ":")
-
-
-def is_field(line: str) -> bool:
-    """True for a field or a comment on a line of its own."""
-    return (line[1:2] == ":" and (line[0].isalpha() or line[0] == "+")) or line[:1] == "%"
-
-
 def is_music(line: str) -> bool:
     """True where a line can be music: bar lines and notes, and no words besides.
 
     >>> is_music('|:"Am"e2 A>c|'), is_music("A bad cab."), is_music("Wet | dry")
     (True, False, False)
     """
-    return "|" in line and _NOTE.search(line) is not None and _may_be_music(line)
+    bare = _NO_SIGNS.sub("", line) if "|" in line else ""
+    return "|" in bare and _NOTE.search(bare) is not None and _MUSIC.fullmatch(bare) is not None
 
 
 def _may_be_music(line: str) -> bool:
@@ -173,35 +154,20 @@ def end_of_tune(lines: Sequence[str], start: int, stop: int) -> tuple[int, int]:
     return end, searched
 
 
-def next_block(lines: Sequence[str], at: int) -> int:
-    """The next line that is not empty."""
-    while at < len(lines) and not lines[at].strip():
-        at += 1
-    return at
-
-
-def block_end(lines: Sequence[str], at: int) -> int:
-    """The next empty line, or the next that begins a tune."""
-    stop = at + 1
-    while stop < len(lines) and lines[stop].strip() and not is_number(lines[stop]):
-        stop += 1
-    return stop
-
-
 def empty_line_notice(number: int, line: str) -> Notice:
     """What is said of an empty line in the middle of a tune."""
     hint = "what stands below it is read as the tune's all the same; take the empty line out"
     return Notice("an empty line ends a tune", hint, number, 1, line)
 
 
-def music_below(lines: Sequence[str], stop: int) -> tuple[Notice, ...]:
+def music_below(text: Pasted, stop: int) -> tuple[Notice, ...]:
     """A notice where music stands below the empty line that ends a tune."""
-    begin = next_block(lines, stop)
-    if begin >= len(lines) or is_number(lines[begin]) or not is_music(lines[begin]):
+    begin = next_block(text.lines, stop)
+    if begin >= len(text.lines) or not is_music(text.lines[begin]):
         return ()
     said = "music below an empty line, which ends a tune, is not read"
     hint = "take the empty line out if it belongs to the tune"
-    return (Notice(said, hint, begin + 1, 1, lines[begin]),)
+    return (Notice(said, hint, begin + 1, 1, text.written(begin)),)
 
 
 # -- run together ----------------------------------------------------------------------

@@ -9,13 +9,13 @@ from backing.music.form import form_of, odd_lengths
 from backing.music.key import Key
 from backing.music.transpose import UNISON
 from backing.music.tune import Bar, Note, Tune, Voice
+from backing.parse.abc.blocks import is_field
 from backing.parse.abc.body import Body
 from backing.parse.abc.book import TuneText, is_strict
 from backing.parse.abc.fields import read_key
 from backing.parse.abc.header import TuneHeader, header_tempo, read_header
 from backing.parse.abc.limits import Tally, check_size
 from backing.parse.abc.macros import with_macro
-from backing.parse.abc.pasted import is_field
 from backing.parse.abc.text import unescape
 from backing.parse.abc.tokens import strip_comment
 from backing.parse.abc.voices import Voices
@@ -196,4 +196,4 @@ def _placed(text: TuneText, line: int, column: int, excerpt: str) -> tuple[int, 
     if text.places:
         line, before, whole = text.places[index]
         return line, max(column + before, 1) if column else 0, whole
-    return line, column, excerpt or text.lines[index]
+    return line, column, text.lines[index]
