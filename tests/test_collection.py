@@ -70,6 +70,7 @@ def test_a_book_of_all_tunes_splits_into_all_tunes() -> None:
     assert [tune.title for tune in split_book("\n\n".join(texts))] == alone
 
 
+@pytest.mark.slow
 def test_chord_symbols_read_back() -> None:
     """Chord symbols written into tunes of Ryan's Mammoth Collection (in the music21
     package) read as the same chords at the same places, and change nothing else."""
@@ -77,24 +78,28 @@ def test_chord_symbols_read_back() -> None:
         common.chorded_text(path.read_text(encoding="utf-8"))
 
 
+@pytest.mark.slow
 def test_every_note_on_has_its_note_off(files: Files) -> None:
     """In files of Ryan's Mammoth Collection (in the music21 package) every note-on has its
     own note-off, by channel and key, and nothing sounds on at the end."""
     assert not _all((name, common.pairing_faults(sounded)) for name, _, sounded in files)
 
 
+@pytest.mark.slow
 def test_tracks_are_named_ordered_and_as_long_as_the_practice(files: Files) -> None:
     """In files of Ryan's Mammoth Collection (in the music21 package) every track has a name,
     no message comes before its time, and all tracks end where the practice does."""
     assert not _all((name, common.form_faults(made, sounded)) for name, made, sounded in files)
 
 
+@pytest.mark.slow
 def test_the_melody_is_the_tune(files: Files) -> None:
     """In files of Ryan's Mammoth Collection (in the music21 package) the melody strikes the
     tune's notes in the order of its repeats, ties joined."""
     assert not _all((name, common.melody_faults(made, sounded)) for name, made, sounded in files)
 
 
+@pytest.mark.slow
 def test_loops_counts_and_mutes_hold_too(tunes: dict[str, Tune]) -> None:
     """Loops, sections, count-ins, mutes and single tracks of tunes of Ryan's Mammoth
     Collection (in the music21 package) pass the same checks as whole tunes."""

@@ -12,7 +12,7 @@ ROOT = Path(__file__).parent.parent
 @pytest.mark.parametrize(
     "command",
     [
-        ["mypy", "--no-error-summary"],
+        pytest.param(["mypy", "--no-error-summary"], marks=pytest.mark.slow),
         ["ruff", "check", "--quiet", "."],
         ["ruff", "format", "--check", "--quiet", "."],
     ],

@@ -67,6 +67,7 @@ def test_chords_that_are_there_stay_without_again(cli, tmp_path):
     assert cli("chords", out, "--again").out == out.read_text(encoding="utf-8")
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", sorted(path.name for path in EXAMPLES.glob("*.abc")))
 def test_every_example_can_be_harmonised_again(cli, name):
     """What `--again` prints for an example reads as the same notes with chords."""

@@ -29,6 +29,7 @@ def test_a_fit_in_words(cli):
     assert "40 bellows changes" in result.out
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("example", sorted(EXAMPLES.glob("*.abc")), ids=lambda path: path.stem)
 def test_everything_is_readable_at_80_columns(cli, example):
     """No line of buttons and bellows is wider than 80 columns, for any example."""

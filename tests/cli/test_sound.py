@@ -162,6 +162,7 @@ def test_the_closing_line(cli, tmp_path):
     )
 
 
+@pytest.mark.slow
 def test_long_files_last_minutes(cli, tmp_path):
     """What lasts two minutes and more is said in minutes, what is large in megabytes."""
     out = tmp_path / "long.wav"
@@ -208,6 +209,7 @@ def test_libraries_say_nothing(tmp_path, suffix):
 # -- loops ----------------------------------------------------------------------
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("rate", [44100, 48000])
 @pytest.mark.parametrize("suffix", LOOPS)
 def test_a_seamless_file_lasts_its_bars(made, suffix, rate):
@@ -220,6 +222,7 @@ def test_a_seamless_file_lasts_its_bars(made, suffix, rate):
     assert (len(wave), found) == (round(8 * 2 * 60 / 112 * rate), rate)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("suffix", LOOPS)
 def test_the_pickup_ends_a_seamless_file(made, suffix):
     """The pickup, an octave above the rest, sounds in the last beat of a loop and nowhere
@@ -233,6 +236,7 @@ def test_the_pickup_ends_a_seamless_file(made, suffix):
     assert share_at(wave[-2 * beat : -beat], rate, 440) > 0.05
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("suffix", LOOPS)
 def test_what_rings_over_the_end_is_heard_at_the_start(made, suffix):
     """The last note dies away in the first tenth of a second of a loop, in a rest that is
@@ -246,6 +250,7 @@ def test_what_rings_over_the_end_is_heard_at_the_start(made, suffix):
     assert strength(loop[rest]) < 0.001
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("suffix", [".wav", ".flac", ".ogg"])
 @pytest.mark.parametrize("example", ["the-lamplighters-round", "ice-on-the-long-pound"])
 def test_no_click_where_a_loop_goes_round(made, suffix, example):
@@ -266,6 +271,7 @@ def test_no_click_where_a_loop_goes_round(made, suffix, example):
     assert hiss(cut, rate, len(wave) - rate // 10) > 3 * hiss(twice, rate, len(wave))
 
 
+@pytest.mark.slow
 def test_no_click_between_times_through(made):
     """Three times through have no more above 12 kHz on the seams than on other bar lines."""
     path = made(

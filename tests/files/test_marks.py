@@ -262,6 +262,7 @@ def test_sound_is_known_for_ours(sound, suffix):
     assert sound(suffix).read_bytes() == first
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("suffix", AUDIO_SUFFIXES)
 def test_sound_that_was_worked_on(sound, suffix):
     """Another title, a byte more, and a changed sample are seen."""

@@ -46,6 +46,7 @@ def pitch_of(wave, near):
     return (top + (left - right) / (2 * (left - 2 * middle + right))) * RATE / size
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("rate", [22050, 44100, 48000])
 def test_notes_come_when_they_should(sound_font, quarters, rate):
     """Clicks of one key are as far apart as the score says, within the 64 frames in which

@@ -169,6 +169,7 @@ def test_a_tempo_change_acts_on_every_step(stage):
     assert list(factors)[1:] == [(0, Fraction(70, 100)), (1, Fraction(14, 15))]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", ODD)
 def test_mido_reads_the_same(stage, name):
     """The messages are those that mido reads from our file, in its order and at its times,

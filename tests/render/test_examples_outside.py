@@ -61,6 +61,7 @@ def test_mido_reads_it(tune, style, tracks_of):
     assert length == pytest.approx(performance.seconds, abs=0.001)
 
 
+@pytest.mark.slow
 @every_style
 @every_tune
 def test_pretty_midi_hears_it(tune, style, read_pretty, clock, onsets_by_pitch):
@@ -78,6 +79,7 @@ def test_pretty_midi_hears_it(tune, style, read_pretty, clock, onsets_by_pitch):
             assert found == pytest.approx(onsets, abs=0.001)
 
 
+@pytest.mark.slow
 @every_tune
 def test_pretty_midi_finds_the_downbeats(tune, read_pretty, clock, downbeats):
     """pretty_midi finds a downbeat at every bar line, count-in and seams included, and

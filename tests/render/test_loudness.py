@@ -95,6 +95,7 @@ def test_the_signals_of_the_ebu(parts, expected):
     assert measured(signal) == pytest.approx(expected, abs=0.1)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("rate", [44100, 48000, 96000])
 @pytest.mark.parametrize("seed", range(4))
 def test_another_meter_reads_the_same(rate, seed):
