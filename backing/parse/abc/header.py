@@ -5,7 +5,7 @@ in its place; it is an error where ABC 2.1 is asked for strictly.
 """
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from dataclasses import field as made
 from fractions import Fraction
 from typing import NamedTuple
@@ -128,7 +128,7 @@ def file_header_notices(text: TuneText) -> tuple[Notice, ...]:
     except TuneError:
         pass  # each tune of the book is refused for it
     lines = dict(text.header)
-    return tuple(replace(notice, excerpt=lines[notice.line]) for notice in header.notices)
+    return tuple(notice._replace(excerpt=lines[notice.line]) for notice in header.notices)
 
 
 def header_tempo(header: TuneHeader) -> Tempo | None:
