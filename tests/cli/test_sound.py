@@ -422,7 +422,7 @@ def test_a_codec_that_is_not_there(cli, tmp_path, monkeypatch):
 def test_a_refused_tune_leaves_the_old_file(cli, tmp_path, suffix):
     """A tune that cannot be read, and a part that it lacks, leave an old file as it was."""
     tune, out = tmp_path / "odd.abc", tmp_path / f"a{suffix}"
-    tune.write_text("X:1\nM:4/5\nK:D\nA4|\n")
+    tune.write_text("X:1\nT:Nothing\nK:D\n")
     out.write_bytes(b"old")
     assert cli("make", tune, "--replace", "-o", out).code == 1
     assert cli("make", JIG, "--section", "Q", "--replace", "-o", out).code == 1
