@@ -1,8 +1,8 @@
 """From a tune and a style to an arrangement."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from fractions import Fraction
+from typing import NamedTuple
 
 from backing.arranging.arrangement import (
     CHANNELS,
@@ -41,8 +41,7 @@ _FERMATA = Fraction(2, 3)
 _HOLDS = frozenset({"fermata", "invertedfermata"})
 
 
-@dataclass(frozen=True, slots=True)
-class Manner:
+class Manner(NamedTuple):
     """How a tune is to be played.
 
     `swing` is the ratio of a swung pair (1 for even), None for what the tune or its dance does.

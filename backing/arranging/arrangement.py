@@ -5,7 +5,7 @@ before it is negative.  Spans are half-open.
 """
 
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from enum import StrEnum
 from fractions import Fraction
 from typing import NamedTuple
@@ -66,8 +66,7 @@ class Event(NamedTuple):
         return self.onset + self.length
 
 
-@dataclass(frozen=True, slots=True)
-class Track:
+class Track(NamedTuple):
     """A line of events in the order of their onsets; muted ones keep their events."""
 
     role: Role
@@ -93,8 +92,7 @@ class PlacedText(NamedTuple):
     text: str
 
 
-@dataclass(frozen=True, slots=True)
-class Arrangement:
+class Arrangement(NamedTuple):
     """A tune with its backing, unfolded once, or a piece cut from it.
 
     `bars` follow each other without a gap from `start` to `stop`.  `tempos` begin with
@@ -131,11 +129,10 @@ def cut(arrangement: Arrangement, start: Fraction, stop: Fraction) -> Arrangemen
     """
     if start <= arrangement.start and stop >= arrangement.stop:
         return arrangement
-    return replace(
-        arrangement,
+    return arrangement._replace(
         bars=tuple(bar for bar in arrangement.bars if start <= bar.onset < stop),
         tracks=tuple(
-            replace(track, events=_cut_events(track, start, stop)) for track in arrangement.tracks
+            track._replace(events=_cut_events(track, start, stop)) for track in arrangement.tracks
         ),
         tempos=(
             PlacedTempo(start, arrangement.tempo_at(start)),
@@ -166,11 +163,10 @@ def shifted(arrangement: Arrangement, by: Fraction) -> Arrangement:
     """The same at positions later by `by` (earlier where it is negative)."""
     if not by:
         return arrangement
-    return replace(
-        arrangement,
+    return arrangement._replace(
         bars=tuple(replace(bar, onset=bar.onset + by) for bar in arrangement.bars),
         tracks=tuple(
-            replace(track, events=tuple(move_events(track.events, by)))
+            track._replace(events=tuple(move_events(track.events, by)))
             for track in arrangement.tracks
         ),
         tempos=tuple(PlacedTempo(p.onset + by, p.tempo, p.held) for p in arrangement.tempos),
@@ -193,11 +189,10 @@ def join(pieces: list[Arrangement]) -> Arrangement:
     joined = pieces[0]
     for following in pieces[1:]:
         piece = shifted(following, joined.stop - following.start)
-        joined = replace(
-            joined,
+        joined = joined._replace(
             bars=joined.bars + piece.bars,
             tracks=tuple(
-                replace(track, events=track.events + other.events)
+                track._replace(events=track.events + other.events)
                 for track, other in zip(joined.tracks, piece.tracks, strict=True)
             ),
             tempos=joined.tempos + piece.tempos,

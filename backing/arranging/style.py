@@ -5,7 +5,6 @@ chord, which degree, how long, how strong.  `style_file.py` reads one from its f
 """
 
 from collections.abc import Iterable
-from dataclasses import dataclass, field, replace
 from enum import StrEnum
 from fractions import Fraction
 from typing import NamedTuple
@@ -78,8 +77,7 @@ Degree = int | Goal
 FULL = Hold()
 
 
-@dataclass(frozen=True, slots=True)
-class Stroke:
+class Stroke(NamedTuple):
     """One press of a left-hand button.
 
     `beats` (from 1) belong to `When.BEATS`; `bar` is the bar of the figure (from 1), 0
@@ -117,8 +115,7 @@ class Stroke:
         return self.only <= places and self.never.isdisjoint(places)
 
 
-@dataclass(frozen=True, slots=True)
-class Figure:
+class Figure(NamedTuple):
     """Strokes for the metres and dances named, at the places named; none named: for any.
 
     `metres` are as felt; `bars` is how many bars the figure lasts, counted from the start
@@ -170,8 +167,7 @@ class HandChange(NamedTuple):
     def applied(self, stroke: Stroke) -> Stroke:
         """The stroke with the change."""
         root = stroke.degrees == (1,)
-        return replace(
-            stroke,
+        return stroke._replace(
             degrees=self.degrees if self.degrees and root else stroke.degrees,
             tones=self.tones or stroke.tones,
             hold=self.hold or stroke.hold,
@@ -191,15 +187,14 @@ class StyleVariant(NamedTuple):
         """The figure with the variant's changes."""
         changes = {Hand.BASS: self.bass, Hand.CHORD: self.chord}
         strokes = tuple(changes[stroke.play].applied(stroke) for stroke in figure.strokes)
-        return replace(figure, strokes=strokes)
+        return figure._replace(strokes=strokes)
 
 
 #: For bars that a style has nothing for.
 SILENCE = Figure(())
 
 
-@dataclass(frozen=True, slots=True)
-class Style:
+class Style(NamedTuple):
     """An accompaniment style.
 
     `name` is what players call it by; `use` says in a sentence when to take it.
@@ -218,7 +213,7 @@ class Style:
     variants: tuple[StyleVariant, ...] = ()
     fallback: tuple[Figure, ...] = ()
     falls_back_on: str = ""
-    notices: tuple[Notice, ...] = field(default=(), compare=False)
+    notices: tuple[Notice, ...] = ()
 
     @property
     def for_all(self) -> bool:
@@ -256,7 +251,7 @@ class Style:
 
     def falling_back(self, style: "Style") -> "Style":
         """The style with another one's figures for the bars that it has none for itself."""
-        return replace(self, fallback=style.figures, falls_back_on=style.name)
+        return self._replace(fallback=style.figures, falls_back_on=style.name)
 
     def variant(self, name: str) -> "Style":
         """The style with one of its variants; StyleError where it has none such."""
@@ -270,8 +265,7 @@ class Style:
         )
 
     def _with(self, variant: StyleVariant) -> "Style":
-        return replace(
-            self,
+        return self._replace(
             name=f"{self.name}:{variant.name}",
             figures=tuple(variant.applied(figure) for figure in self.figures),
             fallback=tuple(variant.applied(figure) for figure in self.fallback),

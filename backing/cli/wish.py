@@ -6,9 +6,8 @@
 
 import inspect
 from collections.abc import Callable
-from dataclasses import dataclass, fields
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any, get_type_hints
+from typing import TYPE_CHECKING, Annotated, Any, NamedTuple, get_type_hints
 
 import typer
 
@@ -46,8 +45,7 @@ def _option(group: str, help_text: str, *names: str, metavar: str | None = None)
     )
 
 
-@dataclass(frozen=True, slots=True)
-class Wish:
+class Wish(NamedTuple):
     """What is to be played, and how, as it was typed; a field is an option."""
 
     number: TuneNumber = ""
@@ -183,13 +181,13 @@ def takes_a_wish(command: Callable[..., None]) -> Callable[..., None]:
     """The command with an option for each field of the Wish that it takes as `wish`."""
     hints = get_type_hints(Wish, include_extras=True)
     options = {
-        field.name: inspect.Parameter(
-            field.name,
+        name: inspect.Parameter(
+            name,
             inspect.Parameter.KEYWORD_ONLY,
-            default=field.default,
-            annotation=hints[field.name],
+            default=Wish._field_defaults[name],
+            annotation=hints[name],
         )
-        for field in fields(Wish)
+        for name in Wish._fields
     }
     own = inspect.signature(command)
     kept = [parameter for name, parameter in own.parameters.items() if name != "wish"]

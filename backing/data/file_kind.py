@@ -1,7 +1,7 @@
 """What a player's file is, and how one with faults is refused."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from types import MappingProxyType
 from typing import NamedTuple, NoReturn
 
 from backing.errors import DataError
@@ -9,15 +9,14 @@ from backing.errors import DataError
 _MOST_LISTED = 40
 
 
-@dataclass(frozen=True, slots=True)
-class FileKind:
+class FileKind(NamedTuple):
     """A kind of file that players write: what it is called, which error its faults raise, where
     there is a pattern for it, and what an item of each list in it is called."""
 
     noun: str
     error: type[DataError]
     pattern: str
-    items: Mapping[str, str] = field(default_factory=dict)
+    items: Mapping[str, str] = MappingProxyType({})
 
 
 class FaultAt(NamedTuple):

@@ -2,9 +2,8 @@
 
 import re
 import tomllib
-from dataclasses import dataclass
 from fractions import Fraction
-from typing import Any
+from typing import Any, NamedTuple
 
 from backing.data.file_kind import FaultAt, FileKind, refuse
 from backing.data.syntax import syntax_faults
@@ -21,8 +20,7 @@ _MARKS = (
 _SAVE_AGAIN = "save it again in your editor, with UTF-8 as its encoding"
 
 
-@dataclass(frozen=True, slots=True)
-class OddNumber:
+class OddNumber(NamedTuple):
     """A number that is out of every range, as it is written: nan, inf, 1e400."""
 
     written: str

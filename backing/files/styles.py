@@ -3,7 +3,6 @@
 import os
 import sys
 from collections.abc import Iterator, Mapping
-from dataclasses import replace
 from functools import cache
 from importlib.resources import files as resource_files
 from importlib.resources.abc import Traversable
@@ -103,7 +102,7 @@ def _load_base(name: str) -> Style:
     now = name_now("style", name)
     if now.name in files:
         style = _load_shipped(now.name)
-        return replace(style, notices=now.notices) if now.notices else style
+        return style._replace(notices=now.notices) if now.notices else style
     raise _unknown(name, files)
 
 

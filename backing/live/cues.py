@@ -5,7 +5,6 @@ Muted tracks are among them: whether they sound is decided when their time comes
 """
 
 from collections.abc import Iterable, Iterator
-from dataclasses import replace
 from enum import IntEnum
 from fractions import Fraction
 from itertools import count, takewhile
@@ -137,7 +136,7 @@ def _strikes(
 def _clicks(stretch: Stretch, bar: MappedBar) -> Iterable[Event]:
     """The clicks of one bar, softer where a pickup sounds over the end of the stretch."""
     pickup = max(stretch.pickup - (stretch.stop - bar.stop), Fraction(0))
-    return clicks(replace(stretch, frame=(bar,), pickup=pickup))
+    return clicks(stretch._replace(frame=(bar,), pickup=pickup))
 
 
 def _beats(stretch: Stretch, at: int, number: int) -> Iterator[Cue]:

@@ -5,9 +5,9 @@ value.  Styles, box and costs are in it loaded: nothing here opens a file.
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
 from fractions import Fraction
-from typing import TYPE_CHECKING
+from types import MappingProxyType
+from typing import TYPE_CHECKING, NamedTuple
 
 from backing.arranging.arrange import Manner
 from backing.arranging.arrangement import Role
@@ -20,8 +20,7 @@ if TYPE_CHECKING:
     from backing.box.layout import Layout
 
 
-@dataclass(frozen=True, slots=True)
-class Asked:
+class Asked(NamedTuple):
     """What is to be practised, and how.
 
     `plan` says which bars, how fast, how often and what is muted, `manner` how the tune is
@@ -31,11 +30,11 @@ class Asked:
     `balance` is the amplitude of tracks in per cent of usual.
     """
 
-    plan: Plan = field(default_factory=Plan)
+    plan: Plan = Plan()
     style: Style | None = None
-    styles: Mapping[str, Style] = field(default_factory=dict)
-    manner: Manner = field(default_factory=Manner)
+    styles: Mapping[str, Style] = MappingProxyType({})
+    manner: Manner = Manner()
     chords: ChordSource | None = None
     box: "Layout | None" = None
     costs: "Costs | None" = None
-    balance: Mapping[Role, Fraction] = field(default_factory=dict)
+    balance: Mapping[Role, Fraction] = MappingProxyType({})

@@ -1,8 +1,8 @@
 """The making of a backing: from a tune and what a player asks for to all that sounds."""
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
+from dataclasses import replace
+from typing import TYPE_CHECKING, NamedTuple
 
 from backing.arranging.arrange import Manner, arrange, tune_dance
 from backing.arranging.arrangement import Arrangement, Role
@@ -25,8 +25,7 @@ if TYPE_CHECKING:
 _WITHOUT_CHORDS = "drone"
 
 
-@dataclass(frozen=True, slots=True)
-class Backing:
+class Backing(NamedTuple):
     """A tune arranged as it was asked for, and what is to be practised of it.
 
     `tune` has the chords and the dance that are played; `fit` is how it lies on the box, None

@@ -7,7 +7,6 @@ a bar line, or back to a count-in.
 
 from bisect import bisect_right
 from collections.abc import Iterable, Iterator
-from dataclasses import replace
 from fractions import Fraction
 from itertools import count
 
@@ -162,12 +161,11 @@ class Course:
             span=target.span,
         )
         if turn.clicks:
-            return replace(stretch, pickup=self.pickup(target))
+            return stretch._replace(pickup=self.pickup(target))
         found = self._round(turn)
         song = self._song(target.span, laid)
         first = turn.time == 1 and turn.kind is Kind.PLAY
-        return replace(
-            stretch,
+        return stretch._replace(
             notices=(found.notice,) if found.notice and first and turn.follows else (),
             first=len(found.frame) - len(laid.frame),
             song=song,

@@ -5,8 +5,8 @@ at 0, count-in and pickup before it are negative.
 """
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
 from fractions import Fraction
+from typing import NamedTuple
 
 from backing.arranging.arrange import make_track
 from backing.arranging.arrangement import (
@@ -33,8 +33,7 @@ _ACCENT, _BEAT, _SOFT = 110, 88, 52
 _CLICK_LENGTH = Fraction(1, 32)
 
 
-@dataclass(frozen=True, slots=True)
-class Performance:
+class Performance(NamedTuple):
     """All that sounds, in musical positions from `start` to `stop`.
 
     `bars` lie end to end; those of a count-in have index -1.  `markers` name the
@@ -86,9 +85,9 @@ def perform_seamless(arrangement: Arrangement, step: Step, tune: Tune) -> Perfor
     check_plan(Plan((step,)), tune)
     if step.times == MOST_TIMES:
         raise PracticeError(f"{step.times} times in a loop", "once will do: a loop has no end")
-    more = replace(step, count_in=0, times=step.times + 1)
+    more = step._replace(count_in=0, times=step.times + 1)
     stretches = [
-        replace(stretch, times=step.times) for stretch in route(arrangement, Plan((more,)), tune)
+        stretch._replace(times=step.times) for stretch in route(arrangement, Plan((more,)), tune)
     ]
     again = next(s for s in stretches if s.kind is Kind.PLAY and s.time > step.times)
     whole = len(again.frame) == len(stretches[0].frame)
@@ -104,14 +103,13 @@ def _between(performance: Performance, start: Fraction, stop: Fraction) -> Perfo
 
     def within(tracks: tuple[Track, ...]) -> tuple[Track, ...]:
         return tuple(
-            replace(track, events=tuple(e for e in track.events if start <= e.onset < stop))
+            track._replace(events=tuple(e for e in track.events if start <= e.onset < stop))
             for track in tracks
         )
 
     before = [tempo for tempo in performance.tempos if tempo.onset <= start]
     after = [tempo for tempo in performance.tempos if start < tempo.onset < stop]
-    return replace(
-        performance,
+    return performance._replace(
         start=start,
         stop=stop,
         tracks=within(performance.tracks),
@@ -145,8 +143,7 @@ def _lay_out(arrangement: Arrangement, stretches: list[Stretch], tune: Tune) -> 
 
 def balanced(performance: Performance, levels: Mapping[Role, int]) -> Performance:
     """The same with other channel volumes (0 to 127)."""
-    return replace(
-        performance,
+    return performance._replace(
         tracks=levelled(performance.tracks, levels),
         withheld=levelled(performance.withheld, levels),
     )
@@ -154,7 +151,7 @@ def balanced(performance: Performance, levels: Mapping[Role, int]) -> Performanc
 
 def levelled(tracks: Iterable[Track], levels: Mapping[Role, int]) -> tuple[Track, ...]:
     """Tracks with other channel volumes (0 to 127)."""
-    return tuple(replace(track, level=levels[track.role]) for track in tracks)
+    return tuple(track._replace(level=levels[track.role]) for track in tracks)
 
 
 def _flatten(track: Track, place: int, stretches: list[Stretch]) -> tuple[Track, Track]:
@@ -185,8 +182,8 @@ def _halves(track: Track, pieces: Sequence[tuple[bool, Iterable[Event]]]) -> tup
         (rest if muted else sounds).extend(events)
     if all(muted for muted, _ in pieces):
         sounds, rest = rest, []
-        track = replace(track, muted=True)
-    return replace(track, events=tuple(sounds)), replace(track, muted=True, events=tuple(rest))
+        track = track._replace(muted=True)
+    return track._replace(events=tuple(sounds)), track._replace(muted=True, events=tuple(rest))
 
 
 def clicks(stretch: Stretch) -> Iterable[Event]:

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from fractions import Fraction
+from typing import NamedTuple
 
 from backing.arranging.arrangement import Arrangement, Role
 from backing.errors import PracticeError, did_you_mean
@@ -18,16 +19,14 @@ class Whole:
     """The whole tune with its repeats."""
 
 
-@dataclass(frozen=True, slots=True)
-class Bars:
+class Bars(NamedTuple):
     """Written bars `first` to `last`, both played, straight through whatever repeats."""
 
     first: int
     last: int
 
 
-@dataclass(frozen=True, slots=True)
-class OneSection:
+class OneSection(NamedTuple):
     """Once through a section, with this ending (None: the first it has)."""
 
     name: str
@@ -37,8 +36,7 @@ class OneSection:
 Passage = Whole | Bars | OneSection
 
 
-@dataclass(frozen=True, slots=True)
-class Step:
+class Step(NamedTuple):
     """One thing to practise.
 
     `tempo` is a tempo, felt beats a minute, or a factor of the tune's own (3/5 is 60 per
@@ -58,8 +56,7 @@ class Step:
     whole_pickup: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class Plan:
+class Plan(NamedTuple):
     """A practice: its steps, one after the other."""
 
     steps: tuple[Step, ...] = (Step(),)

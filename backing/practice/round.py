@@ -74,7 +74,7 @@ def _gather(arrangement: Arrangement, tune: Tune, indices: tuple[int, ...]) -> A
         pieces.append(cut(arrangement, bars[0].onset, bars[-1].stop))
         at += count
     joined = join(pieces)
-    return replace(joined, bars=tuple(replace(bar, time=1) for bar in joined.bars))
+    return joined._replace(bars=tuple(replace(bar, time=1) for bar in joined.bars))
 
 
 def _longest_run(bars: tuple[MappedBar, ...], indices: tuple[int, ...]) -> tuple[int, int]:
@@ -139,4 +139,4 @@ def _shortened(piece: Arrangement, stop: Fraction) -> Arrangement:
         for event in melody.events
         if event.onset < stop
     )
-    return replace(piece, tracks=(replace(melody, events=events), *piece.tracks[1:]))
+    return piece._replace(tracks=(melody._replace(events=events), *piece.tracks[1:]))

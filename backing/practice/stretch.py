@@ -6,7 +6,7 @@ before it.
 
 from bisect import bisect_left
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from enum import StrEnum
 from fractions import Fraction
 from itertools import takewhile
@@ -107,8 +107,7 @@ class Sounding(NamedTuple):
         return self.piece.tempo_at(position - self.by)
 
 
-@dataclass(frozen=True, slots=True)
-class Stretch:
+class Stretch(NamedTuple):
     """A piece of the way: what sounds, and the bars that measure it.
 
     `frame` are the bars from where the stretch starts to where the next one does; the
