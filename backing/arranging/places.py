@@ -9,7 +9,6 @@ from fractions import Fraction
 from functools import lru_cache
 from itertools import product
 from math import ceil, lcm
-from statistics import median_low
 from typing import NamedTuple
 
 from backing.music.played import (
@@ -137,7 +136,8 @@ def _of_the_melody(played: PlayedTune) -> list[Places]:
     in_order = [rhythms[into] for into, _ in played.struck]
     pairs = list(zip(played.bars, in_order, strict=True))
     full = [len(rhythm) for bar, rhythm in pairs if not bar.pickup]
-    fast = ceil(_FAST * median_low(full)) if full else 0
+    # the lower middle one; statistics would load longer than all of this takes
+    fast = ceil(_FAST * sorted(full)[(len(full) - 1) // 2]) if full else 0
     known: dict[tuple[BarShape, Rhythm], Places] = {}
     found = []
     for bar, rhythm in pairs:

@@ -8,7 +8,6 @@ from fractions import Fraction
 from typing import Any, NamedTuple
 
 from backing.data.file_kind import FaultAt, FileKind, refuse
-from backing.data.key_lines import key_lines
 from backing.data.key_path import KeyPath, in_words, shown
 from backing.data.toml_text import toml_data
 from backing.errors import did_you_mean
@@ -45,6 +44,8 @@ class DataReader:
     def check(self) -> None:
         """Raise the kind's error where there are faults, each with its line and place."""
         if self.faults:
+            from backing.data.key_lines import key_lines
+
             lines = key_lines(self.text_read)
             placed = [
                 FaultAt(_line(path, lines), in_words(path, self.kind.items), message)
@@ -54,6 +55,8 @@ class DataReader:
 
     def line(self, path: KeyPath) -> int:
         """The line of a key, from 1; 0 where it is not known."""
+        from backing.data.key_lines import key_lines
+
         return key_lines(self.text_read).get(path, 0)
 
     # -- what stands at a key ---------------------------------------------------

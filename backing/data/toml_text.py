@@ -6,7 +6,6 @@ from fractions import Fraction
 from typing import Any, NamedTuple
 
 from backing.data.file_kind import FaultAt, FileKind, refuse
-from backing.data.syntax import syntax_faults
 
 #: No file of ours has a tenth of this; keys of thousands of parts would take tomllib minutes.
 MOST_CHARACTERS, MOST_IN_LINE = 200_000, 5_000
@@ -62,6 +61,8 @@ def toml_data(text: str, source: str, kind: FileKind) -> dict[str, Any]:
     try:
         return tomllib.loads(text + "\n", parse_float=exact)
     except (ValueError, RecursionError) as error:
+        from backing.data.syntax import syntax_faults
+
         refuse(kind, source, syntax_faults(text, error))
 
 

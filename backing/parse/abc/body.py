@@ -42,10 +42,10 @@ from backing.parse.abc.tokens import (
     KINDS,
     NOTES,
     TOKEN,
-    TOKEN_WITH_BREAKS,
     in_time_of,
     multiplier,
     read_bar_sign,
+    token_with_breaks,
 )
 
 _KEPT = frozenset("HNORSTWr")
@@ -538,7 +538,7 @@ class Body(Below):
         if name == "propagate-accidentals" and value.strip() in ("not", "octave", "pitch"):
             self._spelling.propagate = value.strip()
         elif name == "linebreak":
-            self._signs = TOKEN_WITH_BREAKS if "!" in value else TOKEN
+            self._signs = token_with_breaks() if "!" in value else TOKEN
 
     # -- what is not understood -------------------------------------------------
 

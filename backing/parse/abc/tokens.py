@@ -2,7 +2,7 @@
 
 import re
 from fractions import Fraction
-from functools import lru_cache
+from functools import cache, lru_cache
 from typing import NamedTuple
 
 from backing.music.tune import Jump
@@ -12,6 +12,12 @@ NOTE = rf"(\^\^|\^|__|_|=)?([A-Ga-g])([,']*)({LENGTH})"
 _NUMBERS = r"\d+(?:[,-]\d+)*"
 #: What the name of a decoration may be, so that it can stand between exclamation marks.
 NAME = re.compile(r"[^!\s|:\[\]%\\]+")
+
+
+@cache
+def token_with_breaks() -> re.Pattern[str]:
+    """The signs of music code where every "!" breaks a line (`I:linebreak !`)."""
+    return _signs(_PLUS)
 
 
 def _signs(decoration: str) -> re.Pattern[str]:
@@ -50,9 +56,8 @@ def _signs(decoration: str) -> re.Pattern[str]:
 
 
 _PLUS = r"\+[^+\s|:\[\]]+\+"
-#: The signs of music code, and those where every "!" breaks a line (`I:linebreak !`).
+#: The signs of music code.
 TOKEN = _signs(rf"![^!\s|:\[\]]+!|{_PLUS}")
-TOKEN_WITH_BREAKS = _signs(_PLUS)
 #: The signs by their names, without the parts of others; "space" does nothing.
 _PARTS = frozenset({"space", "numbers", "notes", "normal", "span"})
 KINDS = tuple(kind for kind in TOKEN.groupindex if kind not in _PARTS)
