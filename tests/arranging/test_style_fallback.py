@@ -1,7 +1,5 @@
 """A style need not be for every metre: what it leaves out, another one plays."""
 
-from dataclasses import replace
-
 import pytest
 
 from backing.arranging.arrange import arrange
@@ -124,4 +122,4 @@ def test_our_own_styles_are_for_every_bar():
     for name in ("alternating", "waltz", "jig", "sparing", "drone"):
         style = load_style(name)
         assert style.for_all
-        assert replace(style, fallback=(), falls_back_on="") == style
+        assert style._replace(fallback=(), falls_back_on="") == style

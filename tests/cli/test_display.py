@@ -4,7 +4,6 @@ import io
 import os
 import sys
 import time
-from dataclasses import replace
 from fractions import Fraction
 
 import pytest
@@ -40,9 +39,9 @@ def at():
     first = Course(arrangement, tune, Plan((Step(),))).start
 
     def moment(place, *, kind=Kind.PLAY, time=1, times=0, span=None, **more):
-        stretch = replace(first, kind=kind, time=time, times=times, frame=arrangement.bars)
+        stretch = first._replace(kind=kind, time=time, times=times, frame=arrangement.bars)
         if kind in (Kind.COUNT_IN, Kind.GAP):
-            stretch = replace(stretch, sounding=None)
+            stretch = stretch._replace(sounding=None)
         bar = arrangement.bars[place]
         beat = FeltBeat(stretch, bar, 0, 2, bar.stop, place)
         return BEFORE._replace(beat=beat, target=Target(span or Whole()), **more)

@@ -1,7 +1,6 @@
 """Performances for sound: a few notes of each track."""
 
 from collections.abc import Callable
-from dataclasses import replace
 from fractions import Fraction
 
 import pytest
@@ -26,7 +25,7 @@ def quarters() -> Callable[..., Performance]:
                 if key is not None
             )
             track = make_track(role, events)
-            tracks.append(track if role not in muted else replace(track, muted=True))
+            tracks.append(track if role not in muted else track._replace(muted=True))
         tempo = PlacedTempo(Fraction(0), Tempo(Fraction(120), Fraction(1, 4)))
         return Performance("A few notes", Fraction(0), Fraction(bars), tuple(tracks), (), (tempo,))
 

@@ -1,7 +1,6 @@
 """A performance through FluidSynth: when it sounds, how high, what is muted, what is missing."""
 
 import sys
-from dataclasses import replace
 from math import log2
 
 import numpy as np
@@ -103,8 +102,8 @@ def test_short_notes_end(sound_font, quarters):
     performance = quarters({Role.MELODY: [69]}, bars=4)
     (track,) = performance.tracks
     event = track.events[0]
-    short = replace(track, events=(event._replace(length=event.length / 2000),))
-    wave, _ = sound_of(sound_font, replace(performance, tracks=(short,)))
+    short = track._replace(events=(event._replace(length=event.length / 2000),))
+    wave, _ = sound_of(sound_font, performance._replace(tracks=(short,)))
     assert np.abs(wave[-RATE:]).max() < 1e-3 * np.abs(wave).max()
 
 

@@ -1,6 +1,6 @@
 """A stage for the player: a clock that is turned by hand, and a port that writes down."""
 
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from itertools import groupby
 from queue import Empty
 
@@ -111,7 +111,7 @@ class Stage:
         self.shown = []
         if not isinstance(step, Plan):
             step = step or Step()
-            step = Plan((replace(step, muted=step.muted | set(muted)),))
+            step = Plan((step._replace(muted=step.muted | set(muted)),))
         course = Course(arrangement, tune, step, endless=endless)
         self.player = Player(
             course, self.port, Clock(self.time.now, self.time.go), show=self.show, **options

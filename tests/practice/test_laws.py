@@ -1,7 +1,6 @@
 """Laws that hold for every tune and every plan, tried on invented ones."""
 
 import re
-from dataclasses import replace
 from fractions import Fraction
 from types import SimpleNamespace
 
@@ -137,13 +136,12 @@ def test_muting_takes_one_track_and_nothing_else(practice, role):
     """Muting a track marks that track as muted and leaves all else as it was."""
     tune, arrangement, step = practice
     if step.echo and role is Role.MELODY:
-        step = replace(step, echo=False)
+        step = step._replace(echo=False)
     plain = performed(tune, arrangement, step)
-    muted = performed(tune, arrangement, replace(step, muted=frozenset({role})))
-    assert muted == replace(
-        plain,
+    muted = performed(tune, arrangement, step._replace(muted=frozenset({role})))
+    assert muted == plain._replace(
         tracks=tuple(
-            replace(track, muted=True) if track.role is role else track for track in plain.tracks
+            track._replace(muted=True) if track.role is role else track for track in plain.tracks
         ),
     )
 
@@ -156,11 +154,11 @@ def test_a_loop_of_n_lasts_n_times_one(practice, times):
     pickup make one bar.  A pickup that is asked for whole makes them longer where it has no
     room, which is said."""
     tune, arrangement, step = practice
-    step = replace(step, echo=False, gap=0, count_in=0, whole_pickup=False)
-    once = performed(tune, arrangement, replace(step, times=1))
-    looped = performed(tune, arrangement, replace(step, times=times))
+    step = step._replace(echo=False, gap=0, count_in=0, whole_pickup=False)
+    once = performed(tune, arrangement, step._replace(times=1))
+    looped = performed(tune, arrangement, step._replace(times=times))
     assert looped.stop == once.stop * times
-    whole = performed(tune, arrangement, replace(step, times=times, whole_pickup=True))
+    whole = performed(tune, arrangement, step._replace(times=times, whole_pickup=True))
     said = any("played whole" in notice for notice in whole.notices)
     assert (whole.stop > looped.stop) is said
 
@@ -173,7 +171,7 @@ def test_a_seamless_loop_is_the_middle_of_many(practice):
     of three times as many, echoes and gaps included."""
     tune, arrangement, step = practice
     loop = perform_seamless(arrangement, step, tune)
-    plan = Plan((replace(step, times=3 * step.times, count_in=0),))
+    plan = Plan((step._replace(times=3 * step.times, count_in=0),))
     starts = [
         stretch.start
         for stretch in route(arrangement, plan, tune)
@@ -193,10 +191,10 @@ def test_a_seamless_loop_is_the_middle_of_many(practice):
 def test_half_the_tempo_doubles_the_seconds(practice):
     """At half the tempo everything lasts twice as long and sounds the same."""
     tune, arrangement, step = practice
-    step = replace(step, count_in=2)
-    full = performed(tune, arrangement, replace(step, tempo=Fraction(1)))
+    step = step._replace(count_in=2)
+    full = performed(tune, arrangement, step._replace(tempo=Fraction(1)))
     try:
-        half = performed(tune, arrangement, replace(step, tempo=Fraction(1, 2)))
+        half = performed(tune, arrangement, step._replace(tempo=Fraction(1, 2)))
     except PracticeError:
         pytest.fail("half of a usual tempo can be played")
     assert half.seconds == pytest.approx(2 * full.seconds)
@@ -222,7 +220,7 @@ def test_each_time_through_sounds_alike(practice):
     """From its first full bar on, every time through but the last has the same melody, bass
     and chords."""
     tune, arrangement, step = practice
-    plan = Plan((replace(step, times=4, gap=0, echo=False),))
+    plan = Plan((step._replace(times=4, gap=0, echo=False),))
     plays = [
         SimpleNamespace(
             tracks=[s.sounding.events(place) for place in range(len(arrangement.tracks))],
@@ -261,8 +259,8 @@ def test_held_chords_begin_each_time_through(practice):
 def test_steps_follow_each_other(practice, other):
     """Two steps in one plan last together as long as each alone, where both are counted in."""
     tune, arrangement, step = practice
-    first = replace(step, count_in=1)
-    second = replace(other[2], span=step.span, count_in=2)
+    first = step._replace(count_in=1)
+    second = other[2]._replace(span=step.span, count_in=2)
     together = performed(tune, arrangement, first, second)
     alone = performed(tune, arrangement, first), performed(tune, arrangement, second)
     assert together.stop - together.start == sum(one.stop - one.start for one in alone)

@@ -4,7 +4,6 @@ Standard MIDI Files 1.0 (RP-001): header chunk, track chunks, delta times as
 variable-length quantities, running status, meta events.
 """
 
-from dataclasses import replace
 from io import BytesIO
 
 import mido
@@ -100,7 +99,7 @@ def jig(build) -> Performance:
         tempo=("3/8", 80),
         title="Jig",
     )
-    return replace(performance, markers=(PlacedText(0, "bar 1"),), chords=(PlacedText(0, "G"),))
+    return performance._replace(markers=(PlacedText(0, "bar 1"),), chords=(PlacedText(0, "G"),))
 
 
 @pytest.fixture

@@ -83,7 +83,7 @@ def test_a_muted_track_is_left_out(build, tracks_of):
     performance = build({Role.MELODY: line, Role.BASS: line})
     whole = tracks_of(render_midi(performance))
     melody, bass = performance.tracks
-    muted = tracks_of(render_midi(replace(performance, tracks=(replace(melody, muted=True), bass))))
+    muted = tracks_of(render_midi(performance._replace(tracks=(replace(melody, muted=True), bass))))
     assert list(muted) == ["Hand-made", "bass"]
     assert muted["bass"] == whole["bass"]
 
@@ -91,7 +91,7 @@ def test_a_muted_track_is_left_out(build, tracks_of):
 def test_all_muted_leaves_the_conductor(build, tracks_of):
     """With every track muted the file still holds the tempo and lasts as long."""
     performance = build({Role.MELODY: [("0", "1/4", (60,), 90)]})
-    muted = replace(performance, tracks=(replace(performance.tracks[0], muted=True),))
+    muted = performance._replace(tracks=(replace(performance.tracks[0], muted=True),))
     data = render_midi(muted)
     assert list(tracks_of(data)) == ["Hand-made"]
     assert mido.MidiFile(file=BytesIO(data)).length == pytest.approx(2.0)
@@ -131,8 +131,7 @@ def test_a_long_title_is_whole(build, tracks_of):
 def test_markers_and_chord_symbols(build, tracks_of):
     """Markers are marker events; chord symbols, and metre and key in words, are text events,
     each at its tick."""
-    performance = replace(
-        build({Role.MELODY: [("0", "1/4", (60,), 90)]}),
+    performance = build({Role.MELODY: [("0", "1/4", (60,), 90)]})._replace(
         markers=(PlacedText(Fraction(0), "A part"), PlacedText(Fraction(1, 2), "bar 2")),
         chords=(PlacedText(Fraction(1, 4), "B♭7"),),
     )

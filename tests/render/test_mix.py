@@ -1,7 +1,6 @@
 """A performance as sound: when its notes begin, what is in the mix, how it is balanced."""
 
 import subprocess
-from dataclasses import replace
 from fractions import Fraction
 from itertools import pairwise
 from pathlib import Path
@@ -51,8 +50,8 @@ def rendered(performance, rate=RATE, **more):
 
 def only(performance, role):
     """Everything muted but one track."""
-    tracks = (replace(track, muted=track.role is not role) for track in performance.tracks)
-    return replace(performance, tracks=tuple(tracks))
+    tracks = (track._replace(muted=track.role is not role) for track in performance.tracks)
+    return performance._replace(tracks=tuple(tracks))
 
 
 def apart(performance, role, turn, turns):
@@ -64,9 +63,9 @@ def apart(performance, role, turn, turns):
     kept = tuple(event for event in events if event.onset in set(onsets))
     alone = only(performance, role)
     tracks = (
-        replace(track, events=kept) if track.role is role else track for track in alone.tracks
+        track._replace(events=kept) if track.role is role else track for track in alone.tracks
     )
-    return replace(alone, tracks=tuple(tracks)), onsets
+    return alone._replace(tracks=tuple(tracks)), onsets
 
 
 def onsets_in(sound, rate=RATE, threshold=1e-4, silence=0.01):
@@ -114,10 +113,10 @@ def test_another_synthesiser_begins_its_notes_there(sound_font, tmp_path):
     for key in (76, 77):
         clicks = only(performance, Role.CLICK)
         tracks = tuple(
-            replace(track, events=tuple(e for e in track.events if e.pitches == (key,)))
+            track._replace(events=tuple(e for e in track.events if e.pitches == (key,)))
             for track in clicks.tracks
         )
-        clicks = replace(clicks, tracks=tracks)
+        clicks = clicks._replace(tracks=tracks)
         midi, wav = tmp_path / f"{key}.mid", tmp_path / f"{key}.wav"
         midi.write_bytes(render_midi(clicks))
         command = ["fluidsynth", "-ni", "-R", "0", "-C", "0", "-r", str(RATE), "-F", wav]
@@ -175,8 +174,8 @@ def test_the_channel_level_is_squared(build):
     performance = build({Role.MELODY: [("0", "1", [69], 90)]})
     powers = []
     for level in (64, 127):
-        tracks = tuple(replace(track, level=level) for track in performance.tracks)
-        powers.append(np.abs(rendered(replace(performance, tracks=tracks))).max())
+        tracks = tuple(track._replace(level=level) for track in performance.tracks)
+        powers.append(np.abs(rendered(performance._replace(tracks=tracks))).max())
     assert decibels(powers[0] / powers[1]) == pytest.approx(40 * np.log10(64 / 127), abs=0.01)
 
 
@@ -360,7 +359,7 @@ def test_a_tempo_change_is_heard_at_once(build, clock):
     """A note after a change of tempo begins by both tempi: 2 beats at 120, 1 at 30 is 3 s."""
     performance = build({Role.MELODY: [("3/4", "1/8", [69], 90)]}, bars=1)
     slow = PlacedTempo(Fraction(1, 2), Tempo(Fraction(30), Fraction(1, 4)))
-    performance = replace(performance, tempos=(*performance.tempos, slow))
+    performance = performance._replace(tempos=(*performance.tempos, slow))
     found = onsets_in(rendered(performance))
     assert found == pytest.approx([3.0], abs=0.001)
     assert clock(performance)(Fraction(3, 4)) == 3.0
