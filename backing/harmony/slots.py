@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import NamedTuple
 
+from backing.errors import TuneError
 from backing.music.key import Key
 from backing.music.tune import Bar, Note, Tune
 
@@ -17,6 +18,7 @@ from backing.music.tune import Bar, Note, Tune
 _GRID = 64 * 2 * 9 * 5 * 7
 #: In free metre a chord may change every minim.
 _IN_FREE_METRE = Fraction(1, 2)
+MOST_SLOTS = 50_000
 #: Pitch classes and how much of each is heard.
 HeardTones = tuple[tuple[int, float], ...]
 
@@ -58,18 +60,17 @@ class Slot:
 def slots_of(tune: Tune, keys: Sequence[Key]) -> list[Slot]:
     """The slots of a tune's melody in written order, pickups left out.
 
-    `keys` are the keys that its bars live in.
+    `keys` are the keys that its bars live in.  Raises TuneError past 50,000 slots.
     """
-    spans = [
-        (index, onset, stop)
-        for index, bar in enumerate(tune.bars)
-        if not bar.pickup
-        for onset, stop in _halves(bar)
-    ]
-    heard = [
-        _heard(tune.melody.bars[index], _on_grid(onset), _on_grid(stop))
-        for index, onset, stop in spans
-    ]
+    spans: list[tuple[int, Fraction, Fraction]] = []
+    heard: list[list[_Heard]] = []
+    struck: list[set[Fraction]] = []
+    for index, bar in enumerate(tune.bars):
+        notes = tune.melody.bars[index]
+        halves = [] if bar.pickup else list(_halves(bar, MOST_SLOTS - len(spans)))
+        spans += [(index, onset, stop) for onset, stop in halves]
+        heard += _heard(notes, [(_on_grid(onset), _on_grid(stop)) for onset, stop in halves])
+        struck.append({note.onset for note in notes})
     places = _places(tune.bars)
     bars = [index for index, _, _ in spans]
     befores = _befores(tune.bars, bars)
@@ -87,7 +88,7 @@ def slots_of(tune: Tune, keys: Sequence[Key]) -> list[Slot]:
                 section=tune.bars[index].section,
                 before=before,
                 bar_start=not onset,
-                struck=not onset or any(note.onset == onset for note in tune.melody.bars[index]),
+                struck=not onset or onset in struck[index],
                 closes=not left and (at + 1 == len(spans) or bars[at + 1] != index),
                 bars_left=left,
                 bars_in=since,
@@ -107,27 +108,44 @@ def _on_grid(length: Fraction) -> int:
     return length.numerator * _GRID // length.denominator
 
 
-def _halves(bar: Bar) -> Iterator[tuple[Fraction, Fraction]]:
+def _halves(bar: Bar, most: int) -> Iterator[tuple[Fraction, Fraction]]:
     """Start and stop of the slots of a bar; a short bar has those that begin in it."""
     full = bar.metre.length or 2 * _IN_FREE_METRE
     step = full / 2 if bar.metre.free or len(bar.metre.beats) in (2, 4) else full
     at = Fraction(0)
     while at < bar.length:
+        most -= 1
+        if most < 0:
+            raise TuneError(
+                f"the tune has more than {MOST_SLOTS:,} half bars, too many to find chords for",
+                "split it in two, or write its chords into it",
+            )
         yield at, min(at + step, bar.length)
         at += step
 
 
-def _heard(notes: Sequence[Note], start: int, stop: int) -> list[_Heard]:
-    """What of a bar's notes sounds between two points of the grid."""
-    found = []
-    for note in notes:
-        if note.pitches:
-            onset = _on_grid(note.onset)
-            end = onset + _on_grid(note.length)
-            if onset < stop and end > start:
-                top = max(pitch.midi for pitch in note.pitches)
-                found.append(_Heard(max(onset, start), min(end, stop), top))
-    return found
+def _heard(notes: Sequence[Note], spans: Sequence[tuple[int, int]]) -> Iterator[list[_Heard]]:
+    """What of a bar's notes, which follow each other, sounds between points of the grid."""
+    sounding = [
+        _Heard(
+            onset := _on_grid(note.onset),
+            onset + _on_grid(note.length),
+            max(pitch.midi for pitch in note.pitches),
+        )
+        for note in notes
+        if note.pitches
+    ]
+    first = 0
+    for start, stop in spans:
+        while first < len(sounding) and sounding[first].stop <= start:
+            first += 1
+        last = first
+        while last < len(sounding) and sounding[last].start < stop:
+            last += 1
+        yield [
+            _Heard(max(onset, start), min(end, stop), midi)
+            for onset, end, midi in sounding[first:last]
+        ]
 
 
 def _befores(bars: Sequence[Bar], slots: Sequence[int]) -> list[int]:

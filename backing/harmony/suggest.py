@@ -73,7 +73,7 @@ def suggest_chords(
     """Chords for the melody of a tune; its own chord symbols are not looked at.
 
     `only` are the chords that there are, on a box say; none: all that the palette holds.
-    Raises TuneError where the tune has no notes.
+    Raises TuneError where the tune has no notes, or more than 50,000 half bars.
     """
     if next(tune.notes(), None) is None:
         raise TuneError("there are no notes to find chords for")

@@ -1,5 +1,6 @@
 """A bar in the making, as every reader of notation knows it before the form is clear."""
 
+from bisect import bisect_left
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 from fractions import Fraction
@@ -65,3 +66,16 @@ def with_groups_opened(bars: Iterable[tuple[Note, ...]]) -> tuple[tuple[Note, ..
             before = group
         opened.append(tuple(found))
     return tuple(opened)
+
+
+def put_chord(chords: list[ChordSymbol], symbol: ChordSymbol) -> ChordSymbol | None:
+    """Put a chord symbol among those of its bar, in order; the one whose place it takes."""
+    if not chords or chords[-1].onset < symbol.onset:
+        chords.append(symbol)
+        return None
+    at = bisect_left(chords, symbol.onset, key=lambda other: other.onset)
+    if chords[at].onset > symbol.onset:
+        chords.insert(at, symbol)
+        return None
+    before, chords[at] = chords[at], symbol
+    return before

@@ -113,9 +113,9 @@ def test_too_many_bytes(monkeypatch):
 
 @pytest.mark.slow
 def test_too_many_messages():
-    """More than 500,000 messages are refused."""
-    body = bytes.fromhex("00903C50") + bytes.fromhex("003C00") * 500_000 + END
-    with pytest.raises(TuneError, match="more than 500,000 messages"):
+    """More than 250,000 messages are refused."""
+    body = bytes.fromhex("00903C50") + bytes.fromhex("003C00") * 250_000 + END
+    with pytest.raises(TuneError, match="more than 250,000 messages"):
         parse_midi(midi(body))
 
 

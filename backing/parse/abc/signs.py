@@ -4,7 +4,6 @@ Clauses 4.14, 4.18 and 4.19 of ABC 2.1.
 """
 
 import re
-from bisect import bisect_left
 from fractions import Fraction
 
 from backing.music.chord import is_chord, looks_like_chord, parse_chord
@@ -15,6 +14,7 @@ from backing.parse.abc.draft import Pending
 from backing.parse.abc.place import LinePlace
 from backing.parse.abc.text import unescape
 from backing.parse.abc.tokens import FROM_HERE, JUMPS, NAME, SHORTHANDS
+from backing.parse.draft import put_chord
 
 _JUMP_TEXT = re.compile(r"(?:D\.? ?[CS]|Da Capo|Dal Segno|Fine|Coda)\b", re.IGNORECASE)
 #: What an annotation begins with; the empty string where there is no text.
@@ -76,17 +76,10 @@ class Signs(LinePlace):
 
     def _put_chord(self, chords: list[ChordSymbol], symbol: ChordSymbol) -> None:
         """Put a symbol among those of its bar, in the place of one that stands where it does."""
-        if not chords or chords[-1].onset < symbol.onset:
-            chords.append(symbol)
-            return
-        at = bisect_left(chords, symbol.onset, key=lambda other: other.onset)
-        if chords[at].onset > symbol.onset:
-            chords.insert(at, symbol)
-            return
-        if symbol.source is not None:
-            said = f"several chord symbols on one note: {chords[at].text}"
+        before = put_chord(chords, symbol)
+        if before is not None and symbol.source is not None:
+            said = f"several chord symbols on one note: {before.text}"
             self._notice_at(said, f"{symbol.text} is played", symbol.source)
-        chords[at] = symbol
 
     def _chord_symbol(self, onset: Fraction, text: str, source: Source) -> ChordSymbol:
         chord = parse_chord(text)

@@ -11,6 +11,7 @@ from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
+from functools import lru_cache
 from math import exp, floor, gcd, log, sqrt
 from statistics import median
 from typing import NamedTuple
@@ -101,6 +102,14 @@ class Grid:
     moved: list[float] = field(default_factory=list)
     divisions: dict[int, int] = field(default_factory=dict)
     starts: list[int] = field(default_factory=list)
+    bounds: list[tuple[float, float]] = field(init=False)
+
+    def __post_init__(self) -> None:
+        """Start and length of each beat in ticks."""
+        self.bounds = [
+            (float(beat.start) * 4 * self.ppq, float(beat.length) * 4 * self.ppq)
+            for beat in self.beats
+        ]
 
     def beat_at(self, tick: int) -> int:
         """The index of the beat that a tick lies in."""
@@ -108,13 +117,14 @@ class Grid:
 
     def exact_place(self, tick: int) -> Fraction | None:
         """The place that rounds to this tick, if it is on the grids that music uses."""
-        beat = self.beats[self.beat_at(tick)]
-        offset = tick - float(beat.start) * 4 * self.ppq
-        size = float(beat.length) * 4 * self.ppq
+        index = self.beat_at(tick)
+        start, size = self.bounds[index]
+        offset = tick - start
         for division in _EXACT:
             steps = floor(offset * division / size + 0.5)
             if abs(offset - steps * size / division) < 0.999:
-                return beat.start + beat.length * steps / division
+                beat = self.beats[index]
+                return beat.start + _part(beat.length, steps, division)
         return None
 
     def near_place(self, tick: int, least: Fraction) -> Fraction:
@@ -133,6 +143,12 @@ class Grid:
             if abs(at - place) * 10 <= beat.length:
                 return place
         return None
+
+
+@lru_cache(maxsize=4096)
+def _part(length: Fraction, steps: int, division: int) -> Fraction:
+    """So many steps of a beat that is divided; there are few, and many notes at each."""
+    return length * steps / division
 
 
 def beats_of(spans: Sequence[Span]) -> list[Beat]:
@@ -199,9 +215,8 @@ def _leaders(ticks: Sequence[int], tick_ms: float) -> dict[int, int]:
 
 
 def _on_usual(grid: Grid, tick: int) -> bool:
-    beat = grid.beats[grid.beat_at(tick)]
-    offset = tick - float(beat.start) * 4 * grid.ppq
-    size = float(beat.length) * 4 * grid.ppq
+    start, size = grid.bounds[grid.beat_at(tick)]
+    offset = tick - start
     return any(abs(offset - floor(offset * d / size + 0.5) * size / d) < 0.999 for d in _USUAL)
 
 

@@ -71,8 +71,11 @@ def _groups(presses: Sequence[HeldKey], grid: Grid, tick_ms: float) -> list[_Str
     for onset, row in groupby(placed, key=lambda press: grid.places[press.start]):
         found = list(row)
         last = found[-1].start
-        struck = [p for p in found if grid.exact or (last - p.start) * tick_ms <= TOGETHER_MS]
-        graces = [press.key for press in found if press not in struck]
+        before = [grid.exact or (last - p.start) * tick_ms <= TOGETHER_MS for p in found].index(
+            True
+        )
+        struck = found[before:]
+        graces = [press.key for press in found[:before]]
         stop = max(press.stop for press in struck)
         groups.append(_StruckGroup(onset, last, stop, [press.key for press in struck], graces))
     return groups

@@ -13,7 +13,7 @@ import mido
 from backing.errors import Notice, TuneError
 
 MOST_BYTES = 32 * 1024 * 1024
-MOST_MESSAGES = 500_000
+MOST_MESSAGES = 250_000
 _HEADER = 14
 _AGAIN = "export or download it again"
 #: Bytes of data after each channel status, by its upper four bits.
@@ -40,7 +40,7 @@ class MidiData:
 def read_midi(data: bytes) -> MidiData:
     """The messages of a file; TuneError says what is wrong with it, in which track, where.
 
-    Refused are files over 32 MB or 500,000 messages, format 2, SMPTE time, 0 ticks a
+    Refused are files over 32 MB or 250,000 messages, format 2, SMPTE time, 0 ticks a
     quarter, broken or missing chunks.
     """
     if len(data) > MOST_BYTES:
@@ -125,7 +125,10 @@ class _Walk:
         while self.at < len(self.chunk):
             self.messages += 1
             if self.messages > self.budget:
-                raise TuneError(f"the file has more than {MOST_MESSAGES:,} messages")
+                raise TuneError(
+                    f"the file has more than {MOST_MESSAGES:,} messages",
+                    "save the track of the melody alone, or a piece of it",
+                )
             self.tick += self.number_at()
             status = self.byte() if self.peek() >= 0x80 else running
             if status == 0xFF:

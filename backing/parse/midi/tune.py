@@ -42,6 +42,7 @@ from backing.parse.midi.safe import read_midi
 from backing.parse.midi.swing import Struck, straighten
 from backing.parse.midi.told import told_dance, told_keys
 
+MOST_NOTES = 30_000
 _USUAL_TEMPO = 500_000
 _MINUTE = 60_000_000
 _NEAR = Fraction(1, 32)
@@ -59,12 +60,17 @@ def parse_midi(data: bytes, *, track: str = "") -> Tune:
     the file, else worked out; performed notes are put on the grid that they were meant
     for.  What was taken, worked out and moved is told in notices.  Repeats are not
     folded.  Read are Standard MIDI Files 1.0 of format 0 and 1, of at most 32 MB,
-    500,000 messages and 20,000 bars.  Raises TuneError for what is broken, larger, or
-    without a melody, with track and tick.
+    250,000 messages, 30,000 notes in the melody and 20,000 bars.  Raises TuneError for what
+    is broken, larger, or without a melody, with track and tick.
     """
     file = read_midi(data)
     lines, notices = read_lines(file)
     melody, choice = choose_melody(lines, track)
+    if len(melody.presses) > MOST_NOTES:
+        raise TuneError(
+            f"track {melody.track}, channel {melody.channel} has more than {MOST_NOTES:,} notes",
+            "choose another as the melody with --voice, or save a piece of it",
+        )
     reading = _MidiReading(file.ppq, read_said(file), melody, lines)
     reading.notices += [*file.notices, *notices, *choice]
     return reading.tune()

@@ -38,10 +38,11 @@ _LONGEST_LABEL = 40
 
 @dataclass(slots=True)
 class Directions:
-    """What the directions of one measure say; `texts` and `signs` belong to notes."""
+    """What the directions of one measure say, tempi by their place; `texts` and `signs` belong
+    to notes."""
 
     jumps: list[tuple[Fraction, Jump]] = field(default_factory=list)
-    tempos: list[TempoMark] = field(default_factory=list)
+    tempos: dict[Fraction, TempoMark] = field(default_factory=dict)
     label: tuple[Fraction, str] | None = None
     texts: list[tuple[Fraction, str]] = field(default_factory=list)
     signs: list[tuple[Fraction, str]] = field(default_factory=list)
@@ -136,9 +137,9 @@ def _tempo(
         remarks.add(where, "a metronome mark without a number", "the tempo before it goes on")
         return
     text = f"{tempo.unit}={decimal(tempo.beats)}"
-    into.tempos = [other for other in into.tempos if other.onset != onset or unit is None]
-    if all(other.onset != onset for other in into.tempos):
-        into.tempos.append(TempoMark(onset, tempo, text))
+    if unit is not None:
+        into.tempos.pop(onset, None)
+    into.tempos.setdefault(onset, TempoMark(onset, tempo, text))
 
 
 def _beat_unit(mark: Element | None) -> Fraction | None:

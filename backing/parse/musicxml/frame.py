@@ -14,7 +14,7 @@ from backing.music.key import MODES, NO_KEY, Key
 from backing.music.metre import FREE, Metre, make_metre, parse_metre
 from backing.music.transpose import UNISON, Interval, move_key
 from backing.music.tune import ChordSymbol, Ending, Jump, TempoMark
-from backing.parse.draft import FrameDraft
+from backing.parse.draft import FrameDraft, put_chord
 from backing.parse.musicxml.directions import Directions, read_direction
 from backing.parse.musicxml.harmony import read_harmony
 from backing.parse.musicxml.parts import Measure, Part
@@ -130,16 +130,13 @@ class Frame:
         if isinstance(found, str):
             into.texts += [(onset, found)] if found else []
             return
-        same = [chord for chord in draft.chords if chord.onset == onset]
-        if same:
+        before = put_chord(draft.chords, found)
+        if before is not None:
             self._remarks.add(
                 measure.where,
-                f"several chord symbols at one place: {same[0].text}, {found.text}",
+                f"several chord symbols at one place: {before.text}, {found.text}",
                 f"{found.text} is played",
             )
-            draft.chords.remove(same[0])
-        draft.chords.append(found)
-        draft.chords.sort(key=lambda chord: chord.onset)
 
     def _bar_lines(self, draft: Draft, measure: Measure, ending: Ending | None) -> Ending | None:
         """Read the bar lines of a measure; the ending that goes on after it."""
@@ -220,7 +217,7 @@ class Frame:
                     target.label = said.label[1]
             next_tempos = following.tempos if following else []
             next_chords = following.chords if following else []
-            draft.tempos = _stay(draft.tempos + said.tempos, next_tempos, draft.length)
+            draft.tempos = _stay([*draft.tempos, *said.tempos.values()], next_tempos, draft.length)
             draft.chords = _stay(draft.chords, next_chords, draft.length)
             draft.texts, draft.signs = said.texts, said.signs
             if said.opens_repeat and not self._implied(index):

@@ -5,7 +5,7 @@ what hangs on them.  Lengths and places stay as `parts` worked them out, exactly
 """
 
 import warnings
-from collections import Counter
+from collections import Counter, deque
 from collections.abc import Iterator
 from copy import copy
 from dataclasses import dataclass
@@ -23,7 +23,7 @@ from backing.parse.musicxml.signs import decorations_of, lyrics_of
 from backing.parse.musicxml.words import Remarks, fault, text_of
 
 _KEPT = frozenset({"grace", "chord", "pitch", "tie", "type", "dot", "time-modification"})
-_KEPT_NOTATIONS = frozenset({"tuplet", "slur", "articulations", "ornaments", "technical",
+_KEPT_NOTATIONS = frozenset({"tuplet", "articulations", "ornaments", "technical",
                              "fermata", "arpeggiate"})  # fmt: skip
 _TYPES = {
     "maxima": Fraction(8), "long": Fraction(4), "breve": Fraction(2), "whole": Fraction(1),
@@ -40,7 +40,7 @@ def read_line(part: Part, key: LineKey, remarks: Remarks) -> list[tuple[Note, ..
     groups = [measure.lines.get(key, []) for measure in part.measures]
     read = iter(_streams(_line_score(part, groups, remarks), part))
     streams = [next(read, []) if measured else [] for measured in groups]
-    opens, closes = _slurs(streams)
+    opens, closes = _slurs(groups)
     reader = _LineReader(part.name, remarks, opens, closes)
     notes = []
     for measure, measured, stream in zip(part.measures, groups, streams, strict=True):
@@ -57,8 +57,7 @@ def read_line(part: Part, key: LineKey, remarks: Remarks) -> list[tuple[Note, ..
 def _line_score(part: Part, groups: list[list[Group]], remarks: Remarks) -> Element:
     """A score with the measures of one line that hold notes, cut into parts.
 
-    music21 takes the longer over a measure the more stand before it in its part; slurs
-    still reach over.
+    music21 takes the longer over a measure the more stand before it in its part.
     """
     root = Element("score-partwise", {"version": "4.0"})
     names = SubElement(root, "part-list")
@@ -185,28 +184,30 @@ def _said(error: Exception) -> str:
     return f"{text} ({type(error).__name__})" if text else type(error).__name__
 
 
-def _slurs(streams: list[list[Any]]) -> tuple[Counter[int], Counter[int]]:
-    """How many slurs begin and end at each note, by its identity.
+def _slurs(groups: list[list[Group]]) -> tuple[Counter[int], Counter[int]]:
+    """How many slurs begin and end at each note of a line, by the identity of its group.
 
-    One from a grace note to the note it leads to is left out.
+    The first that began ends first where several have the same number.  One from a grace
+    note to the note it leads to is left out, as is one without an end.
     """
     opens: Counter[int] = Counter()
     closes: Counter[int] = Counter()
-    owners: dict[int, int] = {}
-    slurs: dict[int, Any] = {}
-    graces: list[int] = []
-    for element in (element for stream in streams for element in stream):
-        slurs.update((id(slur), slur) for slur in element.getSpannerSites(["Slur"]))
-        if element.duration.isGrace:
-            graces.append(id(element))
+    begun: dict[str, deque[int]] = {}
+    waiting: list[Element] = []
+    for group in (group for measured in groups for group in measured):
+        waiting += [slur for note in _played(group) for slur in note.findall("notations/slur")]
+        if group.grace:
             continue
-        owners.update((grace, id(element)) for grace in (*graces, id(element)))
-        graces = []
-    for slur in slurs.values():
-        first, last = (owners.get(id(end)) for end in (slur.getFirst(), slur.getLast()))
-        if first is not None and last is not None and first != last:
-            opens[first] += 1
-            closes[last] += 1
+        for slur in waiting:
+            row = begun.setdefault(slur.get("number", "1"), deque())
+            if slur.get("type") == "start":
+                row.append(id(group))
+            elif slur.get("type") == "stop" and row:
+                first = row.popleft()
+                if first != id(group):
+                    opens[first] += 1
+                    closes[id(group)] += 1
+        waiting = []
     return opens, closes
 
 
@@ -272,8 +273,8 @@ class _LineReader:
             graces,
             slashed,
             decorations_of(element),
-            opens=self._opens[id(element)],
-            closes=self._closes[id(element)],
+            opens=self._opens[id(group)],
+            closes=self._closes[id(group)],
             hidden=group.elements[0].get("print-object") == "no" and not pitches,
             lyrics=lyrics_of(group.elements),
         )

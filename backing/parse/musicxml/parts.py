@@ -8,6 +8,7 @@ are Fractions of a whole note.  MusicXML 4.0, elements `divisions`, `duration`, 
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from fractions import Fraction
+from math import lcm
 from xml.etree.ElementTree import Element
 
 from backing.music.pitch import SEMITONES
@@ -16,6 +17,8 @@ from backing.parse.musicxml.words import Remarks, bounded_number, fault, number_
 
 _LONGEST = Fraction(256)
 _MOST_DIVISIONS = 10**6
+#: All lengths of a part are multiples of a common measure no finer than one by this.
+_FINEST = 10**12
 
 #: Staff, voice, and a number for what overlaps within a voice.
 LineKey = tuple[int, str, int]
@@ -81,17 +84,22 @@ def read_parts(root: Element, remarks: Remarks) -> list[Part]:
         for element in root.findall("part-list/score-part")
     }
     parts: list[Part] = []
+    taken: dict[str, int] = {}
     for element in root.findall("part"):
         identity = element.get("id", "") or next(iter(names), "")
-        name = _unique(names.get(identity, "") or identity or "melody", parts)
+        name = _unique(names.get(identity, "") or identity or "melody", taken)
         parts.append(_PartReader(identity, name, remarks).read(element))
     return parts
 
 
-def _unique(name: str, parts: list[Part]) -> str:
-    taken = {part.name for part in parts}
-    candidates = (name if number == 1 else f"{name} {number}" for number in range(1, 10**6))
-    return next(candidate for candidate in candidates if candidate not in taken)
+def _unique(name: str, taken: dict[str, int]) -> str:
+    """The name, with a number where it is taken; `taken` has the last number of each."""
+    unique = name
+    while unique in taken:
+        taken[name] += 1
+        unique = f"{name} {taken[name]}"
+    taken[unique] = 1
+    return unique
 
 
 class _PartReader:
@@ -105,6 +113,7 @@ class _PartReader:
         self._at = Fraction(0)
         self._measure = Measure("", False)
         self._last: Group | None = None
+        self._grid = 1
 
     def read(self, element: Element) -> Part:
         """The part with all its measures."""
@@ -148,6 +157,12 @@ class _PartReader:
         length = number_of(text) / self._divisions / 4
         if abs(length) > _LONGEST or (length < 0 and path == "duration"):
             raise ValueError(f"a {path} of {text} is no length that can be played")
+        if self._grid % length.denominator:
+            self._grid = lcm(self._grid, length.denominator)
+            if self._grid > _FINEST:
+                raise ValueError(
+                    f"the notes up to here have no common measure of 1/{_FINEST:,} or more"
+                )
         return length
 
     def _move(self, length: Fraction) -> None:

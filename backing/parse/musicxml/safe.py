@@ -19,9 +19,9 @@ MOST_ENTRIES = 1_000
 MOST_RATIO = 200
 RATIO_FROM = 1024 * 1024
 MOST_DEPTH = 100
-MOST_ELEMENTS = 2_000_000
+MOST_ELEMENTS = 600_000
 MOST_MEASURES = 20_000
-MOST_NOTES = 100_000
+MOST_NOTES = 30_000
 _CONTAINER = "META-INF/container.xml"
 _DRIVE = re.compile(r"[A-Za-z]:")
 _NO_ARCHIVE = (
@@ -40,8 +40,8 @@ def read_root(data: bytes) -> Element:
     """The root of a MusicXML score, text or compressed, found by its content.
 
     Raises TuneError, which names the limit, past 32 MB, 1,000 entries, a compression
-    of 200 to 1 (beyond 1 MB), 100 levels, 20,000 measures in a part, 100,000 notes or
-    2,000,000 elements; for entity declarations, paths that lead out of an archive, broken
+    of 200 to 1 (beyond 1 MB), 100 levels, 20,000 measures in a part, 30,000 notes or
+    600,000 elements; for entity declarations, paths that lead out of an archive, broken
     archives and XML (with line and column), and other kinds of document.
     """
     if len(data) > MOST_BYTES:
@@ -174,7 +174,10 @@ class _Reader:
         elif tag == "note":
             self._notes += 1
             if self._notes > MOST_NOTES:
-                self._refuse(f"the score has more than {MOST_NOTES:,} notes")
+                self._refuse(
+                    f"the score has more than {MOST_NOTES:,} notes",
+                    "export the part of the melody alone, or a piece of it",
+                )
         self._tree.start(tag, attributes)
 
     def _end(self, tag: str) -> None:
@@ -187,9 +190,10 @@ class _Reader:
     def _external(self, *_: object) -> int:
         self._refuse("the XML refers to an entity outside the file")
 
-    def _refuse(self, message: str) -> NoReturn:
+    def _refuse(self, message: str, hint: str = "") -> NoReturn:
         raise TuneError(
             message,
+            hint,
             line=self._parser.CurrentLineNumber,
             column=self._parser.CurrentColumnNumber + 1,
         )

@@ -1,5 +1,6 @@
 """One MusicXML score: its parts, the voice that is the melody, and the value they make."""
 
+from bisect import bisect_left
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from xml.etree.ElementTree import Element
@@ -19,6 +20,7 @@ from backing.parse.musicxml.words import Remarks, text_of
 
 _MOST_TITLE = 200
 _MOST_BARS = 400_000
+_MOST_LINES = 100
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,7 +36,8 @@ def parse_musicxml(data: bytes, *, part: str = "") -> Tune:
     """A tune from a MusicXML score, text or compressed; `part` names the part that is the
     melody, else it is the highest voice of the first part that has notes.
 
-    Read are MusicXML 4.0 scores, by parts or by measures, of at most 32 MB and 20,000 bars.
+    Read are MusicXML 4.0 scores, by parts or by measures, of at most 32 MB, 20,000 bars,
+    30,000 notes and 100 voices.
     Parts for transposing instruments are read as they sound.  Raises TuneError for a file
     that is broken, too large or no score, for a part that is not there, and for what cannot
     be played, with part and bar.  What is odd but playable is a notice on the tune.
@@ -86,13 +89,16 @@ def parse_musicxml(data: bytes, *, part: str = "") -> Tune:
 
 def _lines(parts: list[Part]) -> list[_PartLine]:
     """Every line that has notes, top down, with a name of its own."""
-    if sum(len(part.keys) * len(part.measures) for part in parts) > _MOST_BARS:
+    bars = max((len(part.measures) for part in parts), default=0)
+    if len(parts) * bars > _MOST_BARS or sum(len(p.keys) * bars for p in parts) > _MOST_BARS:
         raise TuneError(
             f"all voices together have more than {_MOST_BARS:,} bars", "export fewer parts"
         )
     lines: list[_PartLine] = []
     for part in parts:
         keys = [key for key in part.keys if _pitched(part, key)]
+        if len(lines) + len(keys) > _MOST_LINES:
+            raise TuneError(f"there are more than {_MOST_LINES} voices", "export fewer parts")
         for number, key in enumerate(keys, 1):
             lines.append(
                 _PartLine(part.name if number == 1 else f"{part.name} &{number}", part, key)
@@ -208,20 +214,22 @@ def _with_texts(voice: Voice, drafts: list[Draft]) -> Voice:
     bars = []
     for notes, draft in zip(voice.bars, drafts, strict=True):
         row = list(notes)
-        for onset, text in draft.texts:
-            index = _note_at(row, onset)
-            row[index] = row[index]._replace(texts=(*row[index].texts, text))
-        for onset, sign in draft.signs:
-            index = _note_at(row, onset)
-            row[index] = row[index]._replace(decorations=(*row[index].decorations, sign))
+        for index, texts in _by_note(row, draft.texts).items():
+            row[index] = row[index]._replace(texts=(*row[index].texts, *texts))
+        for index, signs in _by_note(row, draft.signs).items():
+            row[index] = row[index]._replace(decorations=(*row[index].decorations, *signs))
         bars.append(tuple(row))
     return Voice(voice.name, tuple(bars))
 
 
-def _note_at(notes: list[Note], onset: Fraction) -> int:
-    """The first note from a place on, else the last."""
-    found = (index for index, note in enumerate(notes) if note.onset >= onset)
-    return next(found, len(notes) - 1)
+def _by_note(notes: list[Note], placed: list[tuple[Fraction, str]]) -> dict[int, list[str]]:
+    """What stands at places of a bar, by the index of the first note from there on, else of
+    the last."""
+    found: dict[int, list[str]] = {}
+    for onset, text in placed:
+        index = bisect_left(notes, onset, key=lambda note: note.onset)
+        found.setdefault(min(index, len(notes) - 1), []).append(text)
+    return found
 
 
 # -- what stands above the tune -------------------------------------------------
