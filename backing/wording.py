@@ -1,6 +1,6 @@
 """Words put together, the same way wherever something is said."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
 
 def listed(words: Sequence[str]) -> str:
@@ -11,6 +11,16 @@ def listed(words: Sequence[str]) -> str:
     """
     *some, last = words
     return f"{', '.join(some)} and {last}" if some else last
+
+
+def either(words: Iterable[str]) -> str:
+    """Words to choose from.
+
+    >>> either(["bass", "chord"]), either(["1", "2", "3"])
+    ('bass or chord', '1, 2 or 3')
+    """
+    *first, last = [str(word) for word in words]
+    return f"{', '.join(first)} or {last}" if first else last
 
 
 def count(number: int, thing: str) -> str:

@@ -25,10 +25,11 @@ from backing.arranging.style import (
 from backing.arranging.style_checks import faults_of
 from backing.data.file_kind import FileKind
 from backing.data.key_path import KeyPath, shown
-from backing.data.reader import DataReader, either, plain_number
+from backing.data.reader import DataReader, plain_number
 from backing.errors import StyleError, did_you_mean
 from backing.music.dance import DANCES
 from backing.music.metre import parse_metre
+from backing.wording import either
 
 _WHEN = re.compile(r"(?:bar (\d{1,3}) )?beats? (\d{1,3}(?:(?:, | and )\d{1,3})*)$")
 _BAR_AND = re.compile(r"bar (\d{1,3}) (.*)$")

@@ -3,7 +3,7 @@
 Styles, boxes, costs and controls are such files.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from fractions import Fraction
 from typing import Any, NamedTuple
 
@@ -11,6 +11,7 @@ from backing.data.file_kind import FaultAt, FileKind, refuse
 from backing.data.key_path import KeyPath, in_words, shown
 from backing.data.toml_text import toml_data
 from backing.errors import did_you_mean
+from backing.wording import either
 
 #: More keys than these are not listed for a player who has mistyped one.
 _MOST_LISTED = 12
@@ -153,13 +154,3 @@ def plain_number(value: object) -> Fraction | None:
     if isinstance(value, int | Fraction) and not isinstance(value, bool):
         return Fraction(value)
     return None
-
-
-def either(words: Iterable[str]) -> str:
-    """Words to choose from.
-
-    >>> either(["bass", "chord"]), either(["1", "2", "3"])
-    ('bass or chord', '1, 2 or 3')
-    """
-    *first, last = [str(word) for word in words]
-    return f"{', '.join(first)} or {last}" if first else last

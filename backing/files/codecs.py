@@ -1,10 +1,10 @@
 """The kinds of audio files: how each is written, and at which sample rates."""
 
-from collections.abc import Iterable
 from pathlib import Path
 from typing import Any, NamedTuple
 
 from backing.errors import FileError
+from backing.wording import either
 
 LOWEST_RATE, HIGHEST_RATE = 8000, 192000
 _MP3_RATES = (8000, 11025, 12000, 16000, 22050, 24000, 32000, 44100, 48000)
@@ -68,13 +68,13 @@ def check_audio(path: Path, rate: int) -> Codec:
     if codec is None:
         raise FileError(
             f"{path.name} is no kind of audio file that is written here",
-            f"let it end in {_either(AUDIO_SUFFIXES)}",
+            f"let it end in {either(AUDIO_SUFFIXES)}",
         )
     working = [kind.suffix for kind in CODECS.values() if _is_there(kind)]
     if codec.suffix not in working:
         raise FileError(
             f"the libsndfile on this computer cannot write {codec.suffix}",
-            f"it can write {_either(working)}; or get a newer one: pip install -U soundfile",
+            f"it can write {either(working)}; or get a newer one: pip install -U soundfile",
         )
     _check_rate(codec, rate)
     return codec
@@ -105,7 +105,7 @@ def _check_rate(codec: Codec, rate: int) -> None:
     if codec.rates and rate not in codec.rates:
         raise FileError(
             f"{codec.suffix} files have no sample rate of {rate}",
-            f"give {_either([str(known) for known in codec.rates])}",
+            f"give {either([str(known) for known in codec.rates])}",
         )
 
 
@@ -126,8 +126,3 @@ def libsndfile() -> Any:
             "pip install -U soundfile brings it along; or write a .mid file",
         ) from None
     return soundfile
-
-
-def _either(words: Iterable[str]) -> str:
-    *some, last = words
-    return f"{', '.join(some)} or {last}" if some else last

@@ -18,6 +18,7 @@ from backing.files.held import HeldSignals
 from backing.files.marks import marked, why_keep
 from backing.files.parts import clear_dead_parts, make_part
 from backing.files.reading import STDIN
+from backing.wording import either
 
 _KINDS = {
     stat.S_IFDIR: ("folder", "give a file name in it"),
@@ -45,17 +46,13 @@ def check_output(
     """
     if path.suffix.lower() not in suffixes:
         raise FileError(
-            f"{path.name} does not end in {_or(suffixes)}",
+            f"{path.name} does not end in {either(suffixes)}",
             f"name the output like {path.stem or 'practice'}{suffixes[0]}",
         )
     found = _found(path)
     if found is not None and _is_source(found, source):
         raise FileError(f"{path} is the tune itself", "write the output to another file")
     _check_replacing(path, found, replace=replace)
-
-
-def _or(names: tuple[str, ...]) -> str:
-    return " or ".join(filter(None, (", ".join(names[:-1]), names[-1])))
 
 
 def save(path: Path, data: bytes, *, replace: bool = False) -> None:
