@@ -4,7 +4,7 @@ what is read must be the same tune when it is written and read again.
     python tests/bench/fuzz.py abc [--seconds 120] [--seed 1] [--found FOLDER]
     python tests/bench/fuzz.py musicxml
     python tests/bench/fuzz.py midi
-    python tests/bench/fuzz.py abc --chance            # seeded changes, without atheris
+    python tests/bench/fuzz.py abc --chance [--inputs 500]    # seeded changes, without atheris
     python tests/bench/fuzz.py abc --replay FOLDER/FILE
 
 The tunes of examples/ and tests/data are changed, for MusicXML and MIDI as this program
@@ -260,13 +260,14 @@ def fuzz(reader: str, seconds: int, seed: int, found: Path) -> None:
     atheris.Fuzz()
 
 
-def by_chance(reader: str, seconds: int, seed: int, found: Path) -> None:
-    """Change inputs for so many seconds, as seeded chance has it."""
+def by_chance(reader: str, seconds: int, seed: int, found: Path, most: int) -> None:
+    """Change inputs for so many seconds, `most` of them at most (0: as many as there are time
+    for), as seeded chance has it."""
     resource.setrlimit(resource.RLIMIT_AS, (BYTES, BYTES))
     signal.signal(signal.SIGALRM, _too_long)
     begin, chance, finder = seeds(reader), random.Random(seed), Finder(READERS[reader], found)
     count, stop = 0, time.monotonic() + seconds
-    while time.monotonic() < stop:
+    while time.monotonic() < stop and (count < most or not most):
         data = CHANGES[reader](chance.choice(begin), begin, chance)
         signal.alarm(SECONDS_EACH)
         finder(data)
@@ -286,6 +287,7 @@ def main() -> None:
     parser.add_argument("--seconds", type=int, default=120)
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--chance", action="store_true", help="seeded changes, without atheris")
+    parser.add_argument("--inputs", type=int, default=0, help="with --chance: no more than these")
     parser.add_argument("--found", type=Path, help="the folder for what is found")
     parser.add_argument("--replay", type=Path, help="a file to read again")
     asked = parser.parse_args()
@@ -296,10 +298,11 @@ def main() -> None:
     found = asked.found or Path(tempfile.mkdtemp(prefix="found-"))
     found.mkdir(parents=True, exist_ok=True)
     # libFuzzer ends its process without coming back
-    run = Process(
-        target=fuzz if atheris and not asked.chance else by_chance,
-        args=(asked.reader, asked.seconds, asked.seed, found),
-    )
+    told = (asked.reader, asked.seconds, asked.seed, found)
+    if atheris and not asked.chance:
+        run = Process(target=fuzz, args=told)
+    else:
+        run = Process(target=by_chance, args=(*told, asked.inputs))
     run.start()
     run.join()
     kept = sum(path.is_file() for path in found.iterdir())
