@@ -44,7 +44,8 @@ _HOLDS = frozenset({"fermata", "invertedfermata"})
 class Manner(NamedTuple):
     """How a tune is to be played.
 
-    `swing` is the ratio of a swung pair (1 for even), None for what the tune or its dance does.
+    `swing` is the ratio of a swung pair (1 for even, up to 3), None for what the tune or its
+    dance does.
     `thirds` False leaves the third out of every chord; `ornaments` False leaves grace
     notes and fermatas out.  `dance` stands in for the one that the tune names.
     `full_chords` sounds every note of a chord symbol, not only what a box has.
@@ -75,6 +76,7 @@ def arrange(
     Tracks are melody, bass and chords, in this order, none muted.  A style that plays
     chord symbols plays the tonic chord through each section where the tune has none.
     With `side` the left hand plays only what a box has under the melody's bellows.
+    Raises TuneError where the repeats make more than 20,000 bars.
     """
     manner = manner or Manner()
     played = as_played(tune, manner.dance, manner.swing)

@@ -95,8 +95,8 @@ class PlacedText(NamedTuple):
 class Arrangement(NamedTuple):
     """A tune with its backing, unfolded once, or a piece cut from it.
 
-    `bars` follow each other without a gap from `start` to `stop`.  `tempos` begin with
-    the one at the start.
+    `bars` follow each other without a gap from `start` to `stop`, in whole notes, the first
+    full bar at 0.  `tempos` begin with the one at the start.
     """
 
     title: str

@@ -102,7 +102,10 @@ class Fit:
 def fit(
     line: MelodyLine, layout: Layout, costs: Costs | None = None, *, percent: float = 100.0
 ) -> Fit:
-    """A melody on a box, fingered at its tempo; the air at so many per cent of it."""
+    """A melody on a box, fingered at its tempo; the air at so many per cent of it (above 0).
+
+    Notes that the box lacks raise nothing: they are the fit's `missing`.
+    """
     fingering = finger(line, layout, costs)
     gaps, share = _chords(fingering)
     lacking = [pitch for note in fingering.notes for pitch in note.missing]

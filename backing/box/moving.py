@@ -39,7 +39,7 @@ def move_to_box(tune: Tune, source: Layout, target: Layout, octaves: int = 0) ->
 
     A note that the source box lacks moves with the others, and is named; so are notes whose
     buttons sound something else there.  Raises BoxError where the fingering does not go on
-    the target box.
+    the target box, PracticeError where a note would lie outside MIDI keys 0 to 127.
     """
     same = same_fingering(source, target)
     moved = move_tune(tune, readable_interval(tune.key, same.semitones + 12 * octaves))

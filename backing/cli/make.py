@@ -124,11 +124,11 @@ def make(
         check_length(output, performance.seconds, rate)
     said = _said(reading.tune, backing, performance, wish, seamless=seamless, a4=a4)
     if audible:
-        from backing.cli.sound import SoundChoice, save_sound
+        from backing.cli.sound import SoundChoice, write_sound
 
         sound = SoundChoice(rate, sound_font, seamless, a4, tremolo)
         title = ", ".join([performance.title, *titled])
-        size = save_sound(output, performance, backing.tune, sound, title, said, replace=replace)
+        size = write_sound(output, performance, backing.tune, sound, title, said, replace=replace)
         said.append(size)
     else:
         from backing.render.midi import render_midi

@@ -3,17 +3,17 @@
 import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
+from dataclasses import replace as replaced
 from pathlib import Path
 from typing import NamedTuple
 
 import typer
 
 from backing.cli.printing import say_notices
-from backing.files.audio import Progress, Tags, save_audio
-from backing.files.sound_font import font_blocks
+from backing.files.audio import Progress, Tags
+from backing.files.sound import save_sound, tags_of
 from backing.music.tune import Tune
 from backing.practice.performance import Performance
-from backing.render.mix import frames_of, reed_blocks
 
 _STEPS = 1000
 
@@ -29,7 +29,7 @@ class SoundChoice(NamedTuple):
     tremolo: float
 
 
-def save_sound(
+def write_sound(
     output: Path,
     performance: Performance,
     tune: Tune,
@@ -44,20 +44,16 @@ def save_sound(
     `title` tells it from others in a phone's list; `said` are the parts of what was made in
     words, without the tune's name.
     """
-    if sound.font is None:
-        blocks = reed_blocks(
-            performance, sound.rate, a4=sound.a4, tremolo=sound.tremolo, loops=sound.seamless
-        )
-    else:
-        blocks = font_blocks(sound.font, performance, sound.rate, a4=sound.a4)
     with _progress(output.name) as tell:
-        saved = save_audio(
+        saved = save_sound(
             output,
-            blocks,
-            sound.rate,
-            _tags(performance, tune, title, said),
-            frames=frames_of(performance, sound.rate),
+            performance,
+            rate=sound.rate,
+            font=sound.font,
+            a4=sound.a4,
+            tremolo=sound.tremolo,
             seamless=sound.seamless,
+            tags=_tags(performance, tune, title, said),
             replace=replace,
             progress=tell,
         )
@@ -76,13 +72,11 @@ def _size(count: int) -> str:
 
 def _tags(performance: Performance, tune: Tune, title: str, said: list[str]) -> Tags:
     """What players of sound files show; the album is the tune."""
-    tempo = performance.tempos[0].tempo
-    return Tags(
+    return replaced(
+        tags_of(performance),
         title=title,
         artist=", ".join(tune.composers),
         album=performance.title,
-        genre=performance.dance,
-        bpm=round(tempo.beats),
         comment=", ".join(said),
     )
 

@@ -1,7 +1,7 @@
 """The only part that opens a player's files, and the styles and boxes that come with us.
 
-Boxes load when they are first asked for: most commands need none.  What makes sound (`audio`,
-`sound_font`) is not named here, for it loads numpy: import it where it is needed.
+Boxes load when they are first asked for: most commands need none.  What makes sound (`sound`,
+`audio`, `sound_font`) is not named here, for it loads numpy: import it where it is needed.
 """
 
 from typing import TYPE_CHECKING, Any

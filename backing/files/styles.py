@@ -81,7 +81,10 @@ def load_style(name: str) -> Style:
 
 
 class StyleShelf(Mapping[str, Style]):
-    """Every style by its name, each loaded when it is asked for."""
+    """Every style by its name, each loaded when it is asked for.
+
+    Raises StyleError for an unknown name, as `load_style` does.
+    """
 
     def __getitem__(self, name: str) -> Style:
         return load_style(name)

@@ -91,7 +91,7 @@ def move_key(key: Key, interval: Interval) -> Key:
 def move_tune(tune: Tune, interval: Interval) -> Tune:
     """The tune moved by an interval: notes, chord symbols and keys.
 
-    PracticeError where a note would lie beyond what can be written (MIDI keys 0 to 127).
+    Raises PracticeError where a note would lie beyond what can be written (MIDI keys 0 to 127).
     """
     if interval.unison:
         return tune

@@ -25,9 +25,10 @@ class Asked(NamedTuple):
 
     `plan` says which bars, how fast, how often and what is muted, `manner` how the tune is
     played.  Without a `style` the usual one for the dance is taken from `styles`, by its
-    name.  Without `chords` they are the tune's own, found where it has none.  With a `box`
-    the left hand plays only what that box has under the melody, fingered by `costs`.
-    `balance` is the amplitude of tracks in per cent of usual.
+    name: give one or the other.  Without `chords` they are the tune's own, found where it
+    has none.  With a `box` the left hand plays only what that box has under the melody,
+    fingered by `costs`.  `balance` is the amplitude of tracks in per cent of usual, from 0
+    (the melody goes up to 133).
     """
 
     plan: Plan = Plan()

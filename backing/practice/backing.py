@@ -59,7 +59,7 @@ def make_backing(tune: Tune, asked: Asked) -> Backing:
     if source is None and asked.style and asked.style.from_key:
         source = ChordSource.TUNE
     chorded, said = with_chords_from(tune, source, asked.box.all_chords if asked.box else ())
-    style = asked.style or asked.styles[_usual(chorded, manner)]
+    style = asked.style or _on_shelf(asked.styles, _usual(chorded, manner))
     found = _on_box(chorded, style, asked)
     arrangement = arrange(chorded, style, manner, side=found.side if found else None)
     notices = (
@@ -84,12 +84,18 @@ def make_backing(tune: Tune, asked: Asked) -> Backing:
 
 
 def performance_of(backing: Backing) -> Performance:
-    """The whole practice laid end to end, at its volumes."""
+    """The whole practice laid end to end, at its volumes.
+
+    Raises PracticeError where it cannot be played so slowly or so fast.
+    """
     return balanced(perform(backing.arrangement, backing.plan, backing.tune), backing.volumes)
 
 
 def seamless_of(backing: Backing) -> Performance:
-    """The first step as a loop without a seam, at its volumes."""
+    """The first step as a loop without a seam, at its volumes.
+
+    Raises PracticeError where it cannot be played so slowly, so fast or so often.
+    """
     performance = perform_seamless(backing.arrangement, backing.plan.steps[0], backing.tune)
     return balanced(performance, backing.volumes)
 
@@ -100,6 +106,17 @@ def _usual(tune: Tune, manner: Manner) -> str:
         return _WITHOUT_CHORDS
     dance = tune_dance(tune, manner)
     return usual_style(dance.name if dance else "", tune.metre)
+
+
+def _on_shelf(styles: Mapping[str, Style], name: str) -> Style:
+    """The style of this name.  Raises PracticeError where there is none to take."""
+    try:
+        return styles[name]
+    except KeyError:
+        raise PracticeError(
+            f"no style is asked for, and {name!r} is not among those to choose from",
+            "give a style, or all of them (styles=backing.StyleShelf())",
+        ) from None
 
 
 def _on_box(tune: Tune, style: Style, asked: Asked) -> "OnBox | None":

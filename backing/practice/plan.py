@@ -20,7 +20,10 @@ class Whole:
 
 
 class Bars(NamedTuple):
-    """Written bars `first` to `last`, both played, straight through whatever repeats."""
+    """Written bars `first` to `last`, both played, straight through whatever repeats.
+
+    They are numbered as in print: a pickup is bar 0.
+    """
 
     first: int
     last: int
@@ -39,11 +42,12 @@ Passage = Whole | Bars | OneSection
 class Step(NamedTuple):
     """One thing to practise.
 
-    `tempo` is a tempo, felt beats a minute, or a factor of the tune's own (3/5 is 60 per
-    cent).  `times` is
-    how often the span sounds, after `count_in` bars of clicks (None: as many as make
-    four felt beats).  With `echo` each time is followed by one without the melody, for
-    the player to answer; `gap` bars of clicks come between one time and the next.
+    `tempo` is a tempo, felt beats a minute (10 to 400), or a factor of the tune's own (3/5
+    is 60 per cent).  `times` is how often the span sounds (1 to 1000), after `count_in` bars
+    of clicks (0 to 64; None: as many as make four felt beats).  `muted` tracks are silent.
+    With `echo` each time is followed by one without the melody, for the player to answer;
+    `gap` bars of clicks (0 to 64) come between one time and the next.  `whole_pickup` plays
+    the pickup whole each time, also where the last bar has no room for it.
     """
 
     span: Passage = Whole()

@@ -62,7 +62,7 @@ def render_midi(performance: Performance, *, single_track: bool = False, a4: flo
     """The bytes of a MIDI file: format 1, or format 0 with `single_track`.
 
     Muted tracks are left out.  Tick 0 is the start of the performance.  `a4` is where A
-    is, in hertz; raises PracticeError where it cannot be there.
+    is, in hertz (400 to 480); raises PracticeError where it cannot be there.
     """
     check_a4(a4)
     conductor = _conductor(performance)

@@ -156,7 +156,7 @@ def test_examples_in_the_readme_are_there():
     """Every tune that the README's commands name is among the examples."""
     readme = (EXAMPLES.parent / "README.md").read_text(encoding="utf-8")
     written = set(re.findall(r"-o (\S+\.abc)", readme))
-    named = {name.removeprefix("examples/") for name in re.findall(r"\S+\.abc", readme)}
+    named = {name.removeprefix("examples/") for name in re.findall(r"[^\s\"]+\.abc", readme)}
     tunes = {name for name in named - written if name != "tune.abc"}
     assert len(tunes) > 4
     assert {name for name in tunes if not (EXAMPLES / name).exists()} == set()
