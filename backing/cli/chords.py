@@ -8,7 +8,8 @@ import typer
 
 from backing.cli.options import ReplaceOption, TuneArgument, TuneNumber, VoiceOption
 from backing.cli.printing import give, say, say_notices, show
-from backing.errors import TuneError
+from backing.cli.writing_abc import abc_again, reads_as
+from backing.errors import Notice, TuneError
 from backing.files import Reading, check_output, read_tune, save
 from backing.files.boxes import load_box
 from backing.harmony.palette import Palette
@@ -16,8 +17,6 @@ from backing.harmony.suggest import Harmony, suggest_chords, with_chords
 from backing.harmony.why import Explained, Reasoned, explain
 from backing.music.pitch import name_of
 from backing.music.tune import Tune
-from backing.parse.abc import split_book, tune_of
-from backing.render.abc import render_abc
 from backing.render.abc_symbols import write_symbols
 from backing.wording import count
 
@@ -78,8 +77,9 @@ def chords(
         )
     only = load_box(box).all_chords if box else ()
     harmony = suggest_chords(reading.tune, palette, only=only)
-    say_notices((*reading.notices, *reading.tune.notices, *harmony.notices), reading.name)
-    text = abc_with_chords(reading, with_chords(reading.tune, harmony), voice)
+    text, left_out = abc_with_chords(reading, with_chords(reading.tune, harmony), voice)
+    notices = (*reading.notices, *reading.tune.notices, *harmony.notices, *left_out)
+    say_notices(notices, reading.name)
     if output is not None:
         save(output, text.encode("utf-8"), replace=replace)
         say(f"wrote {output}: {reading.tune.title}, {_chords_used(harmony)}")
@@ -89,18 +89,21 @@ def chords(
         give(text)
 
 
-def abc_with_chords(reading: Reading, tune: Tune, voice: str) -> str:
+def abc_with_chords(reading: Reading, tune: Tune, voice: str) -> tuple[str, tuple[Notice, ...]]:
     """The text that was read with the chords of `tune` in it; the tune written anew where
-    it was no ABC, or where the symbols can't be put into the text as it stands."""
+    it was no ABC, or where the symbols can't be put into the text as it stands.  What is left
+    out then is said."""
     if reading.text is not None:
         book = reading.text
         text = write_symbols(book.lines, book.first, reading.tune, tune)
         head = [line for _, line in book.header]
+        if book.version and book.version not in head:
+            head.insert(0, book.version)
         if text is not None:
             whole = "\n".join([*head, "", text] if head else [text])
-            if tune_of(next(split_book(whole)), voice=voice) == tune:
-                return whole
-    return render_abc(tune)
+            if reads_as(whole, tune, voice):
+                return whole, ()
+    return abc_again(reading, tune, voice)
 
 
 def _chords_used(harmony: Harmony) -> str:

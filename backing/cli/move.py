@@ -10,12 +10,12 @@ from backing.box.words import moved_by
 from backing.cli import typed
 from backing.cli.options import ReplaceOption, TuneArgument, TuneNumber, VoiceOption
 from backing.cli.printing import give, say, say_notices
-from backing.errors import PracticeError, UsageError
-from backing.files import check_output, read_tune, save
+from backing.cli.writing_abc import abc_again
+from backing.errors import Notice, PracticeError, UsageError
+from backing.files import Reading, check_output, read_tune, save
 from backing.files.boxes import load_box
 from backing.music.transpose import Interval, interval_to_key, move_tune
 from backing.music.tune import Tune
-from backing.render.abc import render_abc
 
 _SUFFIXES = (".abc", ".musicxml", ".xml")
 
@@ -68,13 +68,15 @@ def move(
     else:
         moved = move_to_box(reading.tune, load_box(source), load_box(target), octave)
         what = f"the buttons of {source} on {target}"
-    say_notices((*reading.notices, *reading.tune.notices, *moved.notices), reading.name)
+    notices = (*reading.notices, *reading.tune.notices, *moved.notices)
+    data, left_out = _written(reading, moved.tune, output, voice)
+    say_notices((*notices, *left_out), reading.name)
     said = f"{moved.tune.title}, {what}: {_where(moved, octave)}"
     if output is None:
-        give(render_abc(moved.tune))
+        give(data)
         say(said)
         return
-    save(output, _render(moved.tune, output), replace=replace)
+    save(output, data.encode("utf-8"), replace=replace)
     say(f"wrote {output}: {said}")
 
 
@@ -101,9 +103,12 @@ def _where(moved: Moved, octave: int) -> str:
     return sounding + written + key
 
 
-def _render(tune: Tune, output: Path) -> bytes:
-    if output.suffix.lower() == ".abc":
-        return render_abc(tune).encode("utf-8")
+def _written(
+    reading: Reading, tune: Tune, output: Path | None, voice: str
+) -> tuple[str, tuple[Notice, ...]]:
+    """The tune as ABC or MusicXML, and what is left out there."""
+    if output is None or output.suffix.lower() == ".abc":
+        return abc_again(reading, tune, voice)
     from backing.render.musicxml import render_musicxml
 
-    return render_musicxml(tune).encode("utf-8")
+    return render_musicxml(tune), ()

@@ -5,12 +5,20 @@ changes, labels and tempi stand inside brackets at their place.
 """
 
 import re
+from bisect import bisect_left, bisect_right
 from collections.abc import Iterator, Sequence
 
+from backing.music.kept import KeptText
 from backing.music.tune import Tune, Voice
 from backing.render.abc_fields import write_key, write_metre, write_tempo
 from backing.render.abc_text import escape_text
-from backing.render.abc_voice import MusicLine, VoiceWriter, even_rows, layers_of
+from backing.render.abc_voice import (
+    MusicLine,
+    VoiceWriter,
+    even_rows,
+    layers_of,
+    rows_of_source,
+)
 
 _HEADER_TEXTS = frozenset("ABDFGHNOPSWZr")
 #: Fields whose texts are kept as they stand, escapes and all.
@@ -18,9 +26,16 @@ _AS_WRITTEN = frozenset("PQ")
 _QUOTED = re.compile(r'"[^"]*"')
 
 
-def render_abc(tune: Tune) -> str:
-    """The tune as ABC text, one tune with its header, ended by a line end."""
-    lines = [*_header(tune), *_body(tune)]
+def render_abc(tune: Tune, kept: KeptText | None = None) -> str:
+    """The tune as ABC text, one tune with its header, ended by a line end.
+
+    `kept` is what the text that it was read from holds besides: header, remarks and directives
+    are then written as they stood there, and as many bars a line.
+    """
+    if kept is None:
+        lines = [*_header(tune), *_body(tune)]
+    else:
+        lines = [*_kept_header(tune, kept), *_kept_body(tune, kept)]
     return "\n".join(lines) + "\n"
 
 
@@ -125,3 +140,43 @@ def _body(tune: Tune) -> Iterator[str]:
 
 def _lines(line: MusicLine) -> tuple[str, ...]:
     return (line.text, *line.lyrics)
+
+
+# -- as the source has it ---------------------------------------------------------
+
+
+def _kept_header(tune: Tune, kept: KeptText) -> Iterator[str]:
+    yield from kept.above
+    if kept.above:
+        yield ""
+    if not any(line.startswith("X:") for line in kept.head):
+        yield f"X:{tune.number or 1}"
+    yield from kept.head
+    yield f"K:{write_key(tune.key)} {kept.key_words}".rstrip()
+
+
+def _kept_body(tune: Tune, kept: KeptText) -> Iterator[str]:
+    """The voices one after the other, each remark and directive before the line of music that
+    followed it, or at the end of the one that it stood in."""
+    voices = [
+        (voice, [*VoiceWriter(tune, voice, leads=index == 0).lines(rows_of_source(voice))])
+        for index, voice in enumerate(_bases(tune))
+    ]
+    starts = sorted({line.source for _, lines in voices for line in lines})
+    before: dict[int, list[str]] = {}
+    for number, text in kept.between:
+        place = bisect_right(starts, number)
+        before.setdefault(starts[place] if place < len(starts) else 0, []).append(text)
+    beside: dict[int, list[str]] = {}
+    for number, text in kept.remarks:
+        place = bisect_left(starts, number)
+        beside.setdefault(starts[min(place, len(starts) - 1)], []).append(text)
+    words = dict(kept.voices)
+    for voice, lines in voices:
+        if named_voices(tune):
+            yield f"V:{voice_id(voice)} {words.get(voice.name, '')}".rstrip()
+        for line in lines:
+            yield from before.pop(line.source, ()) if line.source else ()
+            yield " ".join((line.text.rstrip(), *beside.pop(line.source, ())))
+            yield from line.lyrics
+    yield from before.pop(0, ())

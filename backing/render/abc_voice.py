@@ -49,6 +49,18 @@ def even_rows(bars: Sequence[Bar]) -> Iterator[range]:
             start = index
 
 
+def rows_of_source(voice: Voice) -> Iterator[range]:
+    """Bars a line as their source had them, by the line that each bar ends in."""
+    start, line = 0, 0
+    for index, notes in enumerate(voice.bars):
+        here = max(map(_source_line, notes), default=0) or line
+        if line and here != line:
+            yield range(start, index)
+            start = index
+        line = here
+    yield range(start, len(voice.bars))
+
+
 class VoiceWriter:
     """Writes one voice and the second voices in its bars.
 
@@ -76,6 +88,7 @@ class VoiceWriter:
         layered = {index for index, count in enumerate(self.shown) if count > 1}
         self.tuplets = [tuplet_sizes(bars, layered) for bars in self.layers]
         self.held: Sequence[Note] = ()
+        self.coda = _coda_of(tune.bars)
 
     def _shown(self, index: int) -> int:
         """How many layers are written in a bar: up to the last that has anything to say."""
@@ -106,7 +119,7 @@ class VoiceWriter:
         bar = bars[index]
         parts = [f"[{bar.ending} " if bar.ending and bar.ending.first else ""]
         parts.append(self._changes(index))
-        parts += [f"!{_JUMPS[jump]}!" for jump in bar.jumps if jump in _OPENING]
+        parts += [self._jump(jump, index) for jump in bar.jumps if jump in _OPENING]
         spelling = BarSpelling(bar.key)
         if self.held:
             spelling.ties = self.held[-1].ties
@@ -118,6 +131,12 @@ class VoiceWriter:
         parts += [f"!{_JUMPS[jump]}!" for jump in bar.jumps if jump not in _OPENING]
         following = bars[index + 1] if index + 1 < len(bars) else None
         return "".join(parts) + _bar_line(bar, following)
+
+    def _jump(self, jump: Jump, index: int) -> str:
+        """A sign at the start of a bar; a second coda where another sign says where to leave,
+        which nothing leads to, is a text: as a sign it would be where to leave."""
+        idle = jump is Jump.CODA and self.coda is not None and index != self.coda
+        return '"^Coda"' if idle else f"!{_JUMPS[jump]}!"
 
     def _changes(self, index: int) -> str:
         """Metre, key and label where they differ from the bar before, or from the header."""
@@ -144,6 +163,13 @@ class VoiceWriter:
             yield write_note(note, unit, spelling)
             end = note.onset + note.length
         yield self.marks.get((index, layer, end), "")
+
+
+def _coda_of(bars: Sequence[Bar]) -> int | None:
+    """The bar to which "to coda" leads, where the tune has one."""
+    if not any(Jump.TO_CODA in bar.jumps for bar in bars):
+        return None
+    return next((index for index, bar in enumerate(bars) if Jump.CODA in bar.jumps), None)
 
 
 def _marks(bars: Sequence[Bar], layers: Sequence[Sequence[Sequence[Note]]]) -> Marks:

@@ -51,7 +51,7 @@ with atheris.instrument_imports(include=["backing"]) if atheris else nullcontext
     from backing.files import load_style
     from backing.music.tune import Tune
     from backing.music.unfold import unfold
-    from backing.parse.abc import parse_abc, split_book, tune_of
+    from backing.parse.abc import kept_text, parse_abc, split_book, tune_of
     from backing.parse.midi import parse_midi
     from backing.parse.musicxml import parse_musicxml
     from backing.practice.performance import perform
@@ -88,6 +88,8 @@ def read_abc(data: bytes) -> None:
             except BackingError:
                 continue
             same_tune(replace(tune, number=tune.number or "1"), again_from_abc(tune))
+            if kept := kept_text(text):
+                render_abc(tune, kept)
 
 
 def read_musicxml(data: bytes) -> None:

@@ -180,3 +180,29 @@ def test_make_finds_other_chords_on_request(cli, tmp_path):
     assert "chords were found" not in said["tune"]
     data = [(tmp_path / f"{source}.mid").read_bytes() for source in said]
     assert len(set(data)) == 3
+
+
+@pytest.mark.parametrize("gap", ["", "\n"])
+def test_the_first_line_of_the_file_stays(cli, tmp_path, gap):
+    """What a file says of its ABC in its first line stays, whether or not an empty line follows,
+    and so do remarks and directives."""
+    text = f"%abc-2.1\n{gap}X:1\nT:Gates\n% a remark\nM:4/4\nL:1/8\nK:G\n%%staffsep 1cm\nG8|\n"
+    path = tmp_path / "gates.abc"
+    path.write_text(text, encoding="utf-8")
+    result = cli("chords", path)
+    assert result.out == text.replace("\n\n", "\n").replace("\nX:1", "\n\nX:1").replace(
+        "G8|", '"G"G8|'
+    )
+
+
+def test_a_tune_written_anew_keeps_its_remarks(cli, tmp_path):
+    """Where a symbol cannot be put into the text (a macro made the notes), the tune is written
+    anew and keeps remarks and directives."""
+    path = tmp_path / "gates.abc"
+    path.write_text(
+        "%abc-2.1\n\nX:1\nT:Gates\nm:~A8=d2f2 e2c2\nM:4/4\nL:1/8\nK:D\n% a remark\n~A8|D8|\n",
+        encoding="utf-8",
+    )
+    result = cli("chords", path)
+    assert result.out.startswith("%abc-2.1\n\nX:1\nT:Gates\nM:4/4\nL:1/8\nK:D\n% a remark\n")
+    assert parse_abc(result.out).has_chords

@@ -125,3 +125,90 @@ def test_a_tune_without_a_key(cli, tmp_path):
     assert (result.code, "the tune names no key" in result.err) == (1, True)
     result = cli("move", path, "--from", "G/C", "--to", "D/G")
     assert "Bare, the buttons of G/C on D/G: a fifth up\n" in result.err
+
+
+WITH_REMARKS = """%abc-2.1
+%%pagewidth 21cm
+% a book of gates
+
+X:4
+T:Two Gates % their names are lost
+%%stretchlast 1
+V:1 name="Upper" clef=treble
+V:2 name="Lower gate" clef=bass octave=-1
+M:4/4
+L:1/8
+K:F clef=treble % as she played it
+V:1
+% first the upper one
+"F"c2AF "C7"G2E2|c4 C4| % turn round here
+[r:slower]%%staffsep 1cm
+F8|]
+W:One by one
+V:2
+% then the lower one
+F4 E4|A8|
+F8|]
+%%text That is all.
+"""
+MOVED = """%abc-2.1
+%%pagewidth 21cm
+% a book of gates
+
+X:4
+T:Two Gates % their names are lost
+%%stretchlast 1
+V:1 name="Upper" clef=treble
+V:2 name="Lower gate" clef=bass
+M:4/4
+L:1/8
+K:G clef=treble % as she played it
+V:1
+% first the upper one
+"G"d2BG"D7"A2F2 | d4D4 | % turn round here
+r:slower
+G8 |] %%staffsep 1cm
+V:2
+W:One by one
+% then the lower one
+G,4F,4 | B,8 |
+G,8 |]
+%%text That is all.
+"""
+
+
+def test_what_stands_beside_the_music(cli, tmp_path):
+    """Remarks, directives, the file's first line, names and clefs of voices and the lines of the
+    music stay where they were; shifts of pitch go, since the music is written as it sounds."""
+    path = tmp_path / "gates.abc"
+    path.write_text(WITH_REMARKS, encoding="utf-8")
+    result = cli("move", path, "--to-key", "G")
+    assert result.out == MOVED
+    assert "left out" not in result.err
+
+
+def test_what_cannot_stay_is_said(cli, tmp_path):
+    """Where the tune would read otherwise with them, remarks and directives are left out, and
+    that is said."""
+    path = tmp_path / "gates.abc"
+    path.write_text(
+        "X:1\nT:Gates\n% a remark\nM:4/4\nL:1/8\nK:F\nF8|\nN:it goes on\\\nafter this\nA8|\n",
+        encoding="utf-8",
+    )
+    result = cli("move", path, "--to-key", "G")
+    assert "remarks, directives and what is said of voices and clefs are left out" in result.err
+    assert "% a remark" not in result.out
+    assert parse_abc(result.out).texts == read_tune(path).tune.texts
+
+
+def test_macros_are_written_out(cli, tmp_path):
+    """A macro, and what says how accidentals or line breaks are to be read, goes: the music is
+    written without them."""
+    path = tmp_path / "macro.abc"
+    path.write_text(
+        "X:1\nT:Turn\n%%propagate-accidentals pitch\nI:linebreak !\nm:~n3=n/o/n/m/n\nM:4/4\n"
+        "L:1/8\nK:C\n% here\n~G3 ^c C4!|\n",
+        encoding="utf-8",
+    )
+    result = cli("move", path, "--to-key", "D")
+    assert result.out == ("X:1\nT:Turn\nM:4/4\nL:1/8\nK:D\n% here\nA/2B/2A/2G/2A^d^D4 |\n")

@@ -11,7 +11,8 @@ import pytest
 from backing.errors import BackingError
 from backing.music.chord import parse_chord
 from backing.music.tempo import Tempo
-from backing.music.tune import ChordSymbol, TempoMark, Voice
+from backing.music.tune import ChordSymbol, Jump, TempoMark, Voice
+from backing.music.unfold import unfold
 from backing.parse.abc import parse_abc, split_book, tune_of
 from backing.render.abc import render_abc
 
@@ -102,6 +103,17 @@ def test_chord_symbols_between_notes():
     assert [str(note.length) for note in notes] == ["1/4", "1/8", "1/8", "1/4", "1/4"]
     assert [note.ties == note.pitches for note in notes] == [True] * 4 + [False]
     assert again.melody.bars[1] == tune.melody.bars[1]
+
+
+def test_a_second_coda_that_nothing_leads_to():
+    """Where a score says where to leave and has two coda signs, the first is where to go; ABC
+    would take it for where to leave, so the second is written as a text."""
+    tune = parse_abc("X:1\nM:4/4\nL:1/8\nK:C\nA8!dacoda!|B8!D.C.!|!coda!c8|d8|]\n")
+    last = replace(tune.bars[3], jumps=(Jump.CODA,))
+    twice = replace(tune, bars=(*tune.bars[:3], last))
+    again = parse_abc(render_abc(twice))
+    assert unfold(again) == unfold(twice)
+    assert again.melody.bars[3][0].texts == ("^Coda",)
 
 
 def test_names_that_no_decoration_may_have():

@@ -9,6 +9,7 @@ from backing.errors import TuneError
 from backing.music.tune import Tune
 from backing.parse.abc.book import TuneText, looks_like_abc, split_book
 from backing.parse.abc.header import file_header_notices
+from backing.parse.abc.kept import kept_text
 from backing.parse.abc.meant import double_numbers, has_in_title, pick_tune, references
 from backing.parse.abc.tune import Head, read_head, tune_of
 
@@ -18,6 +19,7 @@ __all__ = [
     "double_numbers",
     "file_header_notices",
     "has_in_title",
+    "kept_text",
     "looks_like_abc",
     "parse_abc",
     "pick_tune",

@@ -19,6 +19,7 @@ _SIGNS = {"": 0, "^": 1, "^^": 2, "_": -1, "__": -2, "=": 0}
 _PRINTED = ("middle", "m", "stafflines", "score", "name", "nm", "subname", "snm", "stem", "merge",
             "gchord", "gch", "cue", "stems", "up", "down", "instrument", "space", "dyn", "lyrics",
             "scale", "brace", "bracket")  # fmt: skip
+_SHIFTS = ("transpose", "t", "octave", "sound", "shift")
 _QUOTED = re.compile(r'"[^"]*"')
 _BEATS = re.compile(r"((?:\s*\d+/\d+)+)\s*=\s*(\d+(?:\.\d+)?)$")
 _UNITS = re.compile(r"(?:C(\d*)\s*=\s*)?(\d+(?:\.\d+)?)$")
@@ -119,7 +120,7 @@ def read_modifiers(text: str, *, strict: bool = False) -> Modifiers:
         name, equals, value = word.partition("=")
         name = name.lower()
         clef = _CLEF.match(value if name == "clef" else word)
-        if equals and name in ("transpose", "t", "octave", "sound", "shift"):
+        if equals and name in _SHIFTS:
             try:
                 interval = _shift(name, value)
             except ValueError:
@@ -142,6 +143,26 @@ def read_modifiers(text: str, *, strict: bool = False) -> Modifiers:
         steps += interval.steps
         semitones += interval.semitones
     return Modifiers(rest, Interval(steps, semitones) if found else None, tuple(unknown))
+
+
+def printed_words(text: str, *, key: bool = False) -> list[str]:
+    """The words of a `V:` field, or of a `K:` field but for its key, that bear on print alone:
+    shifts of what sounds are left out, and the octave of a clef.
+
+    >>> printed_words('clef=treble-8 name="Bass box" octave=-1')
+    ['clef=treble', 'name="Bass box"']
+    """
+    words = []
+    for word in _WORD.findall(text):
+        name, equals, value = word.partition("=")
+        clef = _CLEF.match(value if name.lower() == "clef" else word)
+        if clef and (equals or word.lower() != "none"):
+            words.append(word[: len(word) - len(clef[1] or "")])
+        elif equals and name.lower() in _SHIFTS:
+            continue
+        elif not key or (equals and name.lower() in _PRINTED):
+            words.append(word)
+    return words
 
 
 def _shift(name: str, value: str) -> Interval:
