@@ -251,6 +251,34 @@ def test_unmuting_strikes_held_chords_again(stage, muted):
     assert later == [each for each in whole.onsets(3) if each[0] > 4.7]
 
 
+def test_a_chord_struck_at_a_loops_start_ends_where_the_next_begins(stage):
+    """A held chord that is struck again where a loop begins ends with its own harmony, not as
+    late as if it had begun there (common practice, no source)."""
+    text = 'X:1\nM:4/4\nL:1/4\nQ:1/4=120\nK:G\n"G"GABc|dcBA|"D"d4|"G"G4|]\n'
+    step = Step(span=Bars(2, 4), count_in=0)
+    played = stage.Stage(stage.arranged(text), step).play()
+    first = {key for due, key in played.onsets(3) if due == 0}
+    ends = {key: due for due, kind, key in reversed(played.notes(3)) if kind == stage.OFF}
+    assert first
+    assert [ends[key] for key in first] == pytest.approx([2.0] * len(first), abs=0.01)
+
+
+@pytest.mark.parametrize("role", [Role.BASS, Role.CHORDS])
+def test_a_chord_struck_again_lasts_no_longer_than_its_harmony(stage, role):
+    """A chord that is struck again in its middle ends when it would have ended."""
+    action = Action.BASS if role is Role.BASS else Action.CHORDS
+    channel = 2 if role is Role.BASS else 3
+    played = stage.Stage(actions=[(4.1, action), (4.6, action)]).play()
+    whole = stage.Stage().play()
+
+    def ends(heard):
+        notes = [(round(due, 2), kind, key) for due, kind, key in heard.notes(channel)]
+        return sorted(note for note in notes if note[1] == stage.OFF and note[0] > 4.7)
+
+    assert ends(whole)
+    assert ends(played) == ends(whole)
+
+
 def test_unmuting_does_not_strike_what_is_over(stage):
     """A chord whose time is over is not struck when its track sounds again."""
     actions = [(3.9, Action.CHORDS), (3.95, Action.STOP_GO), (5.0, Action.CHORDS)]
