@@ -251,18 +251,6 @@ def test_unmuting_strikes_held_chords_again(stage, muted):
     assert later == [each for each in whole.onsets(3) if each[0] > 4.7]
 
 
-def test_a_chord_struck_at_a_loops_start_ends_where_the_next_begins(stage):
-    """A held chord that is struck again where a loop begins ends with its own harmony, not as
-    late as if it had begun there (common practice, no source)."""
-    text = 'X:1\nM:4/4\nL:1/4\nQ:1/4=120\nK:G\n"G"GABc|dcBA|"D"d4|"G"G4|]\n'
-    step = Step(span=Bars(2, 4), count_in=0)
-    played = stage.Stage(stage.arranged(text), step).play()
-    first = {key for due, key in played.onsets(3) if due == 0}
-    ends = {key: due for due, kind, key in reversed(played.notes(3)) if kind == stage.OFF}
-    assert first
-    assert [ends[key] for key in first] == pytest.approx([2.0] * len(first), abs=0.01)
-
-
 @pytest.mark.parametrize("role", [Role.BASS, Role.CHORDS])
 def test_a_chord_struck_again_lasts_no_longer_than_its_harmony(stage, role):
     """A chord that is struck again in its middle ends when it would have ended."""
