@@ -1,7 +1,7 @@
 """How many small faults the tests see: a sample of changes to the code, each tried by itself.
 
     python tests/bench/mutants.py [--sample 400] [--seed 7] [--jobs 1] [--limit 90] [--cli]
-        [--rooms music box] [--only FILE:LINE]
+        [--rooms music box] [--only FILE:LINE:COLUMN]
 
 A change (a mutant) swaps a comparison or moves its bound, turns + to - or and to or, moves a
 whole number by one, drops a `not`, returns None, and the like, in one place.  It is made in a
@@ -49,10 +49,11 @@ PYTEST = ("-x", "-q", "-m", "not slow", "-p", "no:cacheprovider")
 
 
 class Mutant(NamedTuple):
-    """One change to one line; `text` is the whole file with it."""
+    """One change at a line and column (from 1); `text` is the whole file with it."""
 
     file: str
     line: int
+    column: int
     was: str
     now: str
     text: str
@@ -61,6 +62,11 @@ class Mutant(NamedTuple):
     def room(self) -> str:
         """The room that the file is in."""
         return Path(self.file).parts[1]
+
+    @property
+    def place(self) -> str:
+        """Where it is: file, line and column."""
+        return f"{self.file}:{self.line}:{self.column}"
 
 
 class Verdict(NamedTuple):
@@ -141,7 +147,7 @@ def changed(file: str, source: str, node: ast.expr, other: str) -> Mutant:
     data = source.encode()
     text = data[:start] + f"({other})".encode() + data[stop:]
     was = " ".join(data[start:stop].decode().split())
-    return Mutant(file, node.lineno, was, other, text.decode())
+    return Mutant(file, node.lineno, node.col_offset + 1, was, other, text.decode())
 
 
 def drawn(rooms: Sequence[str], sample: int, seed: int) -> list[Mutant]:
@@ -240,8 +246,7 @@ def all_tried(mutants: Sequence[Mutant], asked: argparse.Namespace) -> Iterator[
 def told(verdict: Verdict) -> str:
     """A verdict in a line."""
     mutant = verdict.mutant
-    place = f"{mutant.file}:{mutant.line}"
-    return f"{verdict.word:<8}{verdict.seconds:>5.1f} s  {place}  {mutant.was}  ->  {mutant.now}"
+    return f"{verdict.word:<8}{verdict.seconds:>5.1f} s  {mutant.place}  {mutant.was}  ->  {mutant.now}"
 
 
 def main() -> None:
@@ -253,10 +258,10 @@ def main() -> None:
     parser.add_argument("--limit", type=float, default=90.0, help="seconds for a run of tests")
     parser.add_argument("--cli", action="store_true", help="ask tests/cli about what is alive")
     parser.add_argument("--rooms", nargs="+", choices=ROOMS, default=ROOMS)
-    parser.add_argument("--only", default="", help="of the sample, those at FILE or FILE:LINE")
+    parser.add_argument("--only", default="", help="of the sample, those whose place begins so")
     asked = parser.parse_args()
     mutants = drawn(asked.rooms, asked.sample, asked.seed)
-    mutants = [each for each in mutants if f"{each.file}:{each.line}:".startswith(asked.only)]
+    mutants = [each for each in mutants if each.place.startswith(asked.only)]
     verdicts = []
     for verdict in all_tried(mutants, asked):
         verdicts.append(verdict)

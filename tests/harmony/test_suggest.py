@@ -78,6 +78,15 @@ def test_a_slot_hears_its_notes_in_whatever_octave():
     }
 
 
+def test_a_repeated_note_is_no_passing_note():
+    """A passing or neighbour note is come to and left by a step: not where it is repeated, nor
+    by a leap (common practice, no source)."""
+    tune = read("GGAG BBAG|g4 e4|")
+    first, second, *_ = slots_of(tune, [bar.key for bar in tune.bars])
+    assert first.tones["passing"] == ((9, 0.25),)
+    assert second.tones["passing"] == ((9, 0.25),)
+
+
 # -- what is chosen -----------------------------------------------------------------
 
 
