@@ -340,6 +340,14 @@ def test_a_note_held_under_others_keeps_its_button_and_the_bellows():
     assert second.direction is first.direction is PUSH
 
 
+def test_a_held_note_keeps_the_bellows_though_both_notes_would_be_easier_the_other_way():
+    """A tied note cannot sound through a change of the bellows: A and F sharp, both at hand on
+    the pull, are pushed where the A is held under a B that is only there on the push."""
+    first, second, _ = finger(tune_line("[a-f]4 [ab]4|G8|", "M:4/4\nL:1/8\nK:G"), DG).notes
+    assert second.moment.held == (81,)
+    assert second.direction is first.direction is PUSH
+
+
 def test_a_note_that_the_box_lacks_keeps_the_direction_before_it():
     """A melody note that the box lacks is reported, and the bellows go on as they did."""
     notes = finger(tune_line("A2^A,2 e2A2|"), DG).notes

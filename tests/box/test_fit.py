@@ -35,6 +35,34 @@ def test_a_line_is_unfolded_and_its_pickup_is_negative():
     ]  # fmt: skip
 
 
+def slurred(body: str) -> str:
+    """A character for each note struck: "s" where a slur joins it to the one before."""
+    return "".join("s" if moment.slurred else "." for moment in tune_line(body).moments)
+
+
+@pytest.mark.parametrize(
+    ("body", "expected"),
+    [
+        ("(d2e2)f2g2|", ".s.."),
+        ("d2(e2f2)(g2|a2)b2", "..s.s."),
+        ("(d2(e2f2)g2)a4|", ".sss."),
+        ("(d2e2-|e2f2)g4|", ".ss."),
+        ("(d2z2e2)f2|", ".s."),
+    ],
+)
+def test_a_slur_joins_the_notes_up_to_its_end(body, expected):
+    """Every note under a slur but its first is joined to the one before; the next is not (what a
+    slur is, ABC 2.1 clause 4.11)."""
+    assert slurred(body) == expected
+
+
+def test_a_slur_ends_where_the_tune_goes_back():
+    """An open slur goes on over the bar line, and not back to the start of a repeat; a
+    slur's end that is reached without its start takes nothing from the next."""
+    assert slurred("|:d4 (e4:|f4) g4|") == "." * 4 + "s."
+    assert slurred("|:d4 (e4|1 f4) g4:|2 f4) (g4|a4) b4|")[-3:] == ".s."
+
+
 def test_places_in_the_bar_are_those_of_the_felt_beats():
     """A reel in 4/4 is felt in minims: of its quavers the first and the fifth are beats."""
     line = tune_line("dfed BAFA|", "R:reel\nM:4/4\nL:1/8\nK:D")
@@ -189,6 +217,26 @@ def test_the_paragraph_of_a_tune_that_fits():
         "missing in bar 2 (push): rest. G chord missing in bar 3 (pull): Em instead. Air: the "
         "bellows come back to where they were."
     )
+
+
+@pytest.mark.parametrize(
+    ("body", "said"),
+    [
+        ("|:e4 z4|e8:|", "ends 6 beats further out each A part; use air in the rest of bar 1."),
+        ("|:d4 z4|d8:|", "ends 6 beats further in each A part; use air in the rest of bar 1."),
+        ("|:e8|d8|e8|e8:|", "8 beats further out each A part; use air on the long D in bar 2."),
+        ("|:d8|e8|d8|d8:|", "8 beats further in each A part; use air on the long E in bar 2."),
+        ("|:e4c4|ddff|e8|e8:|", "use air with the push that begins on the D in bar 2."),
+        ("|:d4f4|eecc|d8|d8:|", "use air with the pull that begins on the E in bar 2."),
+        ("|:e4 e4:|", "no long note to use air on: press the button briefly on a push note."),
+        ("|:d4 d4:|", "no long note to use air on: press the button briefly on a pull note."),
+    ],
+)
+def test_the_paragraph_says_which_way_the_bellows_drift_and_where_air_helps(body, said):
+    """Pull (E on a D/G) draws the bellows out and push (D) drives them in; air is let out on the
+    push and taken in on the pull (the air button adds to the direction that is played: common
+    practice, no source)."""
+    assert said in paragraph(fit(tune_line(body), DG))
 
 
 def test_the_paragraph_of_a_tune_that_does_not_fit():

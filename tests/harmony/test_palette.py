@@ -123,6 +123,26 @@ def test_modal_sections_may_close_on_the_flat_seventh():
 
 
 @pytest.mark.parametrize(
+    ("mode", "degrees"),
+    [("major", "I IV V"), ("lydian", "I II V"), ("mixolydian", "I IV v bVII"),
+     ("dorian", "i IV v bVII"), ("minor", "i iv v bVII"), ("phrygian", "i bII bvii"),
+     ("locrian", "i° bII bvii")],
+)  # fmt: skip
+def test_each_mode_has_its_closing_chords(mode, degrees):
+    """A section closes on the chords of the first, fourth and fifth degrees, or of those that
+    stand in for them in the mode (common practice, no source)."""
+    key = parse_key(f"D {mode}")
+    among = [triad(key, degree) for degree in range(1, 8)]
+    found = {
+        label(chord, key)
+        for chord in among
+        for last in chord.pitch_classes
+        if chord in closing(key, last, among)
+    }
+    assert found == set(degrees.split())
+
+
+@pytest.mark.parametrize(
     ("chord", "numeral"), [("F", "bVII"), ("E", "VI"), ("Em", "vi"), ("C#dim", "#iv°")]
 )
 def test_numerals(chord, numeral):

@@ -59,6 +59,34 @@ def test_a_second_ending_follows_what_its_first_follows():
     assert [slot.closes for slot in slots] == [False] * 5 + [True, False, True]
 
 
+def test_a_slot_hears_its_notes_in_whatever_octave():
+    """What is heard in a slot and beside it are pitch classes: the same an octave higher."""
+    low, high = (
+        [slot.tones for slot in slots_of(tune, [bar.key for bar in tune.bars])]
+        for tune in (read("G2AB c2BA|B4 d2ef|"), read("g2ab c'2ba|b4 d'2e'f'|"))
+    )
+    assert low == high
+    assert low[1] == {
+        "sounding": ((0, 0.5), (11, 0.25), (9, 0.25)),
+        "in the bar": ((7, 0.25), (9, 0.25), (11, 0.25), (0, 0.25)),
+        "on beats": ((0, 0.5), (11, 0.5)),
+        "first": ((0, 1.0),),
+        "last": ((9, 1.0),),
+        "passing": ((0, 0.5), (11, 0.25), (9, 0.25)),
+        "before": ((11, 1.0),),
+        "after": ((11, 1.0),),
+    }
+
+
+def test_a_repeated_note_is_no_passing_note():
+    """A passing or neighbour note is come to and left by a step: not where it is repeated, nor
+    by a leap (common practice, no source)."""
+    tune = read("GGAG BBAG|g4 e4|")
+    first, second, *_ = slots_of(tune, [bar.key for bar in tune.bars])
+    assert first.tones["passing"] == ((9, 0.25),)
+    assert second.tones["passing"] == ((9, 0.25),)
+
+
 # -- what is chosen -----------------------------------------------------------------
 
 

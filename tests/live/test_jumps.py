@@ -91,6 +91,20 @@ def test_what_was_asked_for_comes_back(stage):
     assert firsts(played, 2, 8) == [BAR[6], BAR[1], BAR[6]]
 
 
+@pytest.mark.parametrize("channel", [2, 3])
+def test_a_chord_that_is_jumped_into_ends_with_its_harmony(stage, channel):
+    """A chord that is held from bar 1 is struck in bar 2, where a jump goes, and ends with bar
+    2, where the next one begins (common practice, no source)."""
+    text = 'X:1\nM:4/4\nL:1/4\nQ:1/4=120\nK:G\n"G"GABc|dcBA|"D"d4|"G"G4|]\n'
+    script = [(4.5, Action.BAR_BACK), (11.0, Action.END)]
+    step = Step(count_in=0)
+    played = stage.Stage(stage.arranged(text), step, script, endless=True).play()
+    struck = [key for due, key in played.onsets(channel) if due == 6]
+    ended = [key for due, kind, key in played.notes(channel) if kind == stage.OFF and due == 8]
+    assert struck
+    assert sorted(ended) == struck
+
+
 JUMPS = {
     "a bar on": ([Action.BAR_ON], BAR[4]),
     "two bars on": ([Action.BAR_ON] * 2, BAR[1]),

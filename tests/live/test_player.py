@@ -251,6 +251,22 @@ def test_unmuting_strikes_held_chords_again(stage, muted):
     assert later == [each for each in whole.onsets(3) if each[0] > 4.7]
 
 
+@pytest.mark.parametrize("role", [Role.BASS, Role.CHORDS])
+def test_a_chord_struck_again_lasts_no_longer_than_its_harmony(stage, role):
+    """A chord that is struck again in its middle ends when it would have ended."""
+    action = Action.BASS if role is Role.BASS else Action.CHORDS
+    channel = 2 if role is Role.BASS else 3
+    played = stage.Stage(actions=[(4.1, action), (4.6, action)]).play()
+    whole = stage.Stage().play()
+
+    def ends(heard):
+        notes = [(round(due, 2), kind, key) for due, kind, key in heard.notes(channel)]
+        return sorted(note for note in notes if note[1] == stage.OFF and note[0] > 4.7)
+
+    assert ends(whole)
+    assert ends(played) == ends(whole)
+
+
 def test_unmuting_does_not_strike_what_is_over(stage):
     """A chord whose time is over is not struck when its track sounds again."""
     actions = [(3.9, Action.CHORDS), (3.95, Action.STOP_GO), (5.0, Action.CHORDS)]

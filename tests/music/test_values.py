@@ -196,6 +196,29 @@ def test_transposing_keeps_the_spelling(name, semitones, moved):
     assert str(move_pitch(parse_pitch(name), interval_of(semitones))) == moved
 
 
+@pytest.mark.parametrize(
+    ("name", "semitones", "moved"),
+    [("B##4", 4, "F5"), ("Cbb4", 1, "B3"), ("Cbb4", -2, "Ab3"), ("B##4", -1, "C5"),
+     ("Fbb5", 10, "C#6"), ("E##3", -10, "Ab2")],
+)  # fmt: skip
+def test_a_pitch_that_is_respelled_keeps_its_octave(name, semitones, moved):
+    """A pitch that would need three signs gets its plain name in the octave where it sounds
+    (reasoned from the octave that begins at C)."""
+    pitch = move_pitch(parse_pitch(name), interval_of(semitones))
+    assert str(pitch) == moved
+    assert pitch.midi == parse_pitch(name).midi + semitones
+
+
+@pytest.mark.parametrize(
+    ("key", "semitones", "moved"),
+    [("Am ^g", 3, "C minor =b"), ("Am ^a", 3, "C minor ^c"), ("D exp _e ^c", 2, "E exp =f ^d"),
+     ("G =f", -5, "D major =c"), ("D ^c", 10, "C major =b")],
+)  # fmt: skip
+def test_a_keys_accidentals_move_with_it(key, semitones, moved):
+    """An accidental written after a key stays on its degree, the tonic itself too."""
+    assert str(move_key(parse_key(key), interval_of(semitones))) == moved
+
+
 @pytest.mark.parametrize("semitones", range(-11, 12))
 def test_transposing_there_and_back(semitones):
     """Moving up and down again by the same interval changes nothing."""

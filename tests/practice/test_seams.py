@@ -128,6 +128,18 @@ def test_a_chord_held_into_a_loop_is_struck_at_its_start():
         assert [(e.onset, e.stop) for e in events] == [(0, 2), (2, 4)]
 
 
+def test_a_chord_struck_at_a_loops_start_ends_with_its_harmony():
+    """A held harmony that is struck at a loop's start lasts as long as what is left of it: the
+    next chord takes over where the tune has it."""
+    performance = played(
+        '"G"GABc|dcBA|"D"d4|"G"G4|]', "sustained", span=Bars(2, 4), times=2, count_in=1
+    )
+    for role in (Role.BASS, Role.CHORDS):
+        events = performance.track(role).events
+        starts = [0, 1, 2, 3, 4, 5]
+        assert [(e.onset, e.stop) for e in events] == [(at, at + 1) for at in starts]
+
+
 def test_a_note_held_into_a_loop_is_not_struck():
     """A loop that begins inside a tied note begins in silence."""
     performance = played('"G"GABc-|c2BA|G4|]', span=Bars(2, 2), times=2)
