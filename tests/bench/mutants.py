@@ -246,7 +246,8 @@ def all_tried(mutants: Sequence[Mutant], asked: argparse.Namespace) -> Iterator[
 def told(verdict: Verdict) -> str:
     """A verdict in a line."""
     mutant = verdict.mutant
-    return f"{verdict.word:<8}{verdict.seconds:>5.1f} s  {mutant.place}  {mutant.was}  ->  {mutant.now}"
+    head = f"{verdict.word:<8}{verdict.seconds:>5.1f} s  {mutant.place}"
+    return f"{head}  {mutant.was}  ->  {mutant.now}"
 
 
 def main() -> None:
