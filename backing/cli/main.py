@@ -93,9 +93,12 @@ def _ended(words: list[str]) -> int:
     except MemoryError:
         say("error: there is not enough memory for this\nhint: ask for less of the tune at once")
         return 1
-    except OSError as error:  # files are opened and written where faults have words
-        _nothing_more()
-        say(f"error: the output cannot be written: {reason(error)}")
+    except OSError as error:  # a player's files are opened where faults have words
+        if error.filename is None:
+            _nothing_more()
+            say(f"error: the output cannot be written: {reason(error)}")
+        else:
+            say(f"error: {error.filename} cannot be used: {reason(error)}")
         return 1
     return code
 

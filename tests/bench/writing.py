@@ -310,6 +310,15 @@ def full_temporary(kind: Kind, work: Path, chance: Random, tally: Counter[str], 
     spare.rmdir()
 
 
+def _open_to_all() -> bool:
+    """Whether anybody may read the package, its styles among others, and the tune."""
+    return all(
+        folder.stat().st_mode & 0o005 == 0o005
+        for place in (Path(outputs.__file__), TUNE)
+        for folder in place.resolve().parents
+    )
+
+
 def read_only(kind: Kind, work: Path, chance: Random, tally: Counter[str], runs: int) -> None:
     """A folder in which nobody may write: a disk that is read-only, and one without leave."""
     disk = work / "disk"
@@ -319,12 +328,13 @@ def read_only(kind: Kind, work: Path, chance: Random, tally: Counter[str], runs:
         for index in range(runs):
             bench.clean(kind.first)
             os.chown(bench.out, NOBODY, NOBODY)
-            if index % 2:
+            mounted = index % 2 or not _open_to_all()
+            if mounted:
                 subprocess.run(["mount", "-o", "remount,ro", str(disk)], check=True)
             else:
                 disk.chmod(0o555)
-            bench.refuses(None if index % 2 else lambda: os.setuid(NOBODY))
-            if index % 2:
+            bench.refuses(None if mounted else lambda: os.setuid(NOBODY))
+            if mounted:
                 subprocess.run(["mount", "-o", "remount,rw", str(disk)], check=True)
             disk.chmod(0o755)
     disk.rmdir()
