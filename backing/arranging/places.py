@@ -3,6 +3,7 @@
 Figures and strokes of a style name such places.
 """
 
+from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Sequence
 from enum import StrEnum
 from fractions import Fraction
@@ -166,7 +167,8 @@ def _melody_places(bar: MappedBar, rhythm: Rhythm, fast: int) -> Places:
     grid = 2 * lcm(grid_of([*beats, bar.length]), *below)
     on_beats = [in_steps(beat, grid) for beat in beats]
     notes = [(at * (grid // a), length * (grid // b)) for at, a, length, b in rhythm]
-    off = [(onset, onset + length) for onset, length in notes if onset not in on_beats]
+    places = set(on_beats)
+    off = [(onset, onset + length) for onset, length in notes if onset not in places]
     said = set()
     # At rest: nothing is struck off the beat before the last beat, in a bar of one beat
     # before its middle.
@@ -175,7 +177,7 @@ def _melody_places(bar: MappedBar, rhythm: Rhythm, fast: int) -> Places:
         said.add(Place.CADENCE)
     if fast and len(notes) >= max(fast, _FAST_ON_A_BEAT * len(beats)):
         said.add(Place.FAST)
-    if any(onset < beat < stop for onset, stop in off for beat in on_beats):
+    if any(bisect_right(on_beats, onset) < bisect_left(on_beats, stop) for onset, stop in off):
         said.add(Place.SYNCOPATION)
     return frozenset(said)
 

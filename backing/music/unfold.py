@@ -9,6 +9,8 @@ from backing.errors import TuneError
 from backing.music.tune import Bar, Jump, Tune
 
 MOST_BARS = 20_000
+#: Bars may be very long: so much music in all, the most bars of ten crotchets.
+MOST_WHOLES = 50_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,7 +37,8 @@ def unfold(tune: Tune) -> tuple[PlayedBar, ...]:
     often as its highest ending says.  Sections named in an order play with their own
     repeats each time, but "A4" with endings 1 to 4 means four times in all.  "D.C." and
     "D.S." act the last time that they are reached; what follows has no repeats.
-    ABC 2.1 clauses 3.1.9, 4.8, 4.9, 4.10.  Raises TuneError past 20,000 bars.
+    ABC 2.1 clauses 3.1.9, 4.8, 4.9, 4.10.  Raises TuneError past 20,000 bars, and past
+    50,000 semibreves.
     """
     played: list[PlayedBar] = []
     for bar in _played(tune):
@@ -44,7 +47,20 @@ def unfold(tune: Tune) -> tuple[PlayedBar, ...]:
             raise TuneError(
                 f"the repeats make more than {MOST_BARS:,} bars", "check the repeat signs"
             )
+    _check_length(tune.bars, played)
     return tuple(played)
+
+
+def _check_length(bars: Sequence[Bar], played: Sequence[PlayedBar]) -> None:
+    """Raise TuneError where the bars played last too long; few bars are looked at one by one."""
+    longest = max((bar.length for bar in bars), default=0)
+    if len(played) * longest <= MOST_WHOLES:
+        return
+    if sum(bars[each.index].length for each in played) > MOST_WHOLES:
+        raise TuneError(
+            f"the tune lasts longer than {MOST_WHOLES:,} semibreves",
+            "check the lengths of its longest notes, and the repeat signs",
+        )
 
 
 def _played(tune: Tune) -> Iterator[PlayedBar]:

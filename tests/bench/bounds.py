@@ -299,11 +299,12 @@ def arrange_(tune):
 
 def fit_(tune):
     from backing.box.fit import fit
-    from backing.files import load_box
+    from backing.box.line import line_of
+    from backing.files.boxes import load_box
 
     layout = load_box("D/G")
     if tune:
-        fit(tune, layout)
+        fit(line_of(tune), layout)
     return tune
 
 

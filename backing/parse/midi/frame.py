@@ -8,12 +8,10 @@ from itertools import pairwise
 
 from backing.errors import TuneError
 from backing.music.metre import Metre, make_metre
+from backing.music.unfold import MOST_BARS
 from backing.parse.midi.events import MetreEvent, Said
 from backing.parse.midi.told import in_force, told_metres
 
-MOST_BARS = 20_000
-#: The longest file, in whole notes: the most bars of ten crotchets.
-MOST_WHOLES = 50_000
 _CLOCKS_A_WHOLE = 96
 _BAR = re.compile(r"bar \d{1,6}")
 _PART = re.compile(r"(.{1,80}) part(?:, time \d{1,4})?")

@@ -13,6 +13,7 @@ from backing.music.key import Key
 from backing.music.metre import Metre
 from backing.music.tempo import FASTEST, SLOWEST, Tempo
 from backing.music.tune import Bar, ChordSymbol, TempoMark, Tune, Voice
+from backing.music.unfold import MOST_WHOLES
 from backing.parse.midi.choice import choose_melody
 from backing.parse.midi.events import (
     PERCUSSION,
@@ -23,7 +24,6 @@ from backing.parse.midi.events import (
     read_said,
 )
 from backing.parse.midi.frame import (
-    MOST_WHOLES,
     Span,
     even_frame,
     full_bar,
