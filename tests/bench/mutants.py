@@ -1,14 +1,14 @@
 """How many small faults the tests see: a sample of changes to the code, each tried by itself.
 
-    python tests/bench/mutants.py [--sample 400] [--seed 7] [--jobs 1] [--limit 90] [--cli]
+    python tests/bench/mutants.py [--sample 400] [--seed 7] [--jobs 1] [--limit 90] [--wide]
         [--rooms music box] [--only FILE:LINE:COLUMN]
 
 A change (a mutant) swaps a comparison or moves its bound, turns + to - or and to or, moves a
 whole number by one, drops a `not`, returns None, and the like, in one place.  It is made in a
 copy in a temporary folder; there the quick tests of its room run (tests/box for backing/box)
 and the examples in its docstrings.  It is killed where a test fails or cannot run, or where
-they take longer than the limit; what is alive no test of the room has seen.  With --cli the
-quick tests of tests/cli are asked then too.  First the tests must pass on the code as it is.
+they take longer than the limit; what is alive no test of the room has seen.  With --wide
+those of all rooms are asked then.  First the tests must pass on the code as it is.
 The draw is the same for one seed and one state of the code.
 """
 
@@ -45,6 +45,9 @@ OPERATORS: dict[type[ast.operator], type[ast.operator]] = {
 }  # fmt: skip
 NAMES = {"min": "max", "max": "min", "any": "all", "all": "any", "bisect_left": "bisect_right",
          "bisect_right": "bisect_left"}  # fmt: skip
+#: The folders whose quick tests are asked with --wide, and how long they may take together.
+WIDE = tuple(f"tests/{room}" for room in (*ROOMS, "parse", "render", "files", "cli"))
+WIDE_LIMIT = 600.0
 PYTEST = ("-x", "-q", "-m", "not slow", "-p", "no:cacheprovider")
 
 
@@ -209,8 +212,8 @@ def tried(mutant: Mutant, place: Path, asked: argparse.Namespace) -> Verdict:
     target.write_text(mutant.text, encoding="utf-8")
     try:
         word, test = tested(place, (f"tests/{mutant.room}", mutant.file), asked.limit)
-        if word == "alive" and asked.cli:
-            word, test = tested(place, ("tests/cli",), asked.limit)
+        if word == "alive" and asked.wide:
+            word, test = tested(place, WIDE, WIDE_LIMIT)
     finally:
         target.write_text(kept, encoding="utf-8")
     return Verdict(mutant, word, test, time.monotonic() - began)
@@ -218,8 +221,8 @@ def tried(mutant: Mutant, place: Path, asked: argparse.Namespace) -> Verdict:
 
 def check_unchanged(place: Path, rooms: set[str], asked: argparse.Namespace) -> None:
     """Stop where the tests fail without a change: they would kill whatever they are shown."""
-    tests = [f"tests/{room}" for room in sorted(rooms)] + ["tests/cli"] * asked.cli
-    word, test = tested(place, tests, asked.limit * len(tests)) if tests else ("alive", "")
+    tests = [f"tests/{room}" for room in sorted(rooms)] if not asked.wide else list(WIDE)
+    word, test = tested(place, tests, WIDE_LIMIT) if tests else ("alive", "")
     if word != "alive":
         sys.exit(f"without a change: {word} {test}")
 
@@ -246,8 +249,8 @@ def all_tried(mutants: Sequence[Mutant], asked: argparse.Namespace) -> Iterator[
 def told(verdict: Verdict) -> str:
     """A verdict in a line."""
     mutant = verdict.mutant
-    head = f"{verdict.word:<8}{verdict.seconds:>5.1f} s  {mutant.place}"
-    return f"{head}  {mutant.was}  ->  {mutant.now}"
+    change = f"{mutant.was}  ->  {mutant.now}"
+    return f"{verdict.word:<8}{verdict.seconds:>5.1f} s  {mutant.place}  {change}"
 
 
 def main() -> None:
@@ -257,7 +260,7 @@ def main() -> None:
     parser.add_argument("--seed", type=int, default=7)
     parser.add_argument("--jobs", type=int, default=1)
     parser.add_argument("--limit", type=float, default=90.0, help="seconds for a run of tests")
-    parser.add_argument("--cli", action="store_true", help="ask tests/cli about what is alive")
+    parser.add_argument("--wide", action="store_true", help="ask all rooms about what is alive")
     parser.add_argument("--rooms", nargs="+", choices=ROOMS, default=ROOMS)
     parser.add_argument("--only", default="", help="of the sample, those whose place begins so")
     asked = parser.parse_args()

@@ -317,6 +317,13 @@ def test_a_repeated_note_stays_on_its_button_where_the_row_changes_after_it():
     assert buttons[8] == buttons[9]
 
 
+@pytest.mark.parametrize(("key", "row"), [("D", 0), ("G", 1), ("Em", 1), ("A", 0)])
+def test_of_two_rows_that_have_as_much_the_keys_own_is_home(key, row):
+    """A part that both rows have whole is at home in the row of its key, else in the outer one
+    (working value, no source)."""
+    assert home_rows(tune_line("e2d2 B2A2|", f"M:4/4\nL:1/8\nK:{key}"), DG) == {"A": row}
+
+
 def test_a_slur_is_not_split_where_it_can_be_held():
     """A slurred pair that has a common direction is played in one (common practice, no
     source)."""

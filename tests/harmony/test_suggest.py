@@ -78,13 +78,32 @@ def test_a_slot_hears_its_notes_in_whatever_octave():
     }
 
 
+def test_triplets_are_heard_as_long_as_they_are():
+    """Three quavers in the time of two take a sixth of a half bar each."""
+    tune = read("(3GAB c2 (3GAB c2|")
+    sounding = slots_of(tune, [bar.key for bar in tune.bars])[0].tones["sounding"]
+    expected = {7: 1 / 6, 9: 1 / 6, 11: 1 / 6, 0: 1 / 2}
+    assert dict(sounding) == pytest.approx(expected, rel=1e-12)
+
+
 def test_a_repeated_note_is_no_passing_note():
     """A passing or neighbour note is come to and left by a step: not where it is repeated, nor
     by a leap (common practice, no source)."""
-    tune = read("GGAG BBAG|g4 e4|")
-    first, second, *_ = slots_of(tune, [bar.key for bar in tune.bars])
-    assert first.tones["passing"] == ((9, 0.25),)
-    assert second.tones["passing"] == ((9, 0.25),)
+    tune = read("GGAG BBAG|GAAG e4|")
+    passing = [slot.tones["passing"] for slot in slots_of(tune, [bar.key for bar in tune.bars])]
+    assert passing == [((9, 0.25),), ((9, 0.25),), (), ()]
+
+
+@pytest.mark.parametrize(
+    ("metre", "body", "strong"),
+    [("6/8", "GAB cde|", [{7, 11}, {0, 4}]), ("4/4", "GABc defg|", [{7, 11}, {2, 6}])],
+)
+def test_the_strong_points_of_a_slot(metre, body, strong):
+    """In a slot the first note and the one on its middle weigh, in three-time the one on its
+    last third (working choice, no source)."""
+    tune = read(body, metre=metre)
+    slots = slots_of(tune, [bar.key for bar in tune.bars])
+    assert [{tone for tone, _ in slot.tones["on beats"]} for slot in slots] == strong
 
 
 # -- what is chosen -----------------------------------------------------------------

@@ -2,7 +2,7 @@
 
 from fractions import Fraction
 from io import BytesIO
-from itertools import pairwise
+from itertools import groupby, pairwise
 from pathlib import Path
 
 import mido
@@ -298,6 +298,25 @@ def test_what_is_shown(stage):
     moments = sorted({round(at, 1) for at, beat in beats})
     assert len({id(beat) for _, beat in beats}) == 4 * 17
     assert moments[1] == 0.5
+
+
+@pytest.mark.parametrize(
+    ("music", "halves"),
+    [
+        ('|:"G"GABc|dc:|:BA|"D"d4:|', ["01", "23"]),
+        ('|:"G"GABc|d3/2:|:c/BA|"D"d4:|', ["01", "123"]),
+    ],
+)
+def test_a_bar_in_two_halves_goes_on_with_its_beats(stage, music, halves):
+    """Where a repeat stands inside a bar, the second half goes on with the beats of the first;
+    one that begins off the beat has its start as one more (working choice, no source)."""
+    head = "X:1\nM:4/4\nL:1/4\nQ:1/4=120\nK:G\n"
+    played = stage.Stage(stage.arranged(f"{head}{music}\n"), Step(count_in=0)).play()
+    beats = {id(shown.beat): shown.beat for _, shown in played.shown if shown.beat is not None}
+    bars = groupby(beats.values(), key=lambda beat: beat.bar)
+    found = [(bar.number, "".join(str(beat.place) for beat in own)) for bar, own in bars]
+    once, twice = [(1, "0123"), (2, halves[0])], [(2, halves[1]), (3, "0123")]
+    assert found == once * 2 + twice * 2
 
 
 def test_the_tempo_shown_is_the_one_in_force(stage):

@@ -138,3 +138,9 @@ def test_degrees(text, degrees):
 def test_symbols_are_written_as_they_are_read(text):
     """A chord's symbol reads back as the same chord."""
     assert parse_chord(str(parse_chord(text))) == parse_chord(text)
+
+
+def test_a_suspended_seventh_has_the_fourth_for_its_third():
+    """A7sus4 is A, D, E and G: root, fourth, fifth, minor seventh (the definition of the
+    chord)."""
+    assert set(parse_chord("A7sus4").pitch_classes) == {9, 2, 4, 7}

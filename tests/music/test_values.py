@@ -9,7 +9,13 @@ from backing.music.key import parse_key
 from backing.music.metre import make_metre, parse_metre
 from backing.music.pitch import parse_pitch
 from backing.music.tempo import Tempo, parse_tempo
-from backing.music.transpose import interval_of, move_chord, move_key, move_pitch
+from backing.music.transpose import (
+    interval_of,
+    move_chord,
+    move_key,
+    move_pitch,
+    readable_interval,
+)
 
 #: Felt beats; common practice, no source, but 7/8 in 3+2+2 and compound metres in threes.
 METRES = [
@@ -217,6 +223,19 @@ def test_a_pitch_that_is_respelled_keeps_its_octave(name, semitones, moved):
 def test_a_keys_accidentals_move_with_it(key, semitones, moved):
     """An accidental written after a key stays on its degree, the tonic itself too."""
     assert str(move_key(parse_key(key), interval_of(semitones))) == moved
+
+
+@pytest.mark.parametrize("semitones", range(-12, 13))
+@pytest.mark.parametrize("name", ["G", "D", "A", "Em", "Ador", "Dmix", "Bb", "Fm", "Ab"])
+def test_a_readable_move_leads_to_the_letter_of_its_key(name, semitones):
+    """The key that comes out has six signs at most, and its tonic is as many letters away as
+    every note moves, so that the notes fit its signature."""
+    key = parse_key(name)
+    way = readable_interval(key, semitones)
+    moved = move_key(key, way)
+    assert (moved.tonic - key.tonic - semitones) % 12 == 0
+    assert ("CDEFGAB".index(moved.step) - "CDEFGAB".index(key.step) - way.steps) % 7 == 0
+    assert abs(moved.fifths) <= 6
 
 
 @pytest.mark.parametrize("semitones", range(-11, 12))
