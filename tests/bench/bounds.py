@@ -166,7 +166,7 @@ CASES = {
     "abc: short bars, repeats": Case(".abc", 5_000, abc("A:|")),
     "abc: bars in free metre": Case(".abc", 5_000, abc("ABcd|", HEAD.replace("4/4", "none"))),
     "abc: bars of chords": Case(".abc", 5_000, abc('"G"A2"C"B2"D"c2"G"d2|')),
-    "abc: chords, no bar line": Case(".abc", 25_000, abc('"G"A"C"B')),
+    "abc: chords, no bar line": Case(".abc", 12_500, abc('"G"A"C"B')),
     "abc: tempi, no bar line": Case(".abc", 25_000, abc("[Q:1/4=90]A>")),
     "abc: broken rhythm signs": Case(".abc", 250_000, abc(" >", HEAD + "A", "B|")),
     "abc: long notes": Case(".abc", 25_000, abc("A2048 ")),

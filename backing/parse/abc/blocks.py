@@ -38,8 +38,9 @@ def is_field(line: str) -> bool:
 
 
 def next_block(lines: Sequence[str], at: int) -> int:
-    """The next line that is not empty."""
-    while at < len(lines) and not lines[at].strip():
+    """The next line that is not empty; past the last one where there is none."""
+    count = len(lines)
+    while at < count and not ((line := lines[at]) and line.strip()):
         at += 1
     return at
 

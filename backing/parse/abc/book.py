@@ -73,10 +73,7 @@ def split_book(text: str) -> Iterator[TuneText]:
     header, at = _file_header(lines, fragment)
     searched = 0
     later: deque[tuple[int, str]] = deque(maxlen=_MOST_DEFAULTS)
-    while at < len(lines):
-        if not lines[at].strip():
-            at += 1
-            continue
+    while (at := next_block(lines, at)) < len(lines):
         stop = block_end(lines, at)
         if _begins_tune(lines[at:stop], fragment):
             begin, inside = at, stop
