@@ -50,7 +50,7 @@ def move(
 
     Examples:
 
-      backing move examples/the-towpath-mare.abc --from G/C --to D/G -o for-my-pupil.abc
+      backing move examples/the-towpath-mare.abc --from D/G --to G/C -o for-my-pupil.abc
 
       backing move examples/the-towpath-mare.abc --to-key D
     """
