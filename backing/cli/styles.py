@@ -6,7 +6,7 @@ import typer
 
 from backing.arranging.style import Style
 from backing.cli.figure_text import style_drawn
-from backing.cli.printing import say, show
+from backing.cli.printing import say, say_notices, show
 from backing.errors import BackingError
 from backing.files import StyleFile, load_style, own_styles_folder, style_files
 from backing.files.styles import misnamed_styles
@@ -49,8 +49,7 @@ def styles(
 
 def _draw(name: str) -> None:
     style = load_style(name)
-    for notice in style.notices:
-        say(notice.text())
+    say_notices(style.notices)
     by_path = ".toml" in name.lower()
     file = None if by_path else style_files().get(style.name.partition(":")[0])
     show(described(style, file))

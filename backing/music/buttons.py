@@ -31,7 +31,6 @@ BUTTONS = {
     "suspended-seventh": (0, "power"), "power": (0, "power"),
 }  # fmt: skip
 _MINOR_THIRD, _MAJOR_THIRD, _FIFTH = 3, 4, 7
-_FIFTHS = (6, 7, 8)
 
 
 class StandIn(NamedTuple):

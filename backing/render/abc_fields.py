@@ -1,7 +1,5 @@
 """The values of ABC fields: key, metre, tempo."""
 
-from fractions import Fraction
-
 from backing.music.key import Key
 from backing.music.metre import Metre
 from backing.music.pitch import name_of
@@ -41,8 +39,3 @@ def write_key(key: Key) -> str:
 
 def _sign(alter: int) -> str:
     return SIGNS[max(-2, min(2, alter))]
-
-
-def write_fraction(number: Fraction) -> str:
-    """A length or a ratio: "1/8", "2/1"."""
-    return f"{number.numerator}/{number.denominator}"
