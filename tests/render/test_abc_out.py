@@ -67,6 +67,8 @@ PIECES = {
     "two chord symbols on a note": 'K:C\nA4 B4|\ns:"Am" "G"\ns:* "D"',
     "a letter for a text": 'U:n="^up"\nU:o="G"\nK:C\nnA4 oB4|',
     "unisons, tied and not": "K:C\n[cc]4-[cc]4|[c-c]4 [c-c-]4|",
+    "a voice that is called like a shift": "K:D\nV:transpose=2\nA8|[V:octave=1 transpose=2]B8|",
+    "a tempo without anything": "K:C\nA4[Q:]B4|",
     "an empty slash": "K:C\n{/}A4{/c}{}B4|",
 }
 

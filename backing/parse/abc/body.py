@@ -506,7 +506,7 @@ class Body(Below):
             self._notice(str(error), "the tempo before goes on", column)
             return
         if tempo is None:
-            self.texts.append(("Q", value))
+            self.texts += [("Q", value)] if value else []
         else:
             self.bars.tempos.append(TempoMark(self.bars.at, tempo, value))
 
