@@ -162,6 +162,14 @@ class Body(Below):
         return span
 
     def _pitch(self, sign: str | None, letter: str, marks: str) -> Pitch:
+        """The pitch as written; ValueError where no key fits what it sounds."""
+        pitch = self._written_pitch(sign, letter, marks)
+        shift = self.bars.shift
+        if shift is not UNISON and not 0 <= pitch.midi + shift.semitones <= 127:
+            raise ValueError(f"{pitch} is shifted too high or too low to sound")
+        return pitch
+
+    def _written_pitch(self, sign: str | None, letter: str, marks: str) -> Pitch:
         if not sign and self._last is not None and self._last.ties and not self.bars.notes:
             tied = held_over(self._last.ties, letter, marks)
             if tied is not None:
