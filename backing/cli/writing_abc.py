@@ -39,4 +39,4 @@ def reads_as(text: str, tune: Tune, voice: str = "") -> bool:
 
 
 def _ordered(tune: Tune) -> Tune:
-    return replace(tune, number=tune.number or "1", texts=tuple(sorted(tune.texts)))
+    return replace(tune, number="", texts=tuple(sorted(tune.texts)))

@@ -4,11 +4,14 @@ from bisect import bisect_left
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 from fractions import Fraction
+from math import lcm
 
 from backing.music.form import BarForm
 from backing.music.key import Key
 from backing.music.metre import Metre
 from backing.music.tune import Bar, ChordSymbol, Ending, Jump, Note, Source, TempoMark, Tuplet
+
+_MOST_PARTS = 10**36
 
 
 @dataclass(slots=True, eq=False, kw_only=True)
@@ -47,6 +50,21 @@ class FrameDraft:
             chords=tuple(self.chords),
             source=self.source,
         )
+
+
+def common_measure(parts: int, length: Fraction) -> int:
+    """Into how many parts of a whole note all lengths go, one more counted in: sums of them stay
+    numbers of a fixed size.  ValueError past 10^36.
+
+    >>> common_measure(8, Fraction(1, 12))
+    24
+    """
+    if parts % length.denominator == 0:
+        return parts
+    parts = lcm(parts, length.denominator)
+    if parts > _MOST_PARTS:
+        raise ValueError("the lengths up to here have no common measure that can be worked with")
+    return parts
 
 
 def with_groups_opened(bars: Iterable[tuple[Note, ...]]) -> tuple[tuple[Note, ...], ...]:

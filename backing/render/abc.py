@@ -44,7 +44,7 @@ def render_abc(tune: Tune, kept: KeptText | None = None) -> str:
 
 def _header(tune: Tune) -> Iterator[str]:
     above, words, below = parted_texts(tune)
-    yield f"X:{tune.number or 1}"
+    yield f"X:{_number(tune)}"
     yield from (f"T:{escape_text(title)}" for title in tune.titles)
     if not tune.titles and tune.title != "untitled":
         yield f"T:{escape_text(tune.title)}"
@@ -63,6 +63,11 @@ def _header(tune: Tune) -> Iterator[str]:
     yield from (f"V:{voice_id(voice)}" for voice in named_voices(tune))
     yield f"K:{write_key(tune.key)}"
     yield from map(_text_field, below)
+
+
+def _number(tune: Tune) -> str:
+    """The tune's number in one word: what follows it on its line would be read for itself."""
+    return next(iter(tune.number.split()), "1")
 
 
 def parted_texts(
@@ -150,7 +155,7 @@ def _kept_header(tune: Tune, kept: KeptText) -> Iterator[str]:
     if kept.above:
         yield ""
     if not any(line.startswith("X:") for line in kept.head):
-        yield f"X:{tune.number or 1}"
+        yield f"X:{_number(tune)}"
     yield from kept.head
     yield f"K:{write_key(tune.key)} {kept.key_words}".rstrip()
 

@@ -211,6 +211,8 @@ def _bar_line(bar: Bar, following: Bar | None) -> str:
     if following is not None and following.opens_repeat:
         after = ":" * (following.opens_repeat - 1)
     core = bar.close or ("|" if following is not None or before else "")
+    if following is not None and following.ending and not following.ending.first and not before:
+        core = "|"  # any other line would end the ending
     if before and core == "[|":
         core = "|[|"
     return f" {before}{core}{after} " if following is not None else f" {before}{core}"

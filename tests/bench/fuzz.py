@@ -87,7 +87,7 @@ def read_abc(data: bytes) -> None:
                 tune = tune_of(text, strict=strict)
             except BackingError:
                 continue
-            same_tune(replace(tune, number=tune.number or "1"), again_from_abc(tune))
+            same_tune(replace(tune, number=first_word(tune.number)), again_from_abc(tune))
             if kept := kept_text(text):
                 render_abc(tune, kept)
 
@@ -111,6 +111,11 @@ def read_midi(data: bytes) -> None:
 READERS: dict[str, Callable[[bytes], None]] = {
     "abc": read_abc, "musicxml": read_musicxml, "midi": read_midi,
 }  # fmt: skip
+
+
+def first_word(number: str) -> str:
+    """A tune's number as it is written."""
+    return next(iter(number.split()), "1")
 
 
 def again_from_abc(tune: Tune) -> Tune:

@@ -217,7 +217,7 @@ def test_second_voices_in_a_bar():
 @pytest.mark.parametrize(
     "music",
     [
-        "A/0", "A0", "A999999", "A/999999", "A//////////", "(0abc", "(3:0:3abc", "A,,,,,,,,,",
+        "A/0", "A0", "A999999", "A/" + "9" * 41, "A//////////", "(0abc", "(3:0:3abc", "A,,,,,,,,,",
         "Z5000", "|1-400A", "[A/0B]",
     ],
 )  # fmt: skip

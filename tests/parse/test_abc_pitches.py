@@ -229,3 +229,12 @@ def test_annotations_are_never_transposed():
     tune = parse_abc('X:1\nL:1/8\nK:C transpose=2\n"^G""C"C|\n')
     assert [symbol.text for symbol in tune.bars[0].chords] == ["D"]
     assert tune.melody.bars[0][0].texts == ("^G",)
+
+
+@pytest.mark.parametrize("music", ["c", "[Gc]", "{c}G", "G|[V:1 transpose=60]c"])
+def test_a_shift_too_far(music):
+    """A pitch that a shift moves to where no key is, is refused at its place (MIDI keys go from
+    0 to 127)."""
+    with pytest.raises(TuneError, match="is shifted too high or too low to sound") as caught:
+        parse_abc(f"X:1\nV:1 octave=5\nL:1/8\nK:C\nV:1\n{music}|\n")
+    assert caught.value.line == 6

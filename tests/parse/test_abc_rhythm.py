@@ -275,7 +275,7 @@ def test_slurs(music, opens, closes):
 
 @pytest.mark.parametrize(
     "music",
-    ["A/0", "A0", "A0/2", "A999999", "A/999999", "A//////////", "z0", "z/0", "Z0", "Z1001",
+    ["A/0", "A0", "A0/2", "A999999", "A/" + "9" * 41, "A//////////", "z0", "z/0", "Z0", "Z1001",
      "[CE]0", "[C0E]", "{a0}", "A99999"],
 )  # fmt: skip
 def test_lengths_that_are_refused(music):

@@ -15,7 +15,7 @@ from backing.parse.midi import tune as midi_tune
 from backing.parse.musicxml import parse_musicxml
 
 HEAD = "X:1\nT:Much\nM:4/4\nL:1/8\nK:G\n"
-NO_MEASURE = "".join(f"A/{number} " for number in (99_991, 99_989, 99_971))
+NO_MEASURE = "".join(f"A/{number} " for number in range(99_991, 99_971, -2))
 
 
 def refused(text: str) -> TuneError:
@@ -243,9 +243,9 @@ def test_divisions_without_a_common_measure():
     """Lengths that have no common measure are refused with the bar."""
     bar = "".join(
         f"<attributes><divisions>{number}</divisions></attributes>" + note(1000)
-        for number in (999_983, 999_979, 999_961)
+        for number in range(999_983, 999_961, -2)
     )
-    with pytest.raises(TuneError, match="part Box, bar 1: the notes up to here have no common"):
+    with pytest.raises(TuneError, match="part Box, bar 1: the lengths up to here have no common"):
         read(bar)
 
 

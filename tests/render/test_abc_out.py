@@ -67,6 +67,8 @@ PIECES = {
     "two chord symbols on a note": 'K:C\nA4 B4|\ns:"Am" "G"\ns:* "D"',
     "a letter for a text": 'U:n="^up"\nU:o="G"\nK:C\nnA4 oB4|',
     "unisons, tied and not": "K:C\n[cc]4-[cc]4|[c-c]4 [c-c-]4|",
+    "a voice that is called like a shift": "K:D\nV:transpose=2\nA8|[V:octave=1 transpose=2]B8|",
+    "a tempo without anything": "K:C\nA4[Q:]B4|",
     "an empty slash": "K:C\n{/}A4{/c}{}B4|",
 }
 
@@ -114,6 +116,27 @@ def test_a_second_coda_that_nothing_leads_to():
     again = parse_abc(render_abc(twice))
     assert unfold(again) == unfold(twice)
     assert again.melody.bars[3][0].texts == ("^Coda",)
+
+
+def test_lengths_of_other_formats():
+    """A length that no player would write, of a score with a million divisions, comes back."""
+    tune = parse_abc("X:1\nL:1/8\nM:none\nK:C\nA4 B4|\n")
+    first, second = tune.melody.bars[0]
+    odd = Fraction(125_362, 37_605 * 250_000)
+    notes = (first._replace(length=odd), second._replace(onset=odd))
+    bars = (replace(tune.bars[0], length=odd + second.length),)
+    tune = replace(tune, bars=bars, voices=(Voice("melody", (notes,)),))
+    assert parse_abc(render_abc(tune)) == tune
+
+
+def test_an_ending_over_a_double_bar():
+    """An ending that goes on after a double bar is written with a plain bar line there, for any
+    other would end it in ABC."""
+    tune = parse_abc("X:1\nM:4/4\nL:1/8\nK:C\n|:A8|[1B8:|[2c8|d8|e8|]\n")
+    double = replace(tune, bars=(*tune.bars[:2], replace(tune.bars[2], close="||"), *tune.bars[3:]))
+    again = parse_abc(render_abc(double))
+    assert [bar.ending for bar in again.bars] == [bar.ending for bar in double.bars]
+    assert unfold(again) == unfold(double)
 
 
 def test_names_that_no_decoration_may_have():

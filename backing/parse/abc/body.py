@@ -8,7 +8,6 @@ ABC 2.1.
 import re
 from collections.abc import Callable
 from fractions import Fraction
-from math import lcm
 
 from backing.errors import Notice
 from backing.music.key import Key
@@ -40,6 +39,7 @@ from backing.parse.abc.tokens import (
     DECORATIONS,
     INNER,
     KINDS,
+    MOST_DIGITS_IN_GRACES,
     NOTES,
     TOKEN,
     in_time_of,
@@ -47,14 +47,13 @@ from backing.parse.abc.tokens import (
     read_bar_sign,
     token_with_breaks,
 )
+from backing.parse.draft import common_measure
 
 _KEPT = frozenset("HNORSTWr")
 #: What goes on where a field that changes it cannot be read.
 _HELD = {"K": "key", "M": "metre", "L": "unit length"}
 _MOST_REST_BARS = 1000
 _LONGEST = 256
-#: All lengths of a voice are multiples of a common measure no finer than one by this.
-_FINEST = 10**12
 
 
 class Body(Below):
@@ -87,7 +86,7 @@ class Body(Below):
         self._going_on = 0
         self._signs = TOKEN
         self._spans: dict[str, Fraction] = {}
-        self._grid = 1
+        self._parts = 1
 
     # -- lines ------------------------------------------------------------------
 
@@ -163,6 +162,14 @@ class Body(Below):
         return span
 
     def _pitch(self, sign: str | None, letter: str, marks: str) -> Pitch:
+        """The pitch as written; ValueError where no key fits what it sounds."""
+        pitch = self._written_pitch(sign, letter, marks)
+        shift = self.bars.shift
+        if shift is not UNISON and not 0 <= pitch.midi + shift.semitones <= 127:
+            raise ValueError(f"{pitch} is shifted too high or too low to sound")
+        return pitch
+
+    def _written_pitch(self, sign: str | None, letter: str, marks: str) -> Pitch:
         if not sign and self._last is not None and self._last.ties and not self.bars.notes:
             tied = held_over(self._last.ties, letter, marks)
             if tied is not None:
@@ -264,15 +271,12 @@ class Body(Below):
 
     def _check_length(self, draft: NoteDraft, column: int) -> None:
         """Refuse a note that is too long, or that has no common measure with those before."""
-        top, bottom = draft.length.as_integer_ratio()
-        if top > _LONGEST * bottom:
+        if draft.length.numerator > _LONGEST * draft.length.denominator:
             raise self._error(f"a note longer than {_LONGEST} semibreves", column)
-        if self._grid % bottom:
-            self._grid = lcm(self._grid, bottom)
-            if self._grid > _FINEST:
-                raise self._error(
-                    f"the notes up to here have no common measure of 1/{_FINEST:,} or more", column
-                )
+        try:
+            self._parts = common_measure(self._parts, draft.length)
+        except ValueError as error:
+            raise self._error(str(error), column) from None
 
     def _break(self, draft: NoteDraft, factor: Fraction) -> None:
         """The second note of a broken rhythm."""
@@ -343,7 +347,7 @@ class Body(Below):
             if part is not None and part["note"]:
                 try:
                     pitch = self._pitch(part[2], part[3], part[4])
-                    length = multiplier(part[5])
+                    length = multiplier(part[5], MOST_DIGITS_IN_GRACES)
                 except ValueError as error:
                     raise self._error(str(error), match.start() + at + 2) from None
                 if chord is None:
@@ -510,7 +514,7 @@ class Body(Below):
             self._notice(str(error), "the tempo before goes on", column)
             return
         if tempo is None:
-            self.texts.append(("Q", value))
+            self.texts += [("Q", value)] if value else []
         else:
             self.bars.tempos.append(TempoMark(self.bars.at, tempo, value))
 

@@ -90,18 +90,23 @@ SHORTHANDS = {
 _IN_TIME_OF = {2: 3, 3: 2, 4: 3, 5: 0, 6: 2, 7: 0, 8: 3, 9: 0}
 
 
+#: Lengths are written with up to so many digits: those of other formats, and of tuplets, need
+#: more than a player ever would.
+_MOST_DIGITS, MOST_DIGITS_IN_GRACES = 40, 5
+
+
 @lru_cache(maxsize=2048)
-def multiplier(text: str) -> Fraction:
+def multiplier(text: str, digits: int = _MOST_DIGITS) -> Fraction:
     """How many unit lengths: "" 1, "2", "3/2", "/" a half, "//" a quarter (clause 4.3).
 
-    Raises ValueError where a number is 0 or past 100,000.
+    Raises ValueError where a number is 0 or has more than so many digits.
     """
     if not text:
         return Fraction(1)
     top, slash, bottom = text.partition("/")
     halves = bottom.count("/")
     below = bottom.lstrip("/")
-    if len(top) > 5 or len(below) > 5 or halves > 8:
+    if len(top) > digits or len(below) > digits or halves > 8:
         raise ValueError(f"{text[:12]!r} is too long or too short for a note")
     count = int(top) if top else 1
     divisor = int(below) if below else (2 << halves if slash else 1)

@@ -131,7 +131,9 @@ class Voices:
         return self._modify(self._current, value)
 
     def _modify(self, body: Body, value: str) -> tuple[str, ...]:
-        modifiers = read_modifiers(value, strict=body.strict)
+        """Take what stands behind a voice's name to its notes; the words not known."""
+        words = value.split(maxsplit=1)[1:]
+        modifiers = read_modifiers("".join(words), strict=body.strict)
         if modifiers.shift is not None:
             body.bars.shift = UNISON if modifiers.shift.unison else modifiers.shift
         return modifiers.unknown

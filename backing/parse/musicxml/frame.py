@@ -152,6 +152,8 @@ class Frame:
             elif sign is not None:
                 stops = True
             self._bar_line(draft, element, left, measure.where)
+        if ending is not None and draft.opens_repeat and not ending.first:
+            ending = None
         if ending is not None and draft.ending is None:
             draft.ending = ending
         if ending is None or stops or draft.plays:

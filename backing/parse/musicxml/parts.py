@@ -8,17 +8,15 @@ are Fractions of a whole note.  MusicXML 4.0, elements `divisions`, `duration`, 
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from fractions import Fraction
-from math import lcm
 from xml.etree.ElementTree import Element
 
 from backing.music.pitch import SEMITONES
 from backing.music.transpose import UNISON, Interval, interval_of
+from backing.parse.draft import common_measure
 from backing.parse.musicxml.words import Remarks, bounded_number, fault, number_of, text_of
 
 _LONGEST = Fraction(256)
 _MOST_DIVISIONS = 10**6
-#: All lengths of a part are multiples of a common measure no finer than one by this.
-_FINEST = 10**12
 
 #: Staff, voice, and a number for what overlaps within a voice.
 LineKey = tuple[int, str, int]
@@ -113,7 +111,7 @@ class _PartReader:
         self._at = Fraction(0)
         self._measure = Measure("", False)
         self._last: Group | None = None
-        self._grid = 1
+        self._parts = 1
 
     def read(self, element: Element) -> Part:
         """The part with all its measures."""
@@ -157,12 +155,7 @@ class _PartReader:
         length = number_of(text) / self._divisions / 4
         if abs(length) > _LONGEST or (length < 0 and path == "duration"):
             raise ValueError(f"a {path} of {text} is no length that can be played")
-        if self._grid % length.denominator:
-            self._grid = lcm(self._grid, length.denominator)
-            if self._grid > _FINEST:
-                raise ValueError(
-                    f"the notes up to here have no common measure of 1/{_FINEST:,} or more"
-                )
+        self._parts = common_measure(self._parts, length)
         return length
 
     def _move(self, length: Fraction) -> None:
