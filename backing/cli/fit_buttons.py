@@ -11,6 +11,7 @@ from backing.box.fingering import Fingered, Fingering
 from backing.box.fit import Fit
 from backing.box.layout import Direction, Layout
 from backing.box.line import BeatPlace
+from backing.box.under_notes import button_sign
 from backing.box.words import row_name
 from backing.cli.fit_text import WIDTH, counts
 from backing.music.pitch import name_of
@@ -126,19 +127,15 @@ def _cells(fingering: Fingering, heard: _FirstHearing, left: _LeftLine) -> list[
 
 def _cell(fingering: Fingering, note: Fingered, chord: str) -> _Cell:
     names = [spell(pitch, fingering.line.key) for pitch in note.moment.pitches]
-    pressed = "+".join(f"{one.button.number}{_row_mark(one.button.row)}" for one in note.presses)
+    pressed = button_sign(note)
     push = note.direction is Direction.PUSH
     return _Cell(
         chord,
         "+".join(name_of(pitch.step, pitch.alter) for pitch in names),
-        (pressed or "?") if push else "",
-        "" if push else (pressed or "?"),
+        pressed if push else "",
+        "" if push else pressed,
         note.moment.place is not BeatPlace.OFF,
     )
-
-
-def _row_mark(row: int) -> str:
-    return "'" * row
 
 
 def _systems(bars: Sequence[tuple[int, list[_Cell]]]) -> Iterator[str]:
