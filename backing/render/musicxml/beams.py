@@ -1,9 +1,9 @@
 """Which notes hang on one beam, and by how many lines: common practice, no source.
 
 A beam goes as far as a felt beat: quavers in threes in 6/8, by crotchets in 2/4 and 3/4,
-by groups in 7/8.  Where halves of a 4/4 bar, or minim beats, have no note shorter than a
-quaver, their quavers go together; else they are beamed by crotchets.  Rests and longer
-notes end a beam, a tuplet stays together, and what has no metre goes by crotchets.
+by groups in 7/8.  The halves of a 4/4 bar, and beats of a minim or dotted minim, go
+together where they have plain quavers and longer notes alone, else by crotchets.  Rests and
+longer notes end a beam, a tuplet stays together, and what has no metre goes by crotchets.
 """
 
 from bisect import bisect_right
@@ -109,8 +109,9 @@ def _stretches(metre: Metre) -> tuple[tuple[Fraction, ...], tuple[Fraction, ...]
 
 
 def _crotchets(onset: Fraction, beat: Fraction, unit: int) -> Iterator[tuple[Fraction, Fraction]]:
-    """The stretches of a beat: crotchets where it is of several, together where of two."""
+    """The stretches of a beat: crotchets where it is of several, together where of two or
+    three."""
     count = int(beat / _CROTCHET) if unit <= 4 and beat % _CROTCHET == 0 else 1
     for index in range(count):
         start = onset + index * _CROTCHET
-        yield start, onset if count == 2 else start
+        yield start, onset if count <= 3 else start

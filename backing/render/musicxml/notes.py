@@ -122,11 +122,12 @@ class _NoteWriter:
 
 
 def _graces(note: Note) -> list[Marked]:
-    """The grace notes before a note: a quaver by itself, semiquavers in a group (common
-    practice, no source), beamed among themselves."""
+    """The grace notes before a note, beamed among themselves: one alone as a quaver, the
+    shortest of several as a semiquaver (common practice, no source)."""
     if not note.graces:
         return []
-    unit = Fraction(1, 16 if len(note.graces) > 1 else 8)
+    alone = len(note.graces) == 1
+    unit = Fraction(1, 8) if alone else Fraction(1, 16) / min(g.length for g in note.graces)
     pieces = [_grace_piece(grace.length * unit) for grace in note.graces]
     struck = [Note(note.onset, Fraction(0), grace.pitches) for grace in note.graces]
     return [

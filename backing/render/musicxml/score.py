@@ -74,7 +74,8 @@ def _write_head(root: Element, tune: Tune) -> None:
 def _divisions(tune: Tune) -> int:
     """How many parts of a quarter note make every length and place a whole number."""
     lengths = [bar.length for bar in tune.bars]
-    lengths += [mark.onset for bar in tune.bars for mark in (*bar.chords, *bar.tempos)]
+    lengths += [chord.onset for bar in tune.bars for chord in bar.chords]
+    lengths += [mark.onset for bar in tune.bars for mark in bar.tempos]
     for note in (note for voice in tune.voices for bar in voice.bars for note in bar):
         lengths += [note.onset, *(piece.length for piece in pieces_of(note))]
     denominators = {length.denominator for length in lengths}
