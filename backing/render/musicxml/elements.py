@@ -1,8 +1,9 @@
 """XML elements with text, and how long each printed note is."""
 
 import re
-from dataclasses import dataclass
 from fractions import Fraction
+from functools import lru_cache
+from typing import NamedTuple
 from xml.etree.ElementTree import Element, SubElement
 
 from backing.music.tune import Note
@@ -34,8 +35,7 @@ def allowed(text: str) -> str:
     return _NOT_ALLOWED.sub("", text)
 
 
-@dataclass(frozen=True, slots=True)
-class PrintedNote:
+class PrintedNote(NamedTuple):
     """One printed note: what it lasts, its type and dots, the ratio of its tuplet."""
 
     length: Fraction
@@ -44,23 +44,28 @@ class PrintedNote:
     ratio: tuple[int, int] = (1, 1)
 
 
-def pieces_of(note: Note) -> list[PrintedNote]:
+def pieces_of(note: Note) -> tuple[PrintedNote, ...]:
     """The printed notes that make up one length; a type of "" where none fits."""
-    ratio = (note.tuplet.notes, note.tuplet.normal) if note.tuplet else (1, 1)
-    left = note.length * ratio[0] / ratio[1]
+    return _pieces(note.length, (note.tuplet.notes, note.tuplet.normal) if note.tuplet else None)
+
+
+@lru_cache(maxsize=4096)
+def _pieces(length: Fraction, tuplet: tuple[int, int] | None) -> tuple[PrintedNote, ...]:
+    ratio = tuplet or (1, 1)
+    left = length * ratio[0] / ratio[1]
     odd = left.denominator
     while odd % 2 == 0:
         odd //= 2
-    if odd > 1 and note.tuplet is None:
+    if odd > 1 and tuplet is None:
         ratio = odd, 1 << (odd.bit_length() - 1)
-        left = note.length * ratio[0] / ratio[1]
+        left = length * ratio[0] / ratio[1]
         odd = 1
     pieces: list[PrintedNote] = []
     while odd == 1 and left and len(pieces) < 40:
         fitting = (printed for printed in PRINTED if printed[0] <= left)
-        length, name, dots = next(fitting, (Fraction(0), "", 0))
-        if not length:
+        plain, name, dots = next(fitting, (Fraction(0), "", 0))
+        if not plain:
             break
-        pieces.append(PrintedNote(length * ratio[1] / ratio[0], name, dots, ratio))
-        left -= length
-    return pieces if pieces and not left else [PrintedNote(note.length, "", 0)]
+        pieces.append(PrintedNote(plain * ratio[1] / ratio[0], name, dots, ratio))
+        left -= plain
+    return tuple(pieces) if pieces and not left else (PrintedNote(length, "", 0),)

@@ -7,8 +7,8 @@ from xml.etree.ElementTree import Element, SubElement
 
 from backing.music.tempo import Tempo
 from backing.music.tune import Bar, ChordSymbol, Jump, Note, Tune
+from backing.render.musicxml.decorations import LOUDNESS
 from backing.render.musicxml.elements import PRINTED, add, allowed
-from backing.render.musicxml.notes import LOUDNESS
 
 #: Kinds that MusicXML 4.0 has no name for: a kind and the degree added to it.
 _WITH_DEGREE = {"suspended-seventh": ("suspended-fourth", 7), "added-ninth": ("major", 9)}

@@ -1,255 +1,173 @@
-"""The notes of a voice, written by music21."""
+"""The notes of a voice: elements `note` of MusicXML 4.0, in the order of its content model."""
 
-import warnings
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Sequence, Set
 from fractions import Fraction
-from importlib import import_module
-from typing import Any
-from xml.etree.ElementTree import Element
+from functools import lru_cache
+from itertools import islice
+from typing import NamedTuple
+from xml.etree.ElementTree import Element, SubElement
 
-from backing.errors import BackingError
-from backing.music.key import Key
 from backing.music.pitch import Pitch
-from backing.music.tune import Bar, Grace, Note, Tune, Voice
-from backing.render.musicxml.elements import PRINTED, PrintedNote, allowed, pieces_of
-
-#: Module and class in music21 for each decoration (names of ABC 2.1 clause 4.14).
-_SIGNS = {
-    "staccato": ("articulations", "Staccato"), "accent": ("articulations", "Accent"),
-    ">": ("articulations", "Accent"), "emphasis": ("articulations", "Accent"),
-    "marcato": ("articulations", "StrongAccent"), "tenuto": ("articulations", "Tenuto"),
-    "wedge": ("articulations", "Staccatissimo"), "breath": ("articulations", "BreathMark"),
-    "portato": ("articulations", "DetachedLegato"), "caesura": ("articulations", "Caesura"),
-    "slide": ("articulations", "Scoop"), "upbow": ("articulations", "UpBow"),
-    "downbow": ("articulations", "DownBow"), "open": ("articulations", "OpenString"),
-    "thumb": ("articulations", "StringThumbPosition"),
-    "snap": ("articulations", "SnapPizzicato"), "plus": ("articulations", "Stopped"),
-    "trill": ("expressions", "Trill"), "turn": ("expressions", "Turn"),
-    "invertedturn": ("expressions", "InvertedTurn"),
-    "lowermordent": ("expressions", "Mordent"), "mordent": ("expressions", "Mordent"),
-    "uppermordent": ("expressions", "InvertedMordent"),
-    "pralltriller": ("expressions", "InvertedMordent"),
-    "arpeggio": ("expressions", "ArpeggioMark"), "tremolo": ("expressions", "Tremolo"),
-    "fermata": ("expressions", "Fermata"), "invertedfermata": ("expressions", "Fermata"),
-}  # fmt: skip
-#: Decorations that are written as a loudness, not at the note.
-LOUDNESS = frozenset({"p", "pp", "ppp", "pppp", "mp", "mf", "f", "ff", "fff", "ffff", "sfz"})
+from backing.music.tune import Note, Tune, Voice
+from backing.render.musicxml.accidentals import Accidentals
+from backing.render.musicxml.beams import beamed_run, beams_of
+from backing.render.musicxml.curves import slurs_of, ties_of
+from backing.render.musicxml.decorations import signs_of
+from backing.render.musicxml.elements import PRINTED, PrintedNote, add
+from backing.render.musicxml.lyrics import Lyrics
+from backing.render.musicxml.printed import Printed, printed_rows
+from backing.render.musicxml.tuplets import add_ratio, brackets_of, tuplet_groups
 
 
-@dataclass(slots=True)
-class Printed:
-    """A printed note and the note that it is a piece of; `first` and `last` of its pieces."""
+class WrittenNote(NamedTuple):
+    """A printed note as it is written, after its grace notes: how long it lasts, its elements."""
 
-    element: Any
-    note: Note
-    piece: PrintedNote
-    first: bool
-    last: bool
+    length: Fraction
+    elements: list[Element]
 
 
-class NoteWriter:
-    """Builds the notes of one voice in music21, and takes back the elements it writes."""
+class Marked(NamedTuple):
+    """A printed note with what it shares with its neighbours."""
 
-    def __init__(self) -> None:
-        self._modules: dict[str, Any] = {}
-        self._last_key: Key | None = None
-
-    def __getattr__(self, name: str) -> Any:
-        """A module of music21, loaded when it is first used."""
-        if name not in self._modules:
-            self._modules[name] = import_module(f"music21.{name}")
-        return self._modules[name]
-
-    def write(self, tune: Tune, voice: Voice) -> list[list[tuple[Element, Printed | None]]]:
-        """For each bar the note elements, each with what it prints (None: a grace note).
-
-        Raises BackingError where music21 is not installed.
-        """
-        try:
-            with warnings.catch_warnings():
-                warnings.simplefilter("ignore")
-                return self._write(tune, voice)
-        except ImportError:
-            raise BackingError(
-                "MusicXML is written through music21, which is not installed", "pip install music21"
-            ) from None
-
-    def _write(self, tune: Tune, voice: Voice) -> list[list[tuple[Element, Printed | None]]]:
-        part = self.stream.Part()
-        part.append(self.clef.BassClef() if is_low(voice) else self.clef.TrebleClef())
-        printed = [self._bar(part, bar, notes) for bar, notes in _columns(tune, voice)]
-        flat = [item for row in printed for item in row]
-        self._tuplets(flat)
-        self._ties(flat)
-        for slur in self._all_slurs(flat):
-            part.insert(0, slur)
-        part.makeAccidentals(inPlace=True)
-        self._beam(part)
-        score = self.stream.Score([part])
-        written = self._export(score)
-        return [_matched(row, items) for row, items in zip(written, printed, strict=True)]
-
-    def _export(self, score: Any) -> list[list[Element]]:
-        exporter: Any = import_module("music21.musicxml.m21ToXml")
-        root = exporter.ScoreExporter(score, makeNotation=False).parse()
-        return [measure.findall("note") for measure in root.iter("measure")]
-
-    def _bar(self, part: Any, bar: Bar, notes: Sequence[Note]) -> list[Printed]:
-        measure = self.stream.Measure()
-        if bar.key != self._last_key:
-            measure.keySignature = self._key(bar.key)
-            self._last_key = bar.key
-        if not bar.metre.free:
-            measure.timeSignature = self.meter.TimeSignature(str(bar.metre))
-        printed: list[Printed] = []
-        for note in notes:
-            for grace in note.graces:
-                measure.append(self._grace(grace, note.slashed))
-            pieces = pieces_of(note)
-            if not note.pitches and note.length == bar.length:
-                pieces = [PrintedNote(note.length, "", 0)]
-            for index, piece in enumerate(pieces):
-                first, last = index == 0, index == len(pieces) - 1
-                item = Printed(self._element(note, piece), note, piece, first, last)
-                measure.append(item.element)
-                printed.append(item)
-            for name in note.decorations:
-                self._sign(printed[-len(pieces)].element, name)
-        part.append(measure)
-        return printed
-
-    def _key(self, key: Key) -> Any:
-        if not key.changes and not key.explicit:
-            return self.key.KeySignature(max(-7, min(7, key.fifths)))
-        signature = self.key.KeySignature(None)
-        signature.alteredPitches = [
-            _spelled(letter, alter) for letter, alter in key.signature.items()
-        ]
-        return signature
-
-    def _element(self, note: Note, piece: PrintedNote) -> Any:
-        duration = self.duration.Duration(piece.type or "quarter", dots=piece.dots)
-        if piece.ratio != (1, 1):
-            tuplet = self.duration.Tuplet(*piece.ratio, piece.type)
-            tuplet.type = None
-            duration.appendTuplet(tuplet)
-        if not note.pitches:
-            rest = self.note.Rest(duration=duration)
-            rest.fullMeasure = False
-            rest.style.hideObjectOnPrint = note.hidden
-            return rest
-        return self._struck(note.pitches, duration)
-
-    def _struck(self, pitches: Sequence[Pitch], duration: Any) -> Any:
-        notes = [
-            self.note.Note(self.pitch.Pitch(_spelled(pitch.step, pitch.alter), octave=pitch.octave))
-            for pitch in pitches
-        ]
-        if len(notes) > 1:
-            return self.chord.Chord(notes, duration=duration)
-        notes[0].duration = duration
-        return notes[0]
-
-    def _grace(self, grace: Grace, slashed: bool) -> Any:
-        length = grace.length / 8
-        name, dots = next(
-            ((name, dots) for whole, name, dots in PRINTED if whole <= length), ("eighth", 0)
-        )
-        plain = self._struck(grace.pitches, self.duration.Duration(name, dots=dots))
-        element = plain.getGrace()
-        element.duration.slash = slashed
-        return element
-
-    def _sign(self, element: Any, name: str) -> None:
-        """Hang a decoration on a note; one without a sign in MusicXML is written by name."""
-        if name in LOUDNESS:
-            return
-        if name.isdecimal() and len(name) == 1:
-            element.articulations.append(self.articulations.Fingering(int(name)))
-            return
-        module, kind = _SIGNS.get(name, ("articulations", "Articulation"))
-        sign = getattr(getattr(self, module), kind)()
-        if kind == "Articulation":
-            sign.displayText = allowed(name)
-        if kind == "Fermata":
-            sign.type = "inverted" if name == "invertedfermata" else "upright"
-        (element.expressions if module == "expressions" else element.articulations).append(sign)
-
-    def _tuplets(self, flat: list[Printed]) -> None:
-        """Brackets: one opens at the first note of a group and closes before the next."""
-        for index, item in enumerate(flat):
-            group = item.note.tuplet
-            if group is None or not item.piece.type:
-                continue
-            following = flat[index + 1] if index + 1 < len(flat) else None
-            starts = group.first and item.first
-            same = following is not None and following.piece.ratio == item.piece.ratio
-            again = following is not None and following.first and following.note.tuplet is not None
-            stops = not same or (again and following.note.tuplet.first)  # type: ignore[union-attr]
-            tuplet = item.element.duration.tuplets[0]
-            tuplet.type = {(True, True): "startStop", (True, False): "start",
-                           (False, True): "stop"}.get((starts, stops))  # fmt: skip
-
-    def _ties(self, flat: list[Printed]) -> None:
-        """Ties between the pieces of one length, and from note to note."""
-        incoming: set[Pitch] = set()
-        for item in flat:
-            outgoing = set(item.note.ties if item.last else item.note.pitches)
-            members = item.element.notes if item.element.isChord else [item.element]
-            for pitch, member in zip(item.note.pitches, members, strict=False):
-                kinds = (pitch in incoming, pitch in outgoing)
-                if any(kinds):
-                    kind = {(True, True): "continue", (True, False): "stop"}.get(kinds, "start")
-                    member.tie = self.tie.Tie(kind)
-            incoming = outgoing
-
-    def _all_slurs(self, flat: list[Printed]) -> Iterator[Any]:
-        """A slur for each pair of signs; one that closes at a note closes before another
-        opens there (ABC 2.1 clause 4.11)."""
-        opened: list[Any] = []
-        begin: Any = None
-        for item in flat:
-            begin = item.element if item.first else begin
-            if item.last:
-                for _ in range(min(item.note.closes, len(opened))):
-                    yield self.spanner.Slur(opened.pop(), item.element)
-                opened += [begin] * item.note.opens
-
-    def _beam(self, part: Any) -> None:
-        """Beams, where the metre has them."""
-        try:
-            part.makeBeams(inPlace=True)
-        except Exception:
-            return
+    printed: Printed
+    ties: tuple[Set[Pitch], Set[Pitch]] = (frozenset(), frozenset())
+    beams: tuple[str, ...] = ()
+    notations: Sequence[Element] = ()
 
 
-def _spelled(step: str, alter: int) -> str:
-    return step + ("#" * alter if alter > 0 else "-" * -alter)
+def written_rows(tune: Tune, voice: Voice, divisions: int) -> list[list[WrittenNote]]:
+    """The notes of a voice, bar by bar; a quarter note lasts `divisions`."""
+    writer = _NoteWriter(divisions)
+    rows = []
+    for bar, row in zip(tune.bars, _marked_rows(tune, voice), strict=True):
+        writer.accidentals.open_bar(bar.key)
+        rows.append([writer.write(marked) for marked in row])
+    return rows
 
 
-def _columns(tune: Tune, voice: Voice) -> Iterator[tuple[Bar, tuple[Note, ...]]]:
-    for bar, notes in zip(tune.bars, voice.bars, strict=True):
-        yield bar, notes or (Note(Fraction(0), bar.length, hidden=True),)
+def _marked_rows(tune: Tune, voice: Voice) -> Iterator[Iterator[Marked]]:
+    rows = printed_rows(tune, voice)
+    line = [item for row in rows for item in row]
+    tuplets = tuplet_groups(line)
+    beams: list[tuple[str, ...]] = []
+    for bar, row in zip(tune.bars, rows, strict=True):
+        beams += beams_of(bar, row, tuplets[len(beams) : len(beams) + len(row)])
+    signs = zip(slurs_of(line), brackets_of(line, tuplets, beams), strict=True)
+    notations = [slurs + brackets for slurs, brackets in signs]
+    marked = map(Marked, line, ties_of(line), beams, notations)
+    return (islice(marked, len(row)) for row in rows)
 
 
-def is_low(voice: Voice) -> bool:
-    """True where a voice lies in the bass clef."""
-    keys = [note.pitches[0].midi for bar in voice.bars for note in bar if note.pitches]
-    return bool(keys) and sum(keys) < 55 * len(keys)
+class _NoteWriter:
+    """Writes the notes of a voice one after another."""
 
+    def __init__(self, divisions: int) -> None:
+        self.accidentals = Accidentals()
+        self._lyrics = Lyrics()
+        self._divisions = divisions
 
-def _matched(
-    elements: list[Element], printed: list[Printed]
-) -> list[tuple[Element, Printed | None]]:
-    """The note elements of a bar, each with what it prints."""
-    waiting = iter(printed)
-    matched: list[tuple[Element, Printed | None]] = []
-    for element in elements:
-        if element.find("grace") is not None:
-            matched.append((element, None))
-        elif element.find("chord") is not None:
-            matched.append((element, matched[-1][1]))
+    def write(self, marked: Marked) -> WrittenNote:
+        """A printed note, after the grace notes that lead to it."""
+        item = marked.printed
+        elements: list[Element] = []
+        if item.first:
+            slash = "yes" if item.note.slashed else "no"
+            elements += [e for grace in _graces(item.note) for e in self._struck(grace, slash)]
+        struck = self._struck(marked)
+        if item.first:
+            struck[0].extend(self._lyrics.under(item.note))
+        return WrittenNote(item.piece.length, elements + struck)
+
+    def _struck(self, marked: Marked, slash: str = "") -> list[Element]:
+        """The notes struck together, or a rest; grace notes where `slash` is told."""
+        elements: list[Element] = []
+        for pitch in marked.printed.note.pitches or (None,):
+            element = Element("note")
+            if slash:
+                SubElement(element, "grace", {"slash": slash})
+            if elements:
+                SubElement(element, "chord")
+            self._write_head(element, marked, pitch, grace=bool(slash))
+            if not elements:
+                for number, beam in enumerate(marked.beams, 1):
+                    add(element, "beam", beam, number=str(number))
+            _write_notations(element, marked, pitch, leads=not elements)
+            elements.append(element)
+        return elements
+
+    def _write_head(
+        self, element: Element, marked: Marked, pitch: Pitch | None, *, grace: bool
+    ) -> None:
+        """Pitch or rest, duration, ties, voice, type, accidental, ratio."""
+        item = marked.printed
+        if pitch is None:
+            _write_rest(element, item)
         else:
-            matched.append((element, next(waiting)))
-    return matched
+            _write_pitch(element, pitch)
+        if not grace:
+            length = item.piece.length
+            add(element, "duration", length.numerator * 4 * self._divisions // length.denominator)
+        for sort in _ties(marked, pitch):
+            SubElement(element, "tie", {"type": sort})
+        add(element, "voice", 1)
+        if item.piece.type:
+            add(element, "type", item.piece.type)
+        for _ in range(item.piece.dots):
+            SubElement(element, "dot")
+        if pitch is not None:
+            accidental = self.accidentals.before(pitch, tied=pitch in marked.ties[0])
+            if accidental:
+                add(element, "accidental", accidental)
+        add_ratio(element, item.piece)
+
+
+def _graces(note: Note) -> list[Marked]:
+    """The grace notes before a note, beamed among themselves: one alone as a quaver, the
+    shortest of several as a semiquaver (common practice, no source)."""
+    if not note.graces:
+        return []
+    alone = len(note.graces) == 1
+    unit = Fraction(1, 8) if alone else Fraction(1, 16) / min(g.length for g in note.graces)
+    pieces = [_grace_piece(grace.length * unit) for grace in note.graces]
+    struck = [Note(note.onset, Fraction(0), grace.pitches) for grace in note.graces]
+    return [
+        Marked(Printed(note.onset, grace, piece), beams=beams)
+        for grace, piece, beams in zip(struck, pieces, beamed_run(pieces), strict=True)
+    ]
+
+
+@lru_cache(maxsize=256)
+def _grace_piece(length: Fraction) -> PrintedNote:
+    """The longest note that lasts no longer."""
+    fitting = (printed for printed in PRINTED if printed[0] <= length)
+    return PrintedNote(*next(fitting, (Fraction(1, 8), "eighth", 0)))
+
+
+def _write_pitch(element: Element, pitch: Pitch) -> None:
+    child = SubElement(element, "pitch")
+    add(child, "step", pitch.step)
+    if pitch.alter:
+        add(child, "alter", pitch.alter)
+    add(child, "octave", pitch.octave)
+
+
+def _write_rest(element: Element, item: Printed) -> None:
+    if item.note.hidden:
+        element.set("print-object", "no")
+    SubElement(element, "rest", {"measure": "yes"} if item.whole_bar else {})
+
+
+def _ties(marked: Marked, pitch: Pitch | None) -> list[str]:
+    held, holds = marked.ties
+    return [sort for sort, pitches in (("stop", held), ("start", holds)) if pitch in pitches]
+
+
+def _write_notations(element: Element, marked: Marked, pitch: Pitch | None, *, leads: bool) -> None:
+    """Ties at each note; slurs, brackets and decorations at the first of those struck
+    together."""
+    signs = [Element("tied", {"type": sort}) for sort in _ties(marked, pitch)]
+    if leads:
+        signs += marked.notations
+        signs += signs_of(marked.printed.note.decorations) if marked.printed.first else ()
+    if signs:
+        SubElement(element, "notations").extend(signs)
