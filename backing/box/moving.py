@@ -9,6 +9,7 @@ from backing.box.same import Same, same_fingering
 from backing.box.words import in_bars
 from backing.errors import Notice
 from backing.music.chord import Chord
+from backing.music.ledger import OCTAVES, best_octave
 from backing.music.pitch import Pitch
 from backing.music.transpose import (
     Interval,
@@ -21,8 +22,6 @@ from backing.music.transpose import (
 from backing.music.tune import Note, Tune
 from backing.wording import listed
 
-#: Where a tune reads with hardly a ledger line: D4 to A5.
-_LOWEST, _HIGHEST = 62, 81
 _MOST_NOTES = 6
 
 
@@ -46,8 +45,6 @@ def move_to_box(tune: Tune, source: Layout, target: Layout, octaves: int = 0) ->
     notices = [*_numbers(same, source, target), *_notes(tune, same, source, target)]
     if tune.has_chords:
         notices += _left_hand(same, source, target)
-    if not octaves:
-        notices += _reading(moved)
     return Moved(moved, same.semitones, tuple(notices))
 
 
@@ -148,18 +145,18 @@ def _alike(here: LeftButton, there: LeftButton, interval: Interval) -> bool:
     )
 
 
-def _reading(tune: Tune) -> Iterator[Notice]:
-    """Which octave reads best, where it is another."""
+# -- the octave ------------------------------------------------------------------------
+
+
+def reading_octave(tune: Tune, layout: Layout | None = None) -> int:
+    """By how many octaves a tune is to be moved so that it reads best (`best_octave`).
+
+    With a box only where no more of its notes are missing there than where it stands.
+    """
+    if layout is None:
+        return best_octave(tune)
     midis = [pitch.midi for note in tune.notes() for pitch in note.pitches]
-
-    def outside(octaves: int) -> int:
-        moved = [midi + 12 * octaves for midi in midis]
-        return sum(max(_LOWEST - midi, midi - _HIGHEST, 0) for midi in moved)
-
-    best = min((0, 1, -1), key=outside)
-    if best:
-        written, sounding = ("higher", "below") if best > 0 else ("lower", "above")
-        yield Notice(
-            f"it reads best written an octave {written}",
-            f"--octave {best} writes it there; the buttons stay, and sound an octave {sounding} it",
-        )
+    lacking = {
+        octave: sum(not layout.presses(midi + 12 * octave) for midi in midis) for octave in OCTAVES
+    }
+    return best_octave(tune, [octave for octave in OCTAVES if lacking[octave] <= lacking[0]])

@@ -1,11 +1,12 @@
 """`backing move`: a tune for another box or in another key."""
 
 from pathlib import Path
-from typing import Annotated
+from typing import Annotated, NamedTuple
 
 import typer
 
-from backing.box.moving import Moved, move_to_box
+from backing.box.layout import Layout
+from backing.box.moving import move_to_box, reading_octave
 from backing.box.words import moved_by
 from backing.cli import typed
 from backing.cli.options import ReplaceOption, TuneArgument, TuneNumber, VoiceOption
@@ -14,6 +15,7 @@ from backing.cli.writing_abc import abc_again
 from backing.errors import Notice, PracticeError, UsageError
 from backing.files import Reading, check_output, read_tune, save
 from backing.files.boxes import load_box
+from backing.music.ledger import OCTAVES
 from backing.music.transpose import Interval, interval_to_key, move_tune
 from backing.music.tune import Tune
 
@@ -32,7 +34,15 @@ def move(
         str,
         typer.Option(help="Transpose to this key instead: D, Em, Ador.", show_default=False),
     ] = "",
-    octave: Annotated[int, typer.Option(help="Write it an octave higher (1) or lower (-1).")] = 0,
+    octave: Annotated[
+        int | None,
+        typer.Option(
+            help="Write it so many octaves higher (1) or lower (-1) than the nearest way (0: "
+            "as the buttons sound). Without it: where it reads best, with the fewest ledger "
+            "lines and no more notes missing on the box.",
+            show_default=False,
+        ),
+    ] = None,
     output: Annotated[
         Path | None,
         typer.Option(
@@ -58,7 +68,7 @@ def move(
         raise UsageError(
             "it is not said where the tune goes", "give --from BOX and --to BOX, or --to-key KEY"
         )
-    if not -2 <= octave <= 2:
+    if octave is not None and octave not in OCTAVES:
         raise UsageError(f"--octave {octave}: that is too far", "give -2 to 2")
     if output is not None:
         check_output(output, tune, _SUFFIXES, replace=replace)
@@ -66,12 +76,13 @@ def move(
     if to_key:
         moved, what = _to_key(reading.tune, to_key, octave), "transposed"
     else:
-        moved = move_to_box(reading.tune, load_box(source), load_box(target), octave)
+        moved = _to_box(reading.tune, load_box(source), load_box(target), octave)
         what = f"the buttons of {source} on {target}"
     notices = (*reading.notices, *reading.tune.notices, *moved.notices)
     data, left_out = _written(reading, moved.tune, output, voice)
     say_notices((*notices, *left_out), reading.name)
-    said = f"{moved.tune.title}, {what}: {_where(moved, octave)}"
+    where = _where(moved, asked=octave is not None, on_box=not to_key)
+    said = f"{moved.tune.title}, {what}: {where}"
     if output is None:
         give(data)
         say(said)
@@ -80,7 +91,25 @@ def move(
     say(f"wrote {output}: {said}")
 
 
-def _to_key(tune: Tune, wanted: str, octave: int) -> Moved:
+class _WrittenMove(NamedTuple):
+    """A tune that was moved, by so many semitones as it sounds, and the octaves that it is
+    written higher than it sounds."""
+
+    tune: Tune
+    semitones: int
+    octaves: int
+    notices: tuple[Notice, ...] = ()
+
+
+def _to_box(tune: Tune, source: Layout, target: Layout, octave: int | None) -> _WrittenMove:
+    """The tune on the same buttons of another box, in this octave, or where it reads best."""
+    moved = move_to_box(tune, source, target, octave or 0)
+    if octave is None and (octave := reading_octave(moved.tune, target)):
+        moved = move_to_box(tune, source, target, octave)
+    return _WrittenMove(*moved[:2], octave or 0, moved.notices)
+
+
+def _to_key(tune: Tune, wanted: str, octave: int | None) -> _WrittenMove:
     key = typed.key(wanted, "--to-key")
     if tune.key.mode == "none":
         raise PracticeError("the tune names no key to move from", "write one into it (K: in ABC)")
@@ -90,17 +119,23 @@ def _to_key(tune: Tune, wanted: str, octave: int) -> Moved:
             f"give a {'minor' if tune.key.minor else 'major'} key",
         )
     interval = interval_to_key(tune.key, key)
+    if octave is None:
+        octave = reading_octave(move_tune(tune, interval))
     written = Interval(interval.steps + 7 * octave, interval.semitones + 12 * octave)
-    return Moved(move_tune(tune, written), interval.semitones, ())
+    return _WrittenMove(move_tune(tune, written), interval.semitones, octave)
 
 
-def _where(moved: Moved, octave: int) -> str:
-    """How far it was moved, in which octave it is written, and its key."""
+def _where(moved: _WrittenMove, *, asked: bool, on_box: bool) -> str:
+    """How far it was moved, its key, and the octave in which it is written."""
     sounding = moved_by(moved.semitones) if moved.semitones else "at the same pitch"
-    octaves = "an octave" if abs(octave) == 1 else "two octaves"
-    written = f", written {octaves} {'up' if octave > 0 else 'down'}" if octave else ""
     key = "" if moved.tune.key.mode == "none" else f", now in {moved.tune.key}"
-    return sounding + written + key
+    octaves = "an octave" if abs(moved.octaves) == 1 else "two octaves"
+    way = "higher" if moved.octaves > 0 else "lower"
+    than = " than the buttons sound" if on_box else ""
+    near = "as they sound" if on_box else "the nearest way"
+    why = "" if asked else f", where it reads best (--octave 0: {near})"
+    written = f"; written {octaves} {way}{than}{why}" if moved.octaves else ""
+    return sounding + key + written
 
 
 def _written(

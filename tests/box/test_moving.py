@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from backing.box.layout import Layout
-from backing.box.moving import move_to_box
+from backing.box.moving import move_to_box, reading_octave
 from backing.box.same import same_fingering
 from backing.errors import BoxError, PracticeError
 from backing.files import load_box, read_tune
@@ -259,13 +259,23 @@ def test_other_left_hands(source, target, words):
 
 
 def test_the_octave_that_reads_best():
-    """A tune that lies far above or below the staff is said to read better in another octave."""
-    high, low = read("a2c'e' d'c'ba|a8|"), read("A,2CE DCB,A,|A,8|")
-    assert "reads best written an octave lower" in said(high, "G/C", "D/G")
-    assert "reads best written an octave higher" in said(low, "D/G", "G/C")
+    """A tune that lies far above the staff on the other box reads best an octave lower, one far
+    below it an octave higher; the move itself does not choose."""
+    high, low = read("a2c'd' c'bag|e8|"), read("A,2CE DCB,A,|A,8|")
+    assert reading_octave(move(high, "G/C", "D/G").tune) == -1
+    assert reading_octave(move(low, "D/G", "G/C").tune) == 1
     lower = move(high, "G/C", "D/G", -1)
     assert (lower.semitones, lower.notices) == (7, ())
     assert next(lower.tune.notes()).pitches[0].midi == next(high.notes()).pitches[0].midi + 7 - 12
+
+
+def test_the_octave_stays_within_the_box():
+    """With a box an octave is left out in which more notes are missing: a D/G has an F above
+    the staff's top line at the chin end, and none an octave lower (its layout table)."""
+    high = read("c'2c'2 f4|")
+    assert reading_octave(high) == -1
+    assert reading_octave(high, load_box("D/G")) == 0
+    assert reading_octave(high, load_box("B/C")) == -1
 
 
 def test_beyond_what_can_be_written():

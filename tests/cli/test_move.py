@@ -16,10 +16,12 @@ TUNES = sorted(path for path in EXAMPLES.glob("*.abc") if "book" not in path.nam
 @pytest.mark.parametrize("suffix", [".abc", ".musicxml"])
 @pytest.mark.parametrize("example", TUNES, ids=lambda path: path.stem)
 def test_there_and_back(cli, tmp_path, example, suffix):
-    """Moved from G/C to D/G and back, every example has the same notes, chords and key."""
+    """Moved from G/C to D/G and back as the buttons sound, every example has the same notes,
+    chords and key."""
     there, back = tmp_path / f"there{suffix}", tmp_path / f"back{suffix}"
-    assert cli("move", example, "--from", "G/C", "--to", "D/G", "-o", there).code == 0
-    assert cli("move", there, "--from", "D/G", "--to", "G/C", "-o", back).code == 0
+    as_it_sounds = ("--octave", "0", "-o")
+    assert cli("move", example, "--from", "G/C", "--to", "D/G", *as_it_sounds, there).code == 0
+    assert cli("move", there, "--from", "D/G", "--to", "G/C", *as_it_sounds, back).code == 0
     first, last = read_tune(example).tune, read_tune(back).tune
     assert [[note.pitches for note in bar] for bar in last.melody.bars] == [
         [note.pitches for note in bar] for bar in first.melody.bars
@@ -36,17 +38,41 @@ def test_what_is_said(cli):
     """The tune goes to stdout, the interval and the key in which it now stands to stderr."""
     result = cli("move", TRAP, "--from", "G/C", "--to", "D/G")
     assert "The Eel Trap, the buttons of G/C on D/G: a fifth up, now in E dorian" in result.err
-    assert "it reads best written an octave lower" in result.err
     assert str(parse_abc(result.out).key) == "E dorian"
 
 
-def test_the_octave(cli):
-    """`--octave` writes it in another octave, and says what the buttons sound."""
-    result = cli("move", TRAP, "--from", "G/C", "--to", "D/G", "--octave", "-1")
-    assert "a fifth up, written an octave down, now in E dorian" in result.err
-    assert "reads best" not in result.err
-    first, moved = next(read_tune(TRAP).tune.notes()), next(parse_abc(result.out).notes())
-    assert moved.pitches[0].midi == first.pitches[0].midi + 7 - 12
+def first_note(text: str) -> int:
+    """The MIDI key of the first note of an ABC text."""
+    return next(parse_abc(text).notes()).pitches[0].midi
+
+
+def test_the_octave_that_reads_best(cli):
+    """Without `--octave` it is written where it reads best, and that is said; 0 writes it as the
+    buttons sound, other numbers octaves from there."""
+    boxes = ("--from", "G/C", "--to", "D/G")
+    best = cli("move", TRAP, *boxes)
+    assert (
+        "a fifth up, now in E dorian; written an octave lower than the buttons sound, where it "
+        "reads best (--octave 0: as they sound)\n" in best.err
+    )
+    sounding = cli("move", TRAP, *boxes, "--octave", "0")
+    assert "a fifth up, now in E dorian\n" in sounding.err
+    lower = cli("move", TRAP, *boxes, "--octave", "-1")
+    assert lower.out == best.out
+    assert "written an octave lower than the buttons sound\n" in lower.err
+    written = next(read_tune(TRAP).tune.notes()).pitches[0].midi
+    assert (first_note(sounding.out), first_note(best.out)) == (written + 7, written - 5)
+
+
+def test_the_octave_in_another_key(cli):
+    """Transposed to another key it is written where it reads best too; `--octave 0` is the
+    nearest way."""
+    kettle = EXAMPLES / "the-lock-keepers-kettle.abc"
+    best = cli("move", kettle, "--to-key", "G")
+    assert "a fourth up, now in G major; written an octave lower, where it reads best" in best.err
+    nearest = cli("move", kettle, "--to-key", "G", "--octave", "0")
+    assert "a fourth up, now in G major\n" in nearest.err
+    assert first_note(nearest.out) == first_note(best.out) + 12
 
 
 @pytest.mark.parametrize(
@@ -123,7 +149,7 @@ def test_a_tune_without_a_key(cli, tmp_path):
     path.write_text("X:1\nT:Bare\nM:4/4\nL:1/8\nK:none\nA2ce A4|\n", encoding="utf-8")
     result = cli("move", path, "--to-key", "D")
     assert (result.code, "the tune names no key" in result.err) == (1, True)
-    result = cli("move", path, "--from", "G/C", "--to", "D/G")
+    result = cli("move", path, "--from", "G/C", "--to", "D/G", "--octave", "0")
     assert "Bare, the buttons of G/C on D/G: a fifth up\n" in result.err
 
 
