@@ -53,9 +53,12 @@ class Drift(NamedTuple):
 
 class Spot(NamedTuple):
     """A place where the air button can be used: why there ("rest", "long note", "end of
-    phrase", "run"), and for how many seconds."""
+    phrase", "run"), and for how many seconds.  `bar` is as numbered in print, `written` is the
+    index of the written bar, `note` that of the note in it; a rest comes after its note."""
 
     bar: int
+    written: int
+    note: int
     part: int
     why: str
     pitch: int
@@ -176,11 +179,11 @@ def _spots(fingering: Fingering, slower: float, *, outwards: bool) -> list[Spot]
         seconds = moment.seconds * slower
         if after is not None and after.moment.rested:
             room = seconds * float((after.moment.onset - moment.stop) / moment.length)
-            found.append(Spot(bar.number, bar.part, "rest", pitch, room))
+            found.append(Spot(bar.number, bar.index, moment.note, bar.part, "rest", pitch, room))
         elif note.direction is wanted and note.presses and _roomy(note, after):
             ends = after is None or after.moment.phrase
             why = "end of phrase" if ends else "long note"
-            found.append(Spot(bar.number, bar.part, why, pitch, seconds))
+            found.append(Spot(bar.number, bar.index, moment.note, bar.part, why, pitch, seconds))
     return [*sorted(found, key=_by_room), *_runs(fingering, slower, wanted)]
 
 
@@ -197,7 +200,8 @@ def _runs(fingering: Fingering, slower: float, wanted: Direction) -> list[Spot]:
         seconds = sum(note.moment.seconds for note in notes)
         if direction is wanted and seconds >= float(_LONG) * notes[0].moment.beat:
             pitch = notes[0].moment.pitches[-1]
-            found.append(Spot(bar.number, bar.part, "run", pitch, seconds * slower))
+            at = bar.number, bar.index, notes[0].moment.note, bar.part
+            found.append(Spot(*at, "run", pitch, seconds * slower))
     return sorted(found, key=_by_room)
 
 

@@ -17,6 +17,7 @@ from backing.box.grips import FINGERS, tonic_of
 from backing.box.layers import Way
 from backing.box.layout import Direction, Layout, Press
 from backing.box.line import MelodyLine, Moment
+from backing.box.price import Terms
 from backing.box.search import Search
 from backing.box.settle import settled
 from backing.music.key import Key
@@ -56,7 +57,8 @@ class DirectionSpan(NamedTuple):
 
 @dataclass(frozen=True)
 class Fingering:
-    """A melody on a box, moment by moment, and what it costs by the names of the table."""
+    """A melody on a box, moment by moment, and what it costs: by the names of the table, and
+    moment by moment (`prices`)."""
 
     layout: Layout
     line: MelodyLine
@@ -64,6 +66,7 @@ class Fingering:
     homes: tuple[int, ...]
     notes: tuple[Fingered, ...]
     terms: dict[str, float]
+    prices: tuple[float, ...]
 
     @property
     def cost(self) -> float:
@@ -133,9 +136,19 @@ def finger(line: MelodyLine, layout: Layout, costs: Costs | None = None) -> Fing
     homes = [rows[line.bars[moment.bar].section] for moment in line.moments]
     stands = [search.stand(m, home) for m, home in zip(line.moments, homes, strict=True)]
     ways = settled(search, line, stands, search.best(line.moments, stands).ways)
-    terms = search.price(line.moments, stands, ways)
+    priced = list(search.priced(line.moments, stands, ways))
     notes = _fingered(line.moments, ways)
-    return Fingering(layout, line, costs, tuple(homes), notes, terms)
+    prices = tuple(sum(cost for _, cost in terms) for terms in priced)
+    return Fingering(layout, line, costs, tuple(homes), notes, _by_name(priced), prices)
+
+
+def _by_name(priced: Sequence[Terms]) -> dict[str, float]:
+    """What all costs together, name by name."""
+    total: dict[str, float] = {}
+    for name, cost in (term for terms in priced for term in terms):
+        if cost:
+            total[name] = total.get(name, 0.0) + cost
+    return total
 
 
 def home_rows(line: MelodyLine, layout: Layout) -> dict[str, int]:

@@ -106,7 +106,12 @@ def fit(
 
     Notes that the box lacks raise nothing: they are the fit's `missing`.
     """
-    fingering = finger(line, layout, costs)
+    return fit_of(finger(line, layout, costs), percent=percent)
+
+
+def fit_of(fingering: Fingering, *, percent: float = 100.0) -> Fit:
+    """What there is to say about a melody that is fingered."""
+    line, layout = fingering.line, fingering.layout
     gaps, share = _chords(fingering)
     lacking = [pitch for note in fingering.notes for pitch in note.missing]
     has = {pitch for pitch in lacking if layout.presses(pitch)}

@@ -6,7 +6,7 @@ a run in one direction; it is kept beside the state only where a run can grow lo
 cost.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from math import inf
 from typing import NamedTuple
 
@@ -201,12 +201,11 @@ class Search:
             cost = self._hands[key] = sum(cost for _, cost in terms)
         return cost
 
-    def price(
+    def priced(
         self, moments: Sequence[Moment], stands: Sequence[PricedMoment], ways: Sequence[Way | None]
-    ) -> dict[str, float]:
-        """What a way through a melody costs, by the names of the table."""
+    ) -> Iterator[Terms]:
+        """What a way through a melody costs, moment by moment, by the names of the table."""
         air = Air(self.costs, left_hand=any(moment.wishes for moment in moments))
-        total: dict[str, float] = {}
         before: Way | None = None
         changed, spent = False, 0.0
         for moment, stand, way in zip(moments, stands, ways, strict=True):
@@ -219,10 +218,7 @@ class Search:
                 spent, before = spent + used, way
             if before is not None:
                 terms.append(("chord-missing", stand.lacking(before.grip.direction)))
-            for name, cost in terms:
-                if cost:
-                    total[name] = total.get(name, 0.0) + cost
-        return total
+            yield terms
 
     def _step_terms(
         self, before: Way | None, way: Way, setting: Setting, *, changed_before: bool
