@@ -57,6 +57,10 @@ class LeftSide:
             at += 0 if last else 1
         return found
 
+    def way_at(self, position: Fraction) -> Direction:
+        """Which way the bellows go at a position."""
+        return self._spans[max(bisect_right(self._starts, position) - 1, 0)].direction
+
     def chord(self, wanted: Chord, way: str) -> Chord | None:
         """The chord button for a chord in a direction, or what stands for it."""
         return at_hand(self._layout, wanted, Direction(way)).chord
