@@ -1,0 +1,113 @@
+"""A tune for pupils whose boxes differ: the same buttons for all, each box in its own key.
+
+Where the same buttons are impossible, or all shall sound together, the tune stays in its key
+and is fingered anew.
+"""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+from typing import NamedTuple
+
+from backing.box.costs import Costs
+from backing.box.fingering import Fingered, Fingering
+from backing.box.fit import Fit, fit, fit_of
+from backing.box.layout import Layout
+from backing.box.line import line_of
+from backing.box.same import Same, same_fingering
+from backing.box.words import in_bars, moved_by
+from backing.errors import BoxError
+from backing.music.dance import Dance
+from backing.music.ledger import best_octave
+from backing.music.transpose import interval_of, move_tune, readable_interval
+from backing.music.tune import Tune
+from backing.wording import listed
+
+
+class ForBox(NamedTuple):
+    """A tune as it is written for a box, how it goes there, and what there is to say of it."""
+
+    tune: Tune
+    fit: Fit
+    said: tuple[str, ...]
+
+
+def handout(
+    tune: Tune,
+    layouts: Sequence[Layout],
+    costs: Costs | None = None,
+    *,
+    dance: Dance | None = None,
+    same_key: bool = False,
+) -> tuple[ForBox, ...]:
+    """The tune for each box; the first is the one that it stands for as it is written.
+
+    `same_key` leaves it in its key for all of them, so that they can play together.  Raises
+    TuneError where there are no notes.
+    """
+    first = fit(line_of(tune, dance=dance), layouts[0], costs)
+    pages = [ForBox(tune, first, tuple(_lacking(first)))]
+    for layout in layouts[1:]:
+        moved = None if same_key else _moved(tune, first, layout)
+        pages.append(moved or _anew(tune, first, layout, costs, same_key=same_key))
+    return tuple(pages)
+
+
+def _lacking(found: Fit) -> Iterator[str]:
+    """What has no button there."""
+    if found.missing:
+        notes = listed([f"{note.pitch} ({in_bars(note.bars)})" for note in found.missing])
+        yield f"Not on a {found.layout.name}: {notes}, marked ?."
+
+
+def _anew(tune: Tune, first: Fit, layout: Layout, costs: Costs | None, *, same_key: bool) -> ForBox:
+    """The tune in its own key, with buttons of its own."""
+    found = fit(first.line, layout, costs)
+    name = first.layout.name
+    why = f"In the same key as for the {name}, with buttons of its own."
+    if not same_key:
+        why = f"The buttons of the {name} do not go here: fingered anew, in the tune's key."
+    return ForBox(tune, found, (why, *_lacking(found)))
+
+
+def _moved(tune: Tune, first: Fit, layout: Layout) -> ForBox | None:
+    """The tune where the same buttons put it; None where they do not sound it."""
+    try:
+        same = same_fingering(first.layout, layout)
+    except BoxError:
+        return None
+    if not all(
+        same.keeps(press, layout) for note in first.fingering.notes for press in note.presses
+    ):
+        return None
+    sounding = move_tune(tune, readable_interval(tune.key, same.semitones))
+    octave = best_octave(sounding)
+    moved = move_tune(sounding, interval_of(12 * octave))
+    found = fit_of(_same_buttons(first.fingering, same, layout))
+    key = "" if moved.key.mode == "none" else f", now in {moved.key}"
+    said = f"The same buttons as on the {first.layout.name}"
+    said += f": it sounds {moved_by(same.semitones)}{key}." if same.semitones else "."
+    written = [f"Written {moved_by(12 * octave)}."] if octave else []
+    return ForBox(moved, found, (said, *written, *_lacking(found)))
+
+
+def _same_buttons(fingering: Fingering, same: Same, layout: Layout) -> Fingering:
+    """The fingering on a box whose buttons answer."""
+    line = fingering.line.moved(same.semitones)
+    notes = tuple(
+        _answered(note, same, layout)._replace(moment=moment)
+        for note, moment in zip(fingering.notes, line.moments, strict=True)
+    )
+    homes = tuple(_row(home, same) for home in fingering.homes)
+    return replace(fingering, layout=layout, line=line, homes=homes, notes=notes)
+
+
+def _row(row: int, same: Same) -> int:
+    answer = same.rows[row]
+    return row if answer is None else answer[0]
+
+
+def _answered(note: Fingered, same: Same, layout: Layout) -> Fingered:
+    buttons = ((press, same.button(press.button, layout)) for press in note.presses)
+    presses = tuple(press._replace(button=button) for press, button in buttons if button)
+    shift = next((answer[1] for answer in same.rows if answer), 0)
+    return note._replace(presses=presses, row=_row(note.row, same), hand=note.hand + shift)
