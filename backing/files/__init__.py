@@ -17,7 +17,7 @@ from backing.files.styles import (
     style_files,
     style_names,
 )
-from backing.files.tunes import Reading, read_book, read_tune
+from backing.files.tunes import Reading, read_book, read_tune, tunes_in
 
 if TYPE_CHECKING:
     from backing.files.boxes import box_names, box_text, load_box, load_costs
@@ -41,6 +41,7 @@ __all__ = [
     "save",
     "style_files",
     "style_names",
+    "tunes_in",
 ]
 
 

@@ -1,7 +1,8 @@
 """The mark in our files, by which a later run knows them again.
 
 It says "made by backing" and a checksum (CRC-32) of all the rest: in a text it is a comment,
-the last line; in MIDI a text event at tick 0; in sound the name of the encoder.  Where the
+the last line; in MIDI a text event at tick 0; in sound the name of the encoder; in PDF a
+keyword, in PNG a text chunk.  Where the
 checksum is not true any more, somebody has worked on the file.
 """
 
@@ -15,6 +16,7 @@ _COMMENTS = {
     ".abc": (b"% ", b""),
     ".musicxml": (b"<!-- ", b" -->"),
     ".xml": (b"<!-- ", b" -->"),
+    ".svg": (b"<!-- ", b" -->"),
     ".toml": (b"# ", b""),
 }
 _MIDI_SUFFIXES = (".mid", ".midi")
@@ -25,6 +27,9 @@ UNSEALED = (_WORDS + b"0" * _DIGITS).decode("ascii")
 #: No text of ours is larger; a larger one is not looked into.
 _MOST_TEXT = 256 * 1024 * 1024
 
+#: How a PNG begins, how long its last chunk is, and a chunk's checksum.
+_PNG, _IEND, _CRC = b"\x89PNG\r\n\x1a\n", 12, 4
+
 NOT_OURS = "it was not made by backing"
 CHANGED = "it has been changed since backing made it"
 
@@ -32,8 +37,9 @@ CHANGED = "it has been changed since backing made it"
 def marked(data: bytes, suffix: str) -> bytes:
     """The same file with our mark in it; a mark that a text had goes.
 
-    Suffixes of ABC, MusicXML, TOML and MIDI are known; data of other kinds is given back as
-    it is.  The same data is marked the same.
+    Suffixes of ABC, MusicXML, SVG, TOML, MIDI, PDF and PNG are known; data of other kinds is
+    given back as it is.  A PDF comes with `UNSEALED` among its keywords.  The same data is
+    marked the same.
 
     >>> marked(b"X:1\\nK:C\\nC8|\\n", ".abc").decode().splitlines()[-1]
     '% made by backing, checksum d15222e5'
@@ -41,7 +47,9 @@ def marked(data: bytes, suffix: str) -> bytes:
     suffix = suffix.lower()
     if suffix in _COMMENTS:
         return _marked_text(data, *_COMMENTS[suffix])
-    return _marked_midi(data) if suffix in _MIDI_SUFFIXES else data
+    if suffix in _MIDI_SUFFIXES:
+        return _marked_midi(data)
+    return {".pdf": _sealed, ".png": _marked_png}.get(suffix, bytes)(data)
 
 
 def why_keep(path: Path) -> str:
@@ -94,6 +102,28 @@ def _plain(data: bytes) -> bytes:
     return lines.removeprefix(b"\xef\xbb\xbf").rstrip(b"\n")
 
 
+# -- PDF and PNG -------------------------------------------------------------------
+
+
+def _sealed(data: bytes) -> bytes:
+    out = bytearray(data)
+    seal(out)
+    return bytes(out)
+
+
+def _marked_png(data: bytes) -> bytes:
+    """A text chunk before the last one (PNG, W3C Recommendation, clause 11.3.3.2)."""
+    if not data.startswith(_PNG) or data[-8:-4] != b"IEND":
+        return data
+    text = b"tEXtComment\0" + UNSEALED.encode("ascii")
+    chunk = (len(text) - 4).to_bytes(4, "big") + text + bytes(_CRC)
+    out = bytearray(data[:-_IEND] + chunk + data[-_IEND:])
+    seal(out)
+    stop = len(out) - _IEND - _CRC
+    out[stop : stop + _CRC] = crc32(out[stop - len(text) : stop]).to_bytes(_CRC, "big")
+    return bytes(out)
+
+
 # -- MIDI and sound ---------------------------------------------------------------
 
 _FIRST_TRACK = 14  # after MThd, whose length SMF 1.0 fixes
@@ -125,7 +155,7 @@ def _past(data: bytes, at: int, kind: int) -> int:
 
 
 def seal(data: bytearray | mmap) -> int:
-    """Put the checksum into the mark of a MIDI or sound file.
+    """Put the checksum into the mark of a file that is no text.
 
     Returns where the page of an Ogg file begins that holds it, and has to be written anew
     for a checksum of its own; -1 for other files, and those without a mark.
@@ -152,9 +182,12 @@ def _digits_of(data: bytearray | mmap) -> int:
 
 
 def _sum_beside(data: bytearray | mmap, at: int) -> bytes:
-    """The checksum of all but its own digits, and that of the Ogg page in which they are."""
-    page = _page_of(data, at)
-    holes = [(at, at + _DIGITS)] if page < 0 else [(page + 22, page + 26), (at, at + _DIGITS)]
+    """The checksum of all but its own digits, and the checksum of what they stand in: of the
+    Ogg page, or the PNG chunk."""
+    page, stop = _page_of(data, at), at + _DIGITS
+    holes = [(at, stop)] if page < 0 else [(page + 22, page + 26), (at, stop)]
+    if data[: len(_PNG)] == _PNG:
+        holes = [(at, stop), (stop, stop + _CRC)]
     starts, stops = [0, *(hole[1] for hole in holes)], [*(hole[0] for hole in holes), len(data)]
     with memoryview(data) as view:
         pieces = [view[start:stop] for start, stop in zip(starts, stops, strict=True)]

@@ -6,7 +6,7 @@ from typing import NamedTuple
 
 from backing.errors import FileError, Notice, TuneError
 from backing.files.kinds import OtherKind, kind_of, of_player
-from backing.files.reading import file_name, read_bytes
+from backing.files.reading import STDIN, file_name, read_bytes
 from backing.music.tune import Tune
 from backing.parse import abc
 
@@ -83,6 +83,21 @@ def read_book(path: Path) -> tuple[list[abc.TuneText], tuple[Notice, ...]]:
         error.source = name
         raise
     return tunes, (*notices, *abc.file_header_notices(tunes[-1]), *_double_notices(tunes))
+
+
+def tunes_in(path: Path) -> list[abc.TuneText]:
+    """The tunes of a book; none where a file is no book, or where what it is shows only when
+    it is read.
+
+    Standard input is never one.  Raises FileError where the file cannot be read.
+    """
+    if path == STDIN:
+        return []
+    try:
+        found, _ = read_book(path)
+    except TuneError:
+        return []
+    return found if len(found) > 1 else []
 
 
 def _kind(path: Path, data: bytes) -> str:
