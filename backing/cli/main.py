@@ -22,6 +22,7 @@ COMMANDS = {
     "play": "Play along now, steered by keys and pedals.",
     "look": "Show what a tune is: key, tempo, parts, chords.",
     "tunes": "List the tunes of a book.",
+    "sheet": "Print a tune, or a book: notes, chords, buttons.",
     "chords": "Find chords for a tune that has none.",
     "fit": "Show whether a tune sits on a box, and its buttons.",
     "move": "Move a tune to another box or key.",

@@ -1,0 +1,1 @@
+"""Paper: sheets to put on the stand, as PDF, SVG or PNG."""

@@ -1,0 +1,235 @@
+"""Staff notation: a tune's lines of music as drawings (SVG), engraved by Verovio.
+
+Verovio reads MusicXML and gives MEI, its own form of it (Music Encoding Initiative), into which
+go what MusicXML has no place for: where lines end, the left hand's buttons as a second row
+under the chord letters, and what the rows of buttons are called.
+"""
+
+import re
+from collections.abc import Iterator, Mapping, Sequence
+from fractions import Fraction
+from math import ceil
+from typing import NamedTuple
+from xml.etree import ElementTree
+from xml.etree.ElementTree import Element, SubElement
+
+import verovio
+
+from backing.music.tune import Tune
+from backing.render.musicxml import render_musicxml
+from backing.render.sheet.breaks import bar_widths, line_starts
+from backing.render.sheet.cut import Piece, cut_marks, cut_tune, pieces_of_bars
+
+#: Without it the names of elements stay short; Verovio does not ask for it.
+_NAMESPACE = ' xmlns="http://www.music-encoding.org/ns/mei"'
+#: Verovio's units to a staff space and a staff.
+_UNIT = 9
+STAFF = 8 * _UNIT
+#: Room left and right of the lines, in those units: bar numbers stand out to the left.
+_MARGIN = 24
+_OPTIONS = {
+    "adjustPageHeight": True, "pageHeight": 100, "unit": float(_UNIT), "scale": 100,
+    "pageMarginLeft": _MARGIN, "pageMarginRight": _MARGIN, "pageMarginTop": 12,
+    "pageMarginBottom": 12, "header": "none", "footer": "none", "svgViewBox": True,
+    "mnumInterval": 1, "lyricSize": 5.4, "lyricTopMinMargin": 2.0, "minLastJustification": 0.6,
+    "spacingStaff": 8, "font": "Leipzig", "removeIds": True, "xmlIdSeed": 1,
+}  # fmt: skip
+_STAFF_LINE = re.compile(r'<path d="M(\d+) \d+ L(\d+) \d+"')
+_VIEW = re.compile(r'<svg viewBox="0 0 (\d+) (\d+)"')
+#: A bar that is so many times as wide as a line is cut: the engraver squeezes no further.
+_FULL = 1.15
+#: Verovio draws in tenths of its units.
+_TENTHS = 10
+
+
+class StaffMarks(NamedTuple):
+    """What stands at the music beyond the notes: by bar index, what is written above it and
+    where; `rows` what the last verses are called; `boxed` the bars whose number has a box,
+    `open` those that no bar line ends, `unnumbered` those without a number."""
+
+    signs: Mapping[int, Sequence[tuple[Fraction, str]]] = {}
+    words: Mapping[int, Sequence[tuple[Fraction, str]]] = {}
+    rows: tuple[str, ...] = ()
+    boxed: frozenset[int] = frozenset()
+    open: frozenset[int] = frozenset()
+    unnumbered: frozenset[int] = frozenset()
+
+
+class System(NamedTuple):
+    """A line of music: its drawing, and its size in `STAFF`ths of a staff's height; the index
+    of its first bar, and whether a part begins with it."""
+
+    svg: str
+    width: int
+    height: int
+    bar: int
+    part: bool
+
+
+class _Extent(NamedTuple):
+    """A measure on an endless line: where it starts and stops."""
+
+    start: int
+    stop: int
+
+
+def engrave(tune: Tune, marks: StaffMarks, width: int) -> tuple[System, ...]:
+    """A tune's lines of music, each so wide (in units of a staff's height divided by `STAFF`).
+
+    Bars that are wider than a line are cut, without a bar line.
+    """
+    verovio.enableLog(verovio.LOG_OFF)
+    toolkit = verovio.toolkit()
+    room = width - 2 * _MARGIN - _clef_width(tune)
+    widths = _measured(toolkit, tune, width)
+    wide = {at: ceil(wanted / room) for at, wanted in enumerate(widths) if wanted > _FULL * room}
+    if wide:
+        pieces = pieces_of_bars(tune, wide)
+        tune, marks = cut_tune(tune, pieces), _cut_marks(marks, pieces)
+        widths = _measured(toolkit, tune, width)
+    starts = line_starts(bar_widths(tune, widths), room)
+    root = ElementTree.fromstring(toolkit.getMEI().replace(_NAMESPACE, "", 1))
+    _annotate(root, tune, marks, starts)
+    toolkit.setOptions({"breaks": "encoded"})
+    toolkit.loadData(ElementTree.tostring(root, encoding="unicode"))
+    parts = {section.start for section in tune.sections}
+    return tuple(
+        _system(toolkit.renderToSVG(page), start, part=start in parts)
+        for page, start in enumerate(starts, 1)
+    )
+
+
+def engrave_start(tune: Tune) -> System:
+    """A tune on one line, as wide as it is."""
+    verovio.enableLog(verovio.LOG_OFF)
+    toolkit = verovio.toolkit()
+    toolkit.setOptions({**_OPTIONS, "breaks": "none", "adjustPageWidth": True, "mnumInterval": 0})
+    toolkit.resetXmlIdSeed(1)
+    toolkit.loadData(render_musicxml(tune))
+    return _system(toolkit.renderToSVG(1), 0, part=True)
+
+
+def _measured(toolkit: verovio.toolkit, tune: Tune, width: int) -> list[float]:
+    """The natural widths of the bars, on an endless line; the toolkit has the tune then."""
+    toolkit.setOptions({**_OPTIONS, "pageWidth": width, "breaks": "none"})
+    toolkit.resetXmlIdSeed(1)
+    toolkit.loadData(render_musicxml(tune))
+    return _widths(tune, list(_spans(toolkit.renderToSVG(1))))
+
+
+def _cut_marks(marks: StaffMarks, pieces: Sequence[Piece]) -> StaffMarks:
+    return StaffMarks(
+        cut_marks(marks.signs, pieces),
+        cut_marks(marks.words, pieces),
+        marks.rows,
+        frozenset(
+            at for at, piece in enumerate(pieces) if piece.first and piece.bar in marks.boxed
+        ),
+        frozenset(at for at, piece in enumerate(pieces) if not piece.last),
+        frozenset(at for at, piece in enumerate(pieces) if not piece.first),
+    )
+
+
+def _spans(svg: str) -> Iterator[_Extent]:
+    """Where each measure of a line lies."""
+    for piece in svg.split('class="measure"')[1:]:
+        line = _STAFF_LINE.search(piece)
+        if line is not None:
+            yield _Extent(int(line[1]), int(line[2]))
+
+
+def _clef_width(tune: Tune) -> int:
+    """About what clef and signature take at the start of a line."""
+    return 7 * _UNIT + 2 * _UNIT * abs(tune.key.fifths)
+
+
+def _widths(tune: Tune, spans: Sequence[_Extent]) -> list[float]:
+    """The widths of the bars, without the clef before the first."""
+    widths = [(span.stop - span.start) / _TENTHS for span in spans]
+    return [widths[0] - _clef_width(tune), *widths[1:]]
+
+
+def _system(svg: str, bar: int, *, part: bool) -> System:
+    size = _VIEW.search(svg)
+    assert size is not None
+    return System(svg, int(size[1]), int(size[2]), bar, part)
+
+
+# -- into MEI ---------------------------------------------------------------------------
+
+
+def _annotate(root: Element, tune: Tune, marks: StaffMarks, starts: Sequence[int]) -> None:
+    parents = {child: parent for parent in root.iter() for child in parent}
+    measures = list(root.iter("measure"))
+    if len(tune.voices) == 1:
+        for label in list(root.iter("label")):
+            parents[label].remove(label)
+    for index, measure in enumerate(measures):
+        bar = tune.bars[index]
+        unit = bar.metre.unit
+        for onset, text in marks.signs.get(index, ()):
+            _control(measure, "harm", text, onset, unit, n="2", size="80%")
+        for onset, text in marks.words.get(index, ()):
+            _control(measure, "dir", text, onset, unit, size="90%")
+        if index in marks.open:
+            measure.set("right", "invis")
+        if bar.pickup or index in marks.unnumbered:
+            measure.attrib.pop("n", None)
+        elif index in marks.boxed:
+            number = SubElement(measure, "mNum")
+            SubElement(number, "rend", {"rend": "box"}).text = str(bar.number)
+    for start, stop in zip(starts, [*starts[1:], len(measures)], strict=True):
+        if start:
+            _break_before(measures[start], parents)
+        _name_rows(measures[start:stop], marks.rows, _sung(tune))
+
+
+def _control(
+    measure: Element, tag: str, text: str, onset: Fraction, unit: int, *, size: str, **more: str
+) -> None:
+    """A text at a place in a measure; MEI counts places in beats from 1."""
+    place = f"{float(onset * unit + 1):.6f}".rstrip("0").rstrip(".")
+    element = SubElement(measure, tag, {"place": "above", "staff": "1", "tstamp": place, **more})
+    SubElement(element, "rend", {"fontsize": size, "fontstyle": "normal"}).text = text
+
+
+def _break_before(measure: Element, parents: Mapping[Element, Element]) -> None:
+    """End the line before a measure, and before the ending that it opens."""
+    place = measure
+    while parents[place].tag == "ending" and parents[place].find("measure") is place:
+        place = parents[place]
+    parent = parents[place]
+    parent.insert(list(parent).index(place), Element("pb"))
+
+
+def _sung(tune: Tune) -> int:
+    """How many verses the melody has, buttons included."""
+    return max((len(note.lyrics) for bar in tune.melody.bars for note in bar), default=0)
+
+
+def _name_rows(measures: Sequence[Element], rows: Sequence[str], verses: int) -> None:
+    """The names of the last verses before the first note of a line."""
+    note = next((note for m in measures for note in _notes(m)), None)
+    if note is None:
+        return
+    for number, name in enumerate(rows, verses - len(rows) + 1):
+        verse = next((v for v in note.findall("verse") if v.get("n") == str(number)), None)
+        if verse is None:
+            verse = SubElement(note, "verse", {"n": str(number)})
+            SubElement(verse, "syl").text = "\u00a0"
+        label = Element("label")
+        label.text = f"{name}\u00a0"
+        verse.insert(0, label)
+
+
+def _notes(measure: Element) -> Iterator[Element]:
+    """The notes and chords of the first staff, grace notes left out."""
+    staff = measure.find("staff")
+    inside = {n for chord in measure.iter("chord") for n in chord.iter("note")}
+    for element in staff.iter() if staff is not None else ():
+        if _is_note(element) and element not in inside:
+            yield element
+
+
+def _is_note(element: Element) -> bool:
+    return element.tag in ("note", "chord") and element.get("grace") is None

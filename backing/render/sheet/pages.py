@@ -1,0 +1,100 @@
+"""One page of a sheet: what stands on it, as data for the setting."""
+
+from collections.abc import Iterator, Mapping
+from itertools import groupby
+from typing import Any, NamedTuple
+
+from backing.music.dance import dance_of
+from backing.music.played import tempo_for
+from backing.music.tempo import Tempo, decimal
+from backing.music.tune import Tune
+from backing.render.musicxml.elements import PRINTED
+from backing.render.sheet.boxes import grid_parts
+from backing.render.sheet.legend import board_of, legend_of
+from backing.render.sheet.look import SheetLook, SheetPage
+from backing.render.sheet.music_text import note_drawing
+from backing.render.sheet.staff import music_of
+from backing.render.sheet.strip import strip_rows
+
+#: What title, foot and legend take of a page, in millimetres, in usual print.
+_HEAD, _SAID, _SIGN, _BOARD, _SOURCE, _EDGES = 24.0, 5.5, 5.2, 24.0, 7.0, 23.0
+_SOURCES = {"S": "Source", "O": "Origin", "B": "Book", "Z": "Transcription", "D": "Recording"}
+_WORDS = "W"
+
+
+class LaidPage(NamedTuple):
+    """A page's data, and the drawings that it shows."""
+
+    data: dict[str, Any]
+    drawings: Mapping[str, str]
+
+
+def lay_page(page: SheetPage, look: SheetLook, name: str) -> LaidPage:
+    """A page laid out; `name` is what the names of its drawings begin with."""
+    tune, found = page.tune, page.fit
+    drawings: dict[str, str] = {}
+    tempo = tempo_for(tune, dance_of(tune.dance, tune.metre))
+    data: dict[str, Any] = {
+        "kind": look.kind,
+        "mark": "",
+        "title": tune.title,
+        "also": list(tune.titles[1:]),
+        "by": list(tune.composers),
+        "facts": facts_of(tune),
+        "tempo": _tempo(tempo, drawings, name),
+        "box": found.layout.name if found else "",
+        "said": list(page.said),
+        "signs": legend_of(tune, found, look) if found and look.kind != "grid" else [],
+        "board": board_of(found.layout) if found and look.buttons and look.kind != "grid" else [],
+        "words": list(_stanzas(tune)),
+        "source": "  ".join(
+            f"{_SOURCES[field]}: {text}." for field, text in tune.texts if field in _SOURCES
+        ),
+    }
+    if look.kind == "grid":
+        data["columns"], data["grid"] = grid_parts(tune)
+    elif look.kind == "strip" and found is not None:
+        data["rows"] = strip_rows(tune, found, large=look.large)
+    else:
+        music = music_of(page, look, name, _room(data, look))
+        data["parts"], data["gap"] = music.parts, music.gap
+        drawings.update(music.drawings)
+    return LaidPage(data, drawings)
+
+
+def _room(data: Mapping[str, Any], look: SheetLook) -> float:
+    """What is left of a page for the music, in millimetres."""
+    text = _HEAD + _SAID * bool(data["said"]) + _SOURCE * bool(data["source"])
+    text += max(_SIGN * len(data["signs"]), _BOARD * bool(data["board"]))
+    text += _SIGN * sum(1 + verse.count("\n") for verse in data["words"]) + _SIGN * len(
+        data["also"]
+    )
+    return look.height - _EDGES - float(text) * look.text / SheetLook().text
+
+
+def facts_of(tune: Tune) -> list[str]:
+    """Dance, key and metre, where a tune has them."""
+    metre = "" if tune.metre.free else str(tune.metre)
+    return [fact for fact in (tune.dance, named_key(tune), metre) if fact]
+
+
+def named_key(tune: Tune) -> str:
+    """The key, where a tune names one."""
+    return "" if tune.key.mode == "none" else str(tune.key)
+
+
+def _stanzas(tune: Tune) -> Iterator[str]:
+    """The words after a tune, verse by verse: an empty line parts them."""
+    lines = [text for field, text in tune.texts if field == _WORDS]
+    for sung, verse in groupby(lines, key=lambda line: bool(line.strip())):
+        if sung:
+            yield "\n".join(verse)
+
+
+def _tempo(tempo: Tempo, drawings: dict[str, str], name: str) -> dict[str, str]:
+    """The tempo: its note as a drawing, and how many a minute."""
+    kind, dots = next(((p[1], p[2]) for p in PRINTED if p[0] == tempo.unit), ("quarter", 0))
+    if not any(p[0] == tempo.unit for p in PRINTED):
+        tempo = tempo.in_unit(next(p[0] for p in PRINTED if p[1] == "quarter" and not p[2]))
+    drawings[f"{name}-note.svg"] = note_drawing(kind, dots)
+    return {"note": f"{name}-note.svg", "speed": decimal(tempo.beats)}

@@ -1,0 +1,150 @@
+"""A sheet, or a book of them, from its pages."""
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from typing import Any, NamedTuple
+
+from backing.errors import Notice
+from backing.music.tune import Tune
+from backing.render.sheet.look import MARGIN, PAPERS, SheetLook, SheetPage
+from backing.render.sheet.pages import LaidPage, facts_of, lay_page, named_key
+from backing.render.sheet.printable import INSTEAD, unprintable
+from backing.render.sheet.staff import FirstBars, first_bars
+from backing.render.sheet.typeset import PageFormat, typeset
+from backing.wording import listed
+
+
+class Sheet(NamedTuple):
+    """The files of a sheet (one for all pages, or one a page), and what there is to say."""
+
+    files: tuple[bytes, ...]
+    notices: tuple[Notice, ...]
+
+
+def render_sheet(
+    pages: Sequence[SheetPage],
+    look: SheetLook,
+    kind: PageFormat = "pdf",
+    *,
+    keywords: Sequence[str] = (),
+) -> Sheet:
+    """A sheet with a page, or as many as it needs, for each of these.
+
+    `keywords` go into the metadata of a PDF.
+    """
+    first = pages[0].tune
+    boxes = listed([page.fit.layout.name for page in pages if page.fit] or [""])
+    about = [first.dance, named_key(first), f"for {boxes}" if boxes else ""]
+    head = {
+        "title": first.title, "authors": list(first.composers), "keywords": list(keywords),
+        "description": ", ".join(filter(None, about)), "book": False,
+    }  # fmt: skip
+    return _set(head, [lay_page(page, look, f"p{at}") for at, page in enumerate(pages)], look, kind)
+
+
+def render_book(
+    title: str,
+    tunes: Iterable[Sequence[SheetPage]],
+    look: SheetLook,
+    kind: PageFormat = "pdf",
+    *,
+    keywords: Sequence[str] = (),
+) -> Sheet:
+    """A book: contents, the pages of each tune, and an index of first bars by key.
+
+    Of each tune there is at least one page; they are asked for one after the other.
+    """
+    laid: list[LaidPage] = []
+    contents: list[dict[str, str]] = []
+    starts: list[_Start] = []
+    for number, pages in enumerate(tunes):
+        tune, mark = pages[0].tune, f"tune-{number}"
+        made = [lay_page(page, look, f"t{number}p{at}") for at, page in enumerate(pages)]
+        made[0].data["mark"] = mark
+        laid += made
+        contents.append({"title": tune.title, "facts": ", ".join(facts_of(tune)), "mark": mark})
+        starts.append(_Start(tune, mark, first_bars(tune, look)))
+    head = {
+        "title": title, "authors": [], "keywords": list(keywords), "book": True,
+        "description": f"{len(contents)} tunes", "contents": contents, "index": _index(starts),
+    }  # fmt: skip
+    drawings = {f"{start.mark}.svg": start.drawing.svg for start in starts}
+    return _set(head, [*laid, LaidPage({}, drawings)], look, kind)
+
+
+class _Start(NamedTuple):
+    tune: Tune
+    mark: str
+    drawing: FirstBars
+
+
+def _index(starts: Sequence[_Start]) -> list[dict[str, Any]]:
+    """The tunes key by key, in each of them by their first notes, the lower ones first."""
+    keys: dict[str, list[_Start]] = {}
+    for start in starts:
+        keys.setdefault(named_key(start.tune) or "no key", []).append(start)
+    return [
+        {
+            "name": name,
+            "tunes": [
+                {
+                    "title": s.tune.title,
+                    "mark": s.mark,
+                    "file": f"{s.mark}.svg",
+                    "width": s.drawing.width,
+                }
+                for s in sorted(keys[name], key=_steps)
+            ],
+        }
+        for name in sorted(keys)
+    ]
+
+
+def _steps(start: _Start) -> list[int]:
+    """How far a tune's notes lie above its key note, within the octave of the first."""
+    keys = [note.pitches[-1].midi for note in start.tune.notes()]
+    lowest = keys[0] - (keys[0] - start.tune.key.tonic) % 12 if keys else 0
+    return [key - lowest for key in keys]
+
+
+def _set(
+    head: Mapping[str, Any], laid: Sequence[LaidPage], look: SheetLook, kind: PageFormat
+) -> Sheet:
+    data = {
+        **head, "paper": PAPERS[look.paper][2], "margin": MARGIN,
+        "text": look.text, "pages": [one.data for one in laid if one.data],
+    }  # fmt: skip
+    drawings = {name: svg for one in laid for name, svg in one.drawings.items()}
+    lacking = unprintable([*_texts(data), *drawings.values()])
+    if lacking:
+        instead = str.maketrans(dict.fromkeys(lacking, INSTEAD))
+        data = _replaced(data, instead)
+        drawings = {name: svg.translate(instead) for name, svg in drawings.items()}
+    return Sheet(typeset(data, drawings, kind), tuple(_notices(lacking)))
+
+
+def _notices(lacking: frozenset[str]) -> Iterator[Notice]:
+    if lacking:
+        signs = " ".join(sorted(lacking)[:8])
+        yield Notice(
+            f"the sheet's fonts have no {signs}{' …' if len(lacking) > 8 else ''}",
+            f"{INSTEAD} stands in the place of each",
+        )
+
+
+def _texts(value: Any) -> Iterator[str]:
+    if isinstance(value, str):
+        yield value
+    elif isinstance(value, Mapping):
+        yield from (text for one in value.values() for text in _texts(one))
+    elif isinstance(value, Iterable):
+        yield from (text for one in value for text in _texts(one))
+
+
+def _replaced(value: Any, instead: Mapping[int, str]) -> Any:
+    if isinstance(value, str):
+        return value.translate(instead)
+    if isinstance(value, Mapping):
+        return {name: _replaced(one, instead) for name, one in value.items()}
+    if isinstance(value, (list, tuple)):
+        return [_replaced(one, instead) for one in value]
+    return value
