@@ -1,10 +1,13 @@
 """A tune on another box, every button kept: by which interval it moves, and what differs."""
 
 from collections.abc import Iterator, Mapping
+from dataclasses import replace
 from itertools import zip_longest
 from typing import NamedTuple
 
-from backing.box.layout import ROWS, Layout, LeftButton
+from backing.box.fingering import Fingered, Fingering
+from backing.box.layout import ROWS, Layout, LeftButton, Press
+from backing.box.line import Moment
 from backing.box.same import Same, same_fingering
 from backing.box.words import in_bars
 from backing.errors import Notice
@@ -46,6 +49,41 @@ def move_to_box(tune: Tune, source: Layout, target: Layout, octaves: int = 0) ->
     if tune.has_chords:
         notices += _left_hand(same, source, target)
     return Moved(moved, same.semitones, tuple(notices))
+
+
+def same_buttons(fingering: Fingering, target: Layout) -> Fingering | None:
+    """The same buttons on another box, under the melody as they sound it there.
+
+    None where one of its notes has no button to keep, or one that sounds something else
+    there.  Raises BoxError where the fingering does not go on the target box.
+    """
+    same = same_fingering(fingering.layout, target)
+    line = fingering.line.moved(same.semitones)
+    notes = [
+        _same_note(note, moment, same, target)
+        for note, moment in zip(fingering.notes, line.moments, strict=True)
+    ]
+    rows = [same.rows[row] for row in fingering.homes]
+    kept = tuple(note for note in notes if note)
+    homes = tuple(row[0] for row in rows if row)
+    if len(kept) < len(notes) or len(homes) < len(rows):
+        return None
+    return replace(fingering, layout=target, line=line, homes=homes, notes=kept)
+
+
+def _same_note(note: Fingered, moment: Moment, same: Same, target: Layout) -> Fingered | None:
+    """A note on the buttons that answer its own; None where they do not sound it."""
+    answer = same.rows[note.row]
+    buttons = [same.button(press.button, target) for press in note.presses]
+    presses = tuple(
+        Press(button, press.direction)
+        for button, press in zip(buttons, note.presses, strict=True)
+        if button and same.keeps(press, target)
+    )
+    if not answer or not presses or len(presses) < len(buttons):
+        return None
+    row, shift = answer
+    return note._replace(moment=moment, presses=presses, row=row, hand=max(note.hand + shift, 1))
 
 
 def _numbers(same: Same, source: Layout, target: Layout) -> Iterator[Notice]:

@@ -8,7 +8,7 @@ import typer
 
 from backing.cli.options import ReplaceOption, TuneArgument, TuneNumber, VoiceOption
 from backing.cli.printing import give, say, say_notices, show
-from backing.cli.writing_abc import abc_again, reads_as
+from backing.cli.writing_abc import abc_in_place
 from backing.errors import Notice, TuneError
 from backing.files import Reading, check_output, read_tune, save
 from backing.files.boxes import load_box
@@ -93,17 +93,9 @@ def abc_with_chords(reading: Reading, tune: Tune, voice: str) -> tuple[str, tupl
     """The text that was read with the chords of `tune` in it; the tune written anew where
     it was no ABC, or where the symbols can't be put into the text as it stands.  What is left
     out then is said."""
-    if reading.text is not None:
-        book = reading.text
-        text = write_symbols(book.lines, book.first, reading.tune, tune)
-        head = [line for _, line in book.header]
-        if book.version and book.version not in head:
-            head.insert(0, book.version)
-        if text is not None:
-            whole = "\n".join([*head, "", text] if head else [text])
-            if reads_as(whole, tune, voice):
-                return whole, ()
-    return abc_again(reading, tune, voice)
+    book = reading.text
+    edited = book and write_symbols(book.lines, book.first, reading.tune, tune)
+    return abc_in_place(reading, tune, edited, voice)
 
 
 def _chords_used(harmony: Harmony) -> str:

@@ -1,6 +1,7 @@
 """`backing fit`: does a tune sit on a box, on which buttons, and what helps if not."""
 
 from collections.abc import Iterator, Sequence
+from pathlib import Path
 from textwrap import wrap
 from typing import Annotated
 
@@ -12,9 +13,10 @@ from backing.box.fit import Fit, best_keys, changes, octaves, on_boxes
 from backing.box.fit import fit as fit_line
 from backing.box.layout import Layout
 from backing.box.line import MelodyLine, line_of
+from backing.box.under_notes import NO_BUTTON, has_buttons, with_buttons
 from backing.box.words import change_words, moved_by
 from backing.cli import typed
-from backing.cli.fit_buttons import buttons
+from backing.cli.fit_buttons import BUTTON_LINES, buttons
 from backing.cli.fit_text import (
     WIDTH,
     bellows_text,
@@ -24,15 +26,17 @@ from backing.cli.fit_text import (
     keys_table,
     report,
 )
-from backing.cli.options import DanceOption, TuneArgument, TuneNumber, VoiceOption
-from backing.cli.printing import say_notices, show
-from backing.errors import PracticeError
-from backing.files import read_tune
+from backing.cli.options import DanceOption, ReplaceOption, TuneArgument, TuneNumber, VoiceOption
+from backing.cli.printing import say, say_notices, show
+from backing.cli.writing_abc import NOTATIONS, in_notation
+from backing.errors import Notice, PracticeError, UsageError
+from backing.files import Reading, check_output, read_tune, save
 from backing.files.boxes import box_names, load_box, load_costs
 from backing.harmony.source import ChordSource, with_chords_from
 from backing.music.dance import Dance, find_dance
 from backing.music.tempo import Tempo
 from backing.music.tune import Tune
+from backing.render.abc_verses import write_verses
 from backing.wording import listed
 
 _USUAL_BOX = "D/G"
@@ -51,8 +55,23 @@ def fit(
         bool, typer.Option("--best-key", help="Show in which keys it sits best on the box.")
     ] = False,
     show_buttons: Annotated[
-        bool, typer.Option("--buttons", help="Print the buttons under the notes, bar by bar.")
+        bool,
+        typer.Option(
+            "--buttons",
+            help="Print the buttons under the notes, bar by bar; with -o write them into the tune.",
+        ),
     ] = False,
+    output: Annotated[
+        Path | None,
+        typer.Option(
+            "--output",
+            "-o",
+            help="With --buttons: the file to write, .abc or .musicxml: the tune with two more "
+            "lines of lyrics, the buttons on the push, then those on the pull.",
+            show_default=False,
+        ),
+    ] = None,
+    replace: ReplaceOption = False,
     show_bellows: Annotated[
         bool, typer.Option("--bellows", help="Print how far the bellows are out, as a curve.")
     ] = False,
@@ -96,8 +115,14 @@ def fit(
 
       backing fit examples/the-towpath-mare.abc --buttons --profile along-the-row
 
+      backing fit examples/the-towpath-mare.abc --buttons -o mare-with-buttons.abc
+
       backing fit examples/the-towpath-mare.abc --all-boxes
     """
+    if output is not None:
+        if not show_buttons or all_boxes or best_key:
+            raise UsageError("-o writes the buttons of one box", "say --buttons, and one --box")
+        check_output(output, tune, NOTATIONS, replace=replace)
     layout = load_box(box)
     costs = load_costs(profile)
     say_notices(costs.notices)
@@ -117,7 +142,9 @@ def fit(
     _show(report(found))
     if not found.fits:
         _show(_what_helps(found, costs))
-    if show_buttons:
+    if output is not None:
+        _write(reading, found, output, voice, replace=replace)
+    elif show_buttons:
         show("")
         _show(costs_text(found.fingering, costs))
         show("")
@@ -126,6 +153,25 @@ def fit(
         show("")
         slower = [(slow, bellows(found.fingering, percent=slow)) for slow in SLOW]
         _show(bellows_text(found, slower))
+
+
+def _write(reading: Reading, found: Fit, output: Path, voice: str, *, replace: bool) -> None:
+    """Write the tune with the buttons under its notes."""
+    tune, book = with_buttons(reading.tune, found.fingering), reading.text
+    edited = book and write_verses(book.lines, book.first, reading.tune, tune)
+    text, left_out = in_notation(reading, tune, output, voice, edited)
+    say_notices((*left_out, *_replaced(reading.tune)), reading.name)
+    save(output, text.encode("utf-8"), replace=replace)
+    lacking = f", {NO_BUTTON} for notes that it lacks" if found.missing else ""
+    say(
+        f"wrote {output}: {tune.title}, the buttons of {found.layout.name} under its notes{lacking}"
+    )
+    say(BUTTON_LINES)
+
+
+def _replaced(tune: Tune) -> Iterator[Notice]:
+    if has_buttons(tune):
+        yield Notice("the buttons that stood under the notes are replaced")
 
 
 def _show(lines: Iterator[str]) -> None:

@@ -18,6 +18,11 @@ from backing.music.pitch import name_of
 from backing.music.played import MappedBar
 from backing.music.tonality import spell
 
+#: What the signs mean where they are lines of lyrics.
+BUTTON_LINES = (
+    "buttons counted from the chin, 6' on the inner row; the upper line on the push, the lower "
+    "on the pull"
+)
 _LABELS = ("", "left", "note", "push", "pull")
 _LABEL = 7
 _REST = "-"

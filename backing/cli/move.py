@@ -9,17 +9,17 @@ from backing.box.layout import Layout
 from backing.box.moving import move_to_box, reading_octave
 from backing.box.words import moved_by
 from backing.cli import typed
+from backing.cli.fit_buttons import BUTTON_LINES
+from backing.cli.move_buttons import with_same_buttons, without_old_buttons
 from backing.cli.options import ReplaceOption, TuneArgument, TuneNumber, VoiceOption
 from backing.cli.printing import give, say, say_notices
-from backing.cli.writing_abc import abc_again
+from backing.cli.writing_abc import NOTATIONS, in_notation
 from backing.errors import Notice, PracticeError, UsageError
-from backing.files import Reading, check_output, read_tune, save
+from backing.files import check_output, read_tune, save
 from backing.files.boxes import load_box
 from backing.music.ledger import OCTAVES
 from backing.music.transpose import Interval, interval_to_key, move_tune
 from backing.music.tune import Tune
-
-_SUFFIXES = (".abc", ".musicxml", ".xml")
 
 
 def move(
@@ -52,6 +52,14 @@ def move(
             show_default=False,
         ),
     ] = None,
+    buttons: Annotated[
+        bool,
+        typer.Option(
+            "--buttons",
+            help="Write the buttons under the notes, with --to: two lines of lyrics, push above "
+            "pull, as 'backing fit --buttons' explains them.",
+        ),
+    ] = False,
     replace: ReplaceOption = False,
     number: TuneNumber = "",
     voice: VoiceOption = "",
@@ -68,27 +76,41 @@ def move(
         raise UsageError(
             "it is not said where the tune goes", "give --from BOX and --to BOX, or --to-key KEY"
         )
+    if buttons and to_key:
+        raise UsageError(
+            "--buttons with --to-key: it is not said on which box",
+            "give --from BOX and --to BOX; or write it with -o, then: backing fit --buttons -o",
+        )
     if octave is not None and octave not in OCTAVES:
         raise UsageError(f"--octave {octave}: that is too far", "give -2 to 2")
     if output is not None:
-        check_output(output, tune, _SUFFIXES, replace=replace)
+        check_output(output, tune, NOTATIONS, replace=replace)
     reading = read_tune(tune, number, voice=voice)
     if to_key:
         moved, what = _to_key(reading.tune, to_key, octave), "transposed"
     else:
         moved = _to_box(reading.tune, load_box(source), load_box(target), octave)
         what = f"the buttons of {source} on {target}"
+    if buttons:
+        shown, said_of_buttons = with_same_buttons(
+            reading.tune, moved.tune, load_box(source), load_box(target)
+        )
+    else:
+        shown, said_of_buttons = without_old_buttons(moved.tune)
+    data, left_out = in_notation(reading, shown, output, voice)
     notices = (*reading.notices, *reading.tune.notices, *moved.notices)
-    data, left_out = _written(reading, moved.tune, output, voice)
-    say_notices((*notices, *left_out), reading.name)
+    say_notices((*notices, *said_of_buttons, *left_out), reading.name)
     where = _where(moved, asked=octave is not None, on_box=not to_key)
-    said = f"{moved.tune.title}, {what}: {where}"
+    under = ", its buttons under the notes" if buttons else ""
+    said = f"{moved.tune.title}, {what}: {where}{under}"
     if output is None:
         give(data)
         say(said)
-        return
-    save(output, data.encode("utf-8"), replace=replace)
-    say(f"wrote {output}: {said}")
+    else:
+        save(output, data.encode("utf-8"), replace=replace)
+        say(f"wrote {output}: {said}")
+    if buttons:
+        say(BUTTON_LINES)
 
 
 class _WrittenMove(NamedTuple):
@@ -136,14 +158,3 @@ def _where(moved: _WrittenMove, *, asked: bool, on_box: bool) -> str:
     why = "" if asked else f", where it reads best (--octave 0: {near})"
     written = f"; written {octaves} {way}{than}{why}" if moved.octaves else ""
     return sounding + key + written
-
-
-def _written(
-    reading: Reading, tune: Tune, output: Path | None, voice: str
-) -> tuple[str, tuple[Notice, ...]]:
-    """The tune as ABC or MusicXML, and what is left out there."""
-    if output is None or output.suffix.lower() == ".abc":
-        return abc_again(reading, tune, voice)
-    from backing.render.musicxml import render_musicxml
-
-    return render_musicxml(tune), ()

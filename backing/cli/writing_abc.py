@@ -1,12 +1,28 @@
-"""A tune as ABC again, with what its text held besides."""
+"""A tune written again, as ABC with what its text held besides, or as MusicXML."""
 
 from dataclasses import replace
+from pathlib import Path
 
 from backing.errors import BackingError, Notice
 from backing.files import Reading
 from backing.music.tune import Tune
 from backing.parse.abc import kept_text, split_book, tune_of
 from backing.render.abc import render_abc
+
+#: What a tune is written as, by the suffix of the file.
+NOTATIONS = (".abc", ".musicxml", ".xml")
+
+
+def in_notation(
+    reading: Reading, tune: Tune, output: Path | None, voice: str = "", edited: str | None = None
+) -> tuple[str, tuple[Notice, ...]]:
+    """A tune made from the one that was read, as ABC (to the screen too) or MusicXML, by the
+    suffix of the file, and what there is to say of it; `edited` as in `abc_in_place`."""
+    if output is None or output.suffix.lower() == ".abc":
+        return abc_in_place(reading, tune, edited, voice)
+    from backing.render.musicxml import render_musicxml
+
+    return render_musicxml(tune), ()
 
 
 def abc_again(reading: Reading, tune: Tune, voice: str = "") -> tuple[str, tuple[Notice, ...]]:
@@ -27,6 +43,22 @@ def abc_again(reading: Reading, tune: Tune, voice: str = "") -> tuple[str, tuple
         "the tune would read otherwise with them; copy them from the old text",
     )
     return render_abc(tune), (said,)
+
+
+def abc_in_place(
+    reading: Reading, tune: Tune, edited: str | None, voice: str = ""
+) -> tuple[str, tuple[Notice, ...]]:
+    """The text of a tune with what was put into its lines, `edited`, under its file's header;
+    the tune written anew where there is no such text, or where it would read otherwise."""
+    if reading.text is not None and edited is not None:
+        book = reading.text
+        head = [line for _, line in book.header]
+        if book.version and book.version not in head:
+            head.insert(0, book.version)
+        whole = "\n".join([*head, "", edited] if head else [edited])
+        if reads_as(whole, tune, voice):
+            return whole, ()
+    return abc_again(reading, tune, voice)
 
 
 def reads_as(text: str, tune: Tune, voice: str = "") -> bool:

@@ -98,13 +98,13 @@ class VoiceWriter:
 
     def lines(self, rows: Iterator[range]) -> Iterator[MusicLine]:
         """The lines of music, a row of bars each."""
-        verses = any(note.lyrics for bar in self.layers[0] for note in bar)
+        verses = max((len(note.lyrics) for bar in self.layers[0] for note in bar), default=0)
         for row in rows:
             text = "".join(map(self._bar, row))
             if row.start == 0:
                 text = self._opening() + text
             notes = [note for index in row for note in self.layers[0][index]]
-            lyrics = tuple(_lyrics(notes)) if verses else ()
+            lyrics = tuple(_lyrics(notes, verses))
             yield MusicLine(
                 text.removeprefix("\n"), lyrics, max(map(_source_line, notes), default=0)
             )
@@ -218,11 +218,11 @@ def _bar_line(bar: Bar, following: Bar | None) -> str:
     return f" {before}{core}{after} " if following is not None else f" {before}{core}"
 
 
-def _lyrics(notes: Sequence[Note]) -> Iterator[str]:
-    """The lyric lines of a row; where it has no lyrics, one that says so, else those of the
-    next row would be put to it."""
+def _lyrics(notes: Sequence[Note], verses: int) -> Iterator[str]:
+    """The lyric lines of a row, as many as the voice has verses: where the row has none one that
+    says so, else those of the next row would be put to it."""
     sung = [note for note in notes if not note.rest]
-    for verse in range(max((len(note.lyrics) for note in sung), default=0) or bool(sung)):
+    for verse in range(verses if sung else 0):
         words = [note.lyrics[verse] if verse < len(note.lyrics) else "" for note in sung]
         yield "w:" + " ".join(map(write_syllable, words)) if any(words) else "w:*"
 
