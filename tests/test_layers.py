@@ -2,6 +2,7 @@
 
 import ast
 import re
+from functools import cache
 from graphlib import TopologicalSorter
 from pathlib import Path
 
@@ -34,10 +35,18 @@ def part_of(path: Path) -> str:
     return path.relative_to(ROOT).parts[0].removesuffix(".py")
 
 
+@cache
+def nodes_of(path: Path) -> tuple[ast.AST, ...]:
+    """What a file is made of: its imports and its calls."""
+    tree = ast.parse(path.read_text(encoding="utf-8"))
+    kinds = (ast.Import, ast.ImportFrom, ast.Call)
+    return tuple(node for node in ast.walk(tree) if isinstance(node, kinds))
+
+
 def imports_of(path: Path) -> set[str]:
     """Every module that a file imports, wherever the import stands."""
     found: set[str] = set()
-    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+    for node in nodes_of(path):
         if isinstance(node, ast.Import):
             found.update(alias.name for alias in node.names)
         elif isinstance(node, ast.ImportFrom) and node.module and node.level == 0:
@@ -49,7 +58,7 @@ def calls_of(path: Path) -> set[str]:
     """The names of the functions that a file calls."""
     return {
         node.func.id
-        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8")))
+        for node in nodes_of(path)
         if isinstance(node, ast.Call) and isinstance(node.func, ast.Name)
     }
 
