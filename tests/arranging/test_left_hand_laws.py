@@ -113,6 +113,7 @@ def test_a_cut_keeps_the_strokes_of_the_whole(tune, name, start, length):
         assert all(event.onset in (start, *inside) for event in track.events)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("metre", METRES)
 @pytest.mark.parametrize("name", NAMES)
 def test_every_style_plays_in_every_metre(name, metre):

@@ -79,6 +79,7 @@ def partials(path, near):
 # -- balance --------------------------------------------------------------------
 
 
+@pytest.mark.slow
 def test_balance_is_channel_volume_in_midi(made):
     """In a MIDI file a share of the loudness is channel volume by its root: amplitude goes with
     the square of controller 7 (General MIDI 2, 40 log10(value / 127) dB)."""
@@ -109,12 +110,14 @@ def test_balance_is_amplitude_in_sound(made, request, how):
     assert beside[1] / beside[0] == pytest.approx(0.25, rel=0.04)
 
 
+@pytest.mark.slow
 def test_a_track_at_nothing_is_as_good_as_muted(made):
     """At 0 per cent a track is silent: alone it makes a silent file."""
     path = made("--sample-rate", RATE, *ALONE["bass"], "--balance", "bass=0")
     assert not wave_of(path).any()
 
 
+@pytest.mark.slow
 def test_balance_is_read_generously(made):
     """Spaces, capitals and the per cent sign are understood, and fractions of a per cent."""
     plain = volumes(made("--balance", "click=50,melody=80", suffix=".mid"))
@@ -147,6 +150,7 @@ def test_a_at_415_through_a_sound_font(made, sound_font):
     assert 1200 * log2(low / high) == pytest.approx(1200 * log2(415 / 440), abs=1)
 
 
+@pytest.mark.slow
 def test_a_at_442_in_midi(made):
     """In a MIDI file the tuning is RPN 1, 8835 of 14 bits with 8192 in tune (MIDI 1.0), on all
     tracks but the percussion; at 440 there is none."""
@@ -156,6 +160,7 @@ def test_a_at_442_in_midi(made):
     assert not any(tunings(made(suffix=".mid")).values())
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("suffix", [".mid", ".flac"])
 def test_another_a_is_said(cli, tmp_path, suffix):
     """The closing line names A where it is not at 440 Hz, and says nothing of it there."""
@@ -179,6 +184,7 @@ def test_tremolo_is_two_reeds_so_far_apart(made, cents):
     assert len(partials(made(*options), 440)) == 1
 
 
+@pytest.mark.slow
 def test_tremolo_is_the_melodys(made):
     """The left hand has no tremolo: it is the same with and without."""
     options = [*ALONE["bass"], "--sample-rate", RATE, "--balance", "melody=0"]
@@ -186,6 +192,7 @@ def test_tremolo_is_the_melodys(made):
     assert np.array_equal(wave_of(made(*options, "--tremolo", 12)), plain)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("how", [[".mid"], [".wav", "--sound-font"]])
 def test_tremolo_where_there_is_none(cli, tmp_path, request, how):
     """MIDI and sound fonts have no reeds of ours to put apart: that is said, and the file made."""

@@ -52,6 +52,7 @@ def test_what_is_written_is_the_tune_with_chords(cli, bare, tmp_path):
     assert [len(bar) for bar in tune.melody.bars] == [4, 4, 4, 2]
 
 
+@pytest.mark.slow
 def test_chords_that_are_there_stay_without_again(cli, tmp_path):
     """A tune with chords is left alone; `--again` replaces them."""
     tune = EXAMPLES / "the-lock-keepers-kettle.abc"
@@ -169,6 +170,7 @@ def test_make_without_chords(cli, bare, tmp_path):
     assert "a drone on the key note is played" in tune.err
 
 
+@pytest.mark.slow
 def test_make_finds_other_chords_on_request(cli, tmp_path):
     """`--chords suggest` takes found chords instead of the tune's, `none` takes none."""
     tune = EXAMPLES / "the-frozen-basin.abc"

@@ -51,6 +51,7 @@ def test_the_buttons_of_a_bar(cli):
     assert len(notes) == len(pressed) == 8
 
 
+@pytest.mark.slow
 def test_every_note_of_every_bar_is_printed_once(cli):
     """The notes printed under the buttons are those of the written tune."""
     out = cli("fit", KETTLE, "--buttons").out
@@ -63,6 +64,7 @@ def test_every_note_of_every_bar_is_printed_once(cli):
     assert len(notes) == 84
 
 
+@pytest.mark.slow
 def test_all_boxes_in_a_table(cli):
     """The boxes that a tune sits on come first, the best of them at the top."""
     lines = cli("fit", KETTLE, "--all-boxes").out.splitlines()
@@ -71,6 +73,7 @@ def test_all_boxes_in_a_table(cli):
     assert fits == sorted(fits, reverse=True)
 
 
+@pytest.mark.slow
 def test_the_best_keys_in_a_table(cli, in_f):
     """A tune in F has its best key on a D/G first, with the way there."""
     lines = cli("fit", in_f, "--box", "D/G:low-notes", "--best-key").out.splitlines()
@@ -79,6 +82,7 @@ def test_the_best_keys_in_a_table(cli, in_f):
     assert "yes" in lines[2]
 
 
+@pytest.mark.slow
 def test_what_helps_is_listed_best_first(cli, in_f):
     """Where a tune does not fit, octave, odd notes, keys and boxes are offered, in this order."""
     out = cli("fit", in_f, "--box", "D/G:low-notes").out
@@ -90,6 +94,7 @@ def test_what_helps_is_listed_best_first(cli, in_f):
     assert "C/F" in helps
 
 
+@pytest.mark.slow
 def test_chords_are_found_where_the_tune_has_none(cli):
     """A bare tune is fitted with the chords that are found for it, and that is said."""
     result = cli("fit", EXAMPLES / "the-ice-boat-march.abc")
@@ -99,6 +104,7 @@ def test_chords_are_found_where_the_tune_has_none(cli):
     assert "No chords are given." in bare.out.replace("\n", " ")
 
 
+@pytest.mark.slow
 def test_slow_practice_keeps_the_buttons(cli):
     """At half the tempo the buttons are the same and only the air differs: one fingers at
     the speed one means to reach (common practice, no source)."""
@@ -157,6 +163,7 @@ def test_a_tune_without_notes(cli, tmp_path):
     assert "has no notes" in result.err
 
 
+@pytest.mark.slow
 def test_out_of_range_at_both_ends(cli, tmp_path):
     """A tune that no box holds says so, and that nothing helps."""
     path = tmp_path / "wide.abc"

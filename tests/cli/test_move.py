@@ -75,6 +75,7 @@ def test_to_another_key_and_back(cli, tmp_path):
     assert again.voices == read_tune(TRAP).tune.voices
 
 
+@pytest.mark.slow
 def test_musicxml_out(cli, tmp_path):
     """A moved tune is written as MusicXML by its suffix."""
     out = tmp_path / "moved.musicxml"

@@ -128,6 +128,7 @@ def test_closed_standard_input(bare, tmp_path):
     assert run.returncode == 0, run.stderr
 
 
+@pytest.mark.slow
 def test_what_is_written_can_be_worked_on(cli, bare, tmp_path):
     """What a command wrote is read by the next, and its mark is not carried along twice."""
     first, second = tmp_path / "a.abc", tmp_path / "b.abc"

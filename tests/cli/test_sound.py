@@ -12,7 +12,6 @@ from pathlib import Path
 
 import mutagen
 import numpy as np
-import pyloudnorm
 import pytest
 import soundfile
 
@@ -53,6 +52,8 @@ def decoded(path):
 
 def loudness_of(path):
     """LUFS by another meter."""
+    import pyloudnorm  # loads much of SciPy
+
     wave, rate = decoded(path)
     return pyloudnorm.Meter(rate, filter_class="DeMan").integrated_loudness(wave.astype(float))
 
@@ -151,6 +152,7 @@ def test_titles_on_a_phone(made, suffix):
 # -- what is said ---------------------------------------------------------------
 
 
+@pytest.mark.slow
 def test_the_closing_line(cli, tmp_path):
     """One line says what was made, how long it lasts and how large the file is."""
     out = tmp_path / "loop.flac"
@@ -170,6 +172,7 @@ def test_long_files_last_minutes(cli, tmp_path):
     assert result.err.endswith(", nothing muted, 2 minutes 19 seconds, 4.5 MB\n")
 
 
+@pytest.mark.slow
 def test_a_silent_file(cli, tmp_path):
     """With everything muted the file is silent, which is said once."""
     tracks = ("melody", "bass", "chords", "click")
@@ -284,6 +287,7 @@ def test_no_click_between_times_through(made):
     assert max(heard[7], heard[15]) <= 1.5 * max(others)
 
 
+@pytest.mark.slow
 def test_a_note_is_struck_again_on_the_seam(made):
     """Where the last note of a loop is the first one too, it is let go before, as it is between
     the notes inside."""
@@ -294,6 +298,7 @@ def test_a_note_is_struck_again_on_the_seam(made):
     assert lows[-1] < strength(wave) / 2
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("suffix", [".opus", ".mp3"])
 def test_kinds_that_do_not_loop_well(cli, tmp_path, suffix):
     """A seamless file of a kind that is inexact at its ends is made, with advice."""
@@ -465,6 +470,7 @@ def test_stopped_in_the_middle(tmp_path, number, code, old):
     assert list(spare.iterdir()) == []
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("name", "options", "said"),
     [

@@ -78,6 +78,7 @@ def test_a_virtual_port_is_there_until_it_is_closed(jack):
     assert ports.input_names() == ()
 
 
+@pytest.mark.slow
 def test_a_pedal_is_heard(jack, until):
     """An input hands on what another client sends."""
     heard: list[bytes] = []

@@ -111,6 +111,7 @@ EXTRA["full last bar"] = (
 )
 
 
+@pytest.mark.slow
 @settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(
     plan=plans(),
@@ -131,6 +132,7 @@ def test_every_plan_is_played_as_it_is_written(stage, plan, name):
     check_silent(stage, played)
 
 
+@pytest.mark.slow
 @TRIES
 @given(script=scripts(), plan=plans(), name=st.sampled_from(["stage", "full last bar"]))
 def test_a_plan_that_is_steered_leaves_no_note(stage, script, plan, name):
@@ -305,6 +307,7 @@ def test_odd_tempi_step_to_whole_fives(stage):
         assert played.shown[-1][1].factor == Fraction(per_cent, 100)
 
 
+@pytest.mark.slow
 def test_a_tempo_change_in_the_count_in(stage):
     """In the count-in a change of tempo acts on its next click."""
     played = stage.Stage(actions=[(0.25, Action.FASTER)] * 20).play()

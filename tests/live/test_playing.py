@@ -332,6 +332,7 @@ def test_a_port_that_vanishes_is_waited_for(play, capture, until):
     assert sounding(again.messages) == set()
 
 
+@pytest.mark.slow
 def test_a_server_that_dies_is_said(mortal_jack, play):
     """When the JACK server is killed the screen says that the port is gone, and nothing that
     the library says of itself; keys still end it."""

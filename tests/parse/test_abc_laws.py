@@ -85,6 +85,7 @@ def test_bars_last_as_long_as_their_notes(parts):
         assert at == bar.length
 
 
+@pytest.mark.slow
 def test_reading_twice_gives_the_same_tune():
     """A tune is a value: read twice, it is equal."""
     for text in TEXTS:

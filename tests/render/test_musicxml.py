@@ -92,6 +92,7 @@ def test_the_examples_come_back(title: str) -> None:
     assert [n.message for n in again.notices if "several" not in n.message] == []
 
 
+@pytest.mark.slow
 def test_everything_comes_back(rich: Tune) -> None:
     """Repeats, endings, jumps, labels, tempi, keys, metres, chord symbols and notes of a tune
     that has them all are the same when it is written and read again."""
@@ -124,6 +125,7 @@ def test_the_lowest_octave() -> None:
     assert back(tune).melody.bars == tune.melody.bars
 
 
+@pytest.mark.slow
 def test_lengths_that_need_a_tuplet() -> None:
     """A third of a quaver, and other lengths beyond halving, keep their exact length."""
     tune = parse_abc(
@@ -133,6 +135,7 @@ def test_lengths_that_need_a_tuplet() -> None:
     assert sounding(again) == sounding(tune)
 
 
+@pytest.mark.slow
 def test_an_implied_repeat() -> None:
     """Where a repeat goes back to a double bar, the score says so without a printed sign
     (MusicXML 4.0, `forward-repeat` of `sound`), and the signs stay as they were."""
@@ -143,6 +146,7 @@ def test_an_implied_repeat() -> None:
     assert back(tune).bars == tune.bars
 
 
+@pytest.mark.slow
 def test_three_times() -> None:
     """A strain played three times has `times="3"` (MusicXML 4.0, element `repeat`)."""
     tune = parse_abc("X:1\nT:Thrice\nM:2/4\nL:1/8\nK:C\n|::C4|D4::|E4|")
@@ -150,6 +154,7 @@ def test_three_times() -> None:
     assert back(tune).bars == tune.bars
 
 
+@pytest.mark.slow
 def test_voices_are_parts() -> None:
     """Every voice is a part of its own with the same bars; chord symbols stand in the first."""
     tune = parse_abc('X:1\nT:Two\nM:2/4\nL:1/8\nK:C\nV:1\n|:"C"c4|"G7"B4:|\nV:2\n|:C2E2|G,,4:|\n')

@@ -129,6 +129,7 @@ def test_nothing_folds_back(role, key):
 # -- tremolo ---------------------------------------------------------------------------
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("apart", [8, 20, 30])
 def test_two_reeds_beat(apart):
     """Two reeds so many cents apart beat at the difference of their frequencies (acoustics)."""
