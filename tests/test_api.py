@@ -231,6 +231,7 @@ def test_midi_and_abc_are_saved(folder, tune):
     assert backing.read_tune(Path("polka.abc")).tune == tune
 
 
+@pytest.mark.slow
 def test_sound_is_saved(folder, tune):
     """save_sound writes a performance as a sound file that lasts as long, and says how loud."""
     piece = backing.arrange(tune, backing.load_style("polka"))
@@ -242,6 +243,7 @@ def test_sound_is_saved(folder, tune):
     assert Path("bar.wav").stat().st_size > 4 * 8000 * saved.seconds
 
 
+@pytest.mark.slow
 def test_sound_has_its_own_tags_and_its_bounds(folder, tune):
     """Given tags stand in the file; a tuning that no box has is refused, and nothing written."""
     piece = backing.arrange(tune, backing.load_style("drone"))

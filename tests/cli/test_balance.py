@@ -8,6 +8,8 @@ import numpy as np
 import pytest
 import soundfile
 
+pytestmark = pytest.mark.slow
+
 RATE = 16000
 #: One A for eight seconds; bass, chords and click beneath it.
 TUNE = 'X:1\nT:One Long Reed\nM:4/4\nL:1/4\nQ:1/4=60\nK:A\n"A"A4-|A4|]\n'
@@ -79,7 +81,6 @@ def partials(path, near):
 # -- balance --------------------------------------------------------------------
 
 
-@pytest.mark.slow
 def test_balance_is_channel_volume_in_midi(made):
     """In a MIDI file a share of the loudness is channel volume by its root: amplitude goes with
     the square of controller 7 (General MIDI 2, 40 log10(value / 127) dB)."""
@@ -92,7 +93,6 @@ def test_balance_is_channel_volume_in_midi(made):
     }
 
 
-@pytest.mark.slow
 @pytest.mark.parametrize("how", ["reeds", "sound font"])
 def test_balance_is_amplitude_in_sound(made, request, how):
     """In a sound file a click at 25 per cent has a quarter of its amplitude (12 dB less)
@@ -110,14 +110,12 @@ def test_balance_is_amplitude_in_sound(made, request, how):
     assert beside[1] / beside[0] == pytest.approx(0.25, rel=0.04)
 
 
-@pytest.mark.slow
 def test_a_track_at_nothing_is_as_good_as_muted(made):
     """At 0 per cent a track is silent: alone it makes a silent file."""
     path = made("--sample-rate", RATE, *ALONE["bass"], "--balance", "bass=0")
     assert not wave_of(path).any()
 
 
-@pytest.mark.slow
 def test_balance_is_read_generously(made):
     """Spaces, capitals and the per cent sign are understood, and fractions of a per cent."""
     plain = volumes(made("--balance", "click=50,melody=80", suffix=".mid"))
@@ -127,7 +125,6 @@ def test_balance_is_read_generously(made):
 # -- tuning ---------------------------------------------------------------------
 
 
-@pytest.mark.slow
 @pytest.mark.parametrize("suffix", [".flac", ".ogg", ".opus", ".mp3"])
 def test_a_at_442_in_sound(made, suffix):
     """With --a4 442 an A sounds at 442 Hz within a cent, after decoding; without it at 440."""
@@ -137,7 +134,6 @@ def test_a_at_442_in_sound(made, suffix):
         assert 1200 * abs(log2(found / hertz)) < 1
 
 
-@pytest.mark.slow
 def test_a_at_415_through_a_sound_font(made, sound_font):
     """Further than a semitone away a sound font is in tune as well, within a cent of A at 415
     beside A at 440."""
@@ -150,7 +146,6 @@ def test_a_at_415_through_a_sound_font(made, sound_font):
     assert 1200 * log2(low / high) == pytest.approx(1200 * log2(415 / 440), abs=1)
 
 
-@pytest.mark.slow
 def test_a_at_442_in_midi(made):
     """In a MIDI file the tuning is RPN 1, 8835 of 14 bits with 8192 in tune (MIDI 1.0), on all
     tracks but the percussion; at 440 there is none."""
@@ -160,7 +155,6 @@ def test_a_at_442_in_midi(made):
     assert not any(tunings(made(suffix=".mid")).values())
 
 
-@pytest.mark.slow
 @pytest.mark.parametrize("suffix", [".mid", ".flac"])
 def test_another_a_is_said(cli, tmp_path, suffix):
     """The closing line names A where it is not at 440 Hz, and says nothing of it there."""
@@ -173,7 +167,6 @@ def test_another_a_is_said(cli, tmp_path, suffix):
 # -- tremolo --------------------------------------------------------------------
 
 
-@pytest.mark.slow
 @pytest.mark.parametrize("cents", [12, 25])
 def test_tremolo_is_two_reeds_so_far_apart(made, cents):
     """With a tremolo the melody has two reeds as far apart as asked for, within half a cent;
@@ -184,7 +177,6 @@ def test_tremolo_is_two_reeds_so_far_apart(made, cents):
     assert len(partials(made(*options), 440)) == 1
 
 
-@pytest.mark.slow
 def test_tremolo_is_the_melodys(made):
     """The left hand has no tremolo: it is the same with and without."""
     options = [*ALONE["bass"], "--sample-rate", RATE, "--balance", "melody=0"]
@@ -192,7 +184,6 @@ def test_tremolo_is_the_melodys(made):
     assert np.array_equal(wave_of(made(*options, "--tremolo", 12)), plain)
 
 
-@pytest.mark.slow
 @pytest.mark.parametrize("how", [[".mid"], [".wav", "--sound-font"]])
 def test_tremolo_where_there_is_none(cli, tmp_path, request, how):
     """MIDI and sound fonts have no reeds of ours to put apart: that is said, and the file made."""

@@ -4,6 +4,8 @@ from pathlib import Path
 
 import pytest
 
+pytestmark = pytest.mark.slow
+
 EXAMPLES = Path(__file__).parent.parent.parent / "examples"
 KETTLE = EXAMPLES / "the-lock-keepers-kettle.abc"
 IN_F = 'X:1\nT:Out of Reach\nM:4/4\nL:1/8\nK:F\n"F"F2A2 c2A2|"Bb"B2d2 "C"c2E2|F8|\n'
@@ -17,7 +19,6 @@ def in_f(tmp_path):
     return path
 
 
-@pytest.mark.slow
 def test_a_fit_in_words(cli):
     """Without more the fit is told in a paragraph, with the notes by direction and the counts."""
     result = cli("fit", KETTLE, "--box", "D/G")
@@ -29,7 +30,6 @@ def test_a_fit_in_words(cli):
     assert "40 bellows changes" in result.out
 
 
-@pytest.mark.slow
 @pytest.mark.parametrize("example", sorted(EXAMPLES.glob("*.abc")), ids=lambda path: path.stem)
 def test_everything_is_readable_at_80_columns(cli, example):
     """No line of buttons and bellows is wider than 80 columns, for any example."""
@@ -51,7 +51,6 @@ def test_the_buttons_of_a_bar(cli):
     assert len(notes) == len(pressed) == 8
 
 
-@pytest.mark.slow
 def test_every_note_of_every_bar_is_printed_once(cli):
     """The notes printed under the buttons are those of the written tune."""
     out = cli("fit", KETTLE, "--buttons").out
@@ -64,7 +63,6 @@ def test_every_note_of_every_bar_is_printed_once(cli):
     assert len(notes) == 84
 
 
-@pytest.mark.slow
 def test_all_boxes_in_a_table(cli):
     """The boxes that a tune sits on come first, the best of them at the top."""
     lines = cli("fit", KETTLE, "--all-boxes").out.splitlines()
@@ -73,7 +71,6 @@ def test_all_boxes_in_a_table(cli):
     assert fits == sorted(fits, reverse=True)
 
 
-@pytest.mark.slow
 def test_the_best_keys_in_a_table(cli, in_f):
     """A tune in F has its best key on a D/G first, with the way there."""
     lines = cli("fit", in_f, "--box", "D/G:low-notes", "--best-key").out.splitlines()
@@ -82,7 +79,6 @@ def test_the_best_keys_in_a_table(cli, in_f):
     assert "yes" in lines[2]
 
 
-@pytest.mark.slow
 def test_what_helps_is_listed_best_first(cli, in_f):
     """Where a tune does not fit, octave, odd notes, keys and boxes are offered, in this order."""
     out = cli("fit", in_f, "--box", "D/G:low-notes").out
@@ -94,7 +90,6 @@ def test_what_helps_is_listed_best_first(cli, in_f):
     assert "C/F" in helps
 
 
-@pytest.mark.slow
 def test_chords_are_found_where_the_tune_has_none(cli):
     """A bare tune is fitted with the chords that are found for it, and that is said."""
     result = cli("fit", EXAMPLES / "the-ice-boat-march.abc")
@@ -104,7 +99,6 @@ def test_chords_are_found_where_the_tune_has_none(cli):
     assert "No chords are given." in bare.out.replace("\n", " ")
 
 
-@pytest.mark.slow
 def test_slow_practice_keeps_the_buttons(cli):
     """At half the tempo the buttons are the same and only the air differs: one fingers at
     the speed one means to reach (common practice, no source)."""
@@ -115,7 +109,6 @@ def test_slow_practice_keeps_the_buttons(cli):
     assert air[0] != air[1]
 
 
-@pytest.mark.slow
 def test_a_file_of_costs_is_a_profile(cli, tmp_path):
     """A player's own costs are read, and named in the first line."""
     path = tmp_path / "mine.toml"
@@ -163,7 +156,6 @@ def test_a_tune_without_notes(cli, tmp_path):
     assert "has no notes" in result.err
 
 
-@pytest.mark.slow
 def test_out_of_range_at_both_ends(cli, tmp_path):
     """A tune that no box holds says so, and that nothing helps."""
     path = tmp_path / "wide.abc"

@@ -6,6 +6,8 @@ from pathlib import Path
 import mido
 import pytest
 
+pytestmark = pytest.mark.slow
+
 EXAMPLES = Path(__file__).parent.parent.parent / "examples"
 JIG = EXAMPLES / "the-lock-keepers-kettle.abc"
 
@@ -26,7 +28,6 @@ def names_of(path):
     return [track.name for track in mido.MidiFile(path, charset="utf-8").tracks[1:]]
 
 
-@pytest.mark.slow
 def test_a_slowed_loop_of_two_bars(cli, tmp_path):
     """Two bars of a jig four times at 60 per cent with the melody muted: the bars, the
     length, the count-in and the tempo are as asked for."""
@@ -52,7 +53,6 @@ def test_a_slowed_loop_of_two_bars(cli, tmp_path):
     assert result.out == ""
 
 
-@pytest.mark.slow
 def test_one_line_on_stderr_says_what_was_made(cli, tmp_path):
     """A tune without oddities ends in exactly one line of talk."""
     result = cli("make", JIG, "-o", tmp_path / "a.mid")
@@ -85,7 +85,6 @@ def test_a_bare_tempo_counts_felt_beats(cli, tmp_path, example, unit, count_in):
     assert f"count-in {count_in}" in result.err
 
 
-@pytest.mark.slow
 def test_a_tempo_may_name_its_unit(cli, tmp_path):
     """`--tempo 1/8=180` is the same speed as 60 dotted crotchets."""
     first, second = tmp_path / "a.mid", tmp_path / "b.mid"
@@ -102,7 +101,6 @@ def test_a_dance_may_be_named(cli, tmp_path):
     assert "1/2 = 108 (usual for a reel" in result.err
 
 
-@pytest.mark.slow
 def test_the_count_in_sounds_when_the_click_is_muted(cli, tmp_path):
     """Muting the click leaves the count-in's clicks and no others."""
     out = tmp_path / "a.mid"
@@ -110,7 +108,6 @@ def test_the_count_in_sounds_when_the_click_is_muted(cli, tmp_path):
     assert [tick for tick, _ in notes_of(out, "click")] == [0, 1440]
 
 
-@pytest.mark.slow
 def test_single_track_holds_the_same_notes(cli, tmp_path):
     """`--single-track` writes format 0 with every note of format 1."""
     many, one = tmp_path / "a.mid", tmp_path / "b.mid"
@@ -128,7 +125,6 @@ def test_single_track_holds_the_same_notes(cli, tmp_path):
     assert sorted(found) == together
 
 
-@pytest.mark.slow
 def test_a_section_with_its_second_ending(cli, tmp_path):
     """`--section A --ending 2` ends with the second-time bars."""
     waltz = EXAMPLES / "the-lamplighters-round.abc"
@@ -148,7 +144,6 @@ def test_a_bare_tune_keeps_the_drone_where_it_is_asked_for(cli, tmp_path):
     assert ", drone, " in result.err
 
 
-@pytest.mark.slow
 def test_a_style_by_name_without_chords_plays_the_tonic(cli, tmp_path):
     """A style asked for by name plays the tonic chord of a bare tune where its own chords are
     asked for, with a message."""
@@ -167,7 +162,6 @@ def test_thirds_out(cli, tmp_path, option):
     assert {key % 12 for _, key in notes_of(out, "chords")} == {2, 9}
 
 
-@pytest.mark.slow
 def test_a_tune_of_a_book(cli, tmp_path):
     """A tune of a book is chosen by number or title; without either the first is taken,
     and the program says so."""
@@ -179,7 +173,6 @@ def test_a_tune_of_a_book(cli, tmp_path):
     assert paths[1].read_bytes() == paths[2].read_bytes() != paths[0].read_bytes()
 
 
-@pytest.mark.slow
 def test_an_old_output_is_replaced(cli, tmp_path):
     """With `--replace` an output that is there already is replaced whole."""
     out = tmp_path / "a.mid"
@@ -189,7 +182,6 @@ def test_an_old_output_is_replaced(cli, tmp_path):
     assert [path.name for path in tmp_path.iterdir()] == ["a.mid"]
 
 
-@pytest.mark.slow
 def test_plain_leaves_ornaments_out(cli, tmp_path):
     """`--plain` leaves out grace notes and the fermata's hold."""
     tune = EXAMPLES / "roses-on-the-water-can.abc"
@@ -214,7 +206,6 @@ def test_the_tune_survives(cli, tmp_path):
     assert tune.read_bytes() == before
 
 
-@pytest.mark.slow
 def test_a_backing_that_a_box_can_play(cli, tmp_path):
     """With `--box` the left hand is another, and the line says which box can play it; what
     it lacks is said with its bars and what stands for it."""
@@ -228,7 +219,6 @@ def test_a_backing_that_a_box_can_play(cli, tmp_path):
     assert notes_of(free, "chords") != notes_of(boxed, "chords")
 
 
-@pytest.mark.slow
 def test_a_box_that_lacks_notes(cli, tmp_path):
     """A tune that does not sit on the box is played all the same, and what is missing said."""
     result = cli("make", JIG, "--box", "C", "-o", tmp_path / "a.mid")
@@ -246,7 +236,6 @@ def test_an_unknown_box_is_refused(cli, tmp_path):
     assert not out.exists()
 
 
-@pytest.mark.slow
 def test_swing_where_nothing_swings(cli, tmp_path):
     """Threes of quavers are no pairs: `--swing` on a jig says that it changes nothing."""
     result = cli("make", JIG, "--swing", "2:1", "-o", tmp_path / "a.mid")
@@ -256,7 +245,6 @@ def test_swing_where_nothing_swings(cli, tmp_path):
     assert "--swing" not in cli("make", reel, "--swing", "2:1", "-o", tmp_path / "a.mid").err
 
 
-@pytest.mark.slow
 @pytest.mark.parametrize(
     ("options", "name"),
     [

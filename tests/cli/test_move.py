@@ -40,6 +40,7 @@ def test_what_is_said(cli):
     assert str(parse_abc(result.out).key) == "E dorian"
 
 
+@pytest.mark.slow
 def test_the_octave(cli):
     """`--octave` writes it in another octave, and says what the buttons sound."""
     result = cli("move", TRAP, "--from", "G/C", "--to", "D/G", "--octave", "-1")
@@ -67,6 +68,7 @@ def test_to_another_key(cli, key, said):
     assert str(parse_abc(result.out).key) == said.rpartition("in ")[2]
 
 
+@pytest.mark.slow
 def test_to_another_key_and_back(cli, tmp_path):
     """Transposed and back again it is the same tune."""
     there = tmp_path / "there.abc"
@@ -84,6 +86,7 @@ def test_musicxml_out(cli, tmp_path):
     assert str(read_tune(out).tune.key) == "E dorian"
 
 
+@pytest.mark.slow
 def test_an_own_box(cli, tmp_path):
     """A box of a player's own is moved to and from by its file."""
     path = tmp_path / "mine.toml"

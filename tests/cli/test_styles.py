@@ -111,6 +111,7 @@ def test_two_degrees_by_turns_have_room(cli):
     ) in drawing
 
 
+@pytest.mark.slow
 def test_each_metre_is_drawn_as_it_is_played(cli):
     """Metres whose beats divide in other ways stand apart: two quavers and three."""
     drawing = cli("styles", "march").out

@@ -85,6 +85,7 @@ def test_peaks_that_an_encoder_adds(tmp_path, suffix):
     assert saved.peak > -3
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("suffix", [".wav", ".flac"])
 def test_sixteen_bits_are_dithered(tmp_path, suffix):
     """Lossless files differ from the mix by dither and rounding alone: 1.5 steps at most,
@@ -125,6 +126,7 @@ def test_cuts_fade(tmp_path):
     assert np.allclose(wave[:count], soft[:count] * 10 ** (saved.gain_db / 20), atol=1e-4)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("suffix", LOOPS)
 @pytest.mark.parametrize("muted", [False, True])
 def test_a_loop_is_folded(tmp_path, suffix, muted):
@@ -178,6 +180,7 @@ def test_silence(tmp_path):
     assert [notice.message for notice in saved.notices] == ["nothing sounds: the file is silent"]
 
 
+@pytest.mark.slow
 def test_peaks_far_above_the_music(tmp_path):
     """A mix of hardly more than knocks stays below its loudness, and says why."""
     time = np.arange(RATE * 2) / RATE % 0.5

@@ -159,6 +159,7 @@ def test_data_of_other_kinds_is_left_alone():
         assert marked(data, suffix) == data
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("example", TUNES, ids=lambda path: path.stem)
 def test_abc_reads_the_same(example):
     """A tune that is written as ABC with the mark is read as the same tune."""

@@ -12,6 +12,8 @@ from backing.live.actions import Action
 from backing.live.shown import State
 from backing.practice.plan import Bars, OneSection, Plan, Step, Whole
 
+pytestmark = pytest.mark.slow
+
 #: The melody's first note in each bar, told by its key.
 BAR = {1: 67, 2: 74, 3: 76, 4: 69, 5: 76, 6: 72, 7: 78, 8: 71}
 PICKUP_A, PICKUP_B = 62, 71
@@ -41,7 +43,6 @@ def beats_from(played, first=0.0):
     return clicks
 
 
-@pytest.mark.slow
 def test_round_and_round_in_this_bar(stage):
     """From the next bar line on the bar that sounds comes again and again, without a gap or
     a double click, and its held bass is struck each time."""
@@ -51,7 +52,6 @@ def test_round_and_round_in_this_bar(stage):
     assert {6.0, 8.0, 10.0, 12.0} <= {due for due, _ in played.onsets(2)}
 
 
-@pytest.mark.slow
 def test_round_and_round_in_this_part(stage):
     """From the next bar line on the part begins; its pickup sounds in the rest of the bar."""
     played = jumped(stage, (IN_BAR_2, Action.THIS_SECTION), stop=24.1)
@@ -67,7 +67,6 @@ def test_a_pickup_that_comes_too_late_is_left_out(stage):
     assert melody(played, 5, 6.1) == [(5.0, 72), (5.5, 71), (6.0, BAR[1])]
 
 
-@pytest.mark.slow
 def test_a_pickup_ends_the_note_before_it(stage):
     """Where a jump's pickup begins, the melody's note of the old place ends."""
     step = Step(Bars(8, 8))
@@ -78,7 +77,6 @@ def test_a_pickup_ends_the_note_before_it(stage):
     assert sounding == [stage.OFF, stage.ON]
 
 
-@pytest.mark.slow
 def test_the_whole_goes_on_after_the_bar(stage):
     """From a loop the whole tune goes on with the bar after the one that sounds."""
     played = jumped(stage, (IN_BAR_2, Action.THIS_BAR), (8.5, Action.WHOLE), stop=16.1)
@@ -86,7 +84,6 @@ def test_the_whole_goes_on_after_the_bar(stage):
     beats_from(played)
 
 
-@pytest.mark.slow
 def test_what_was_asked_for_comes_back(stage):
     """What was asked for at first begins at the next bar line, wherever the player is."""
     step = Step(Bars(6, 7))
@@ -94,7 +91,6 @@ def test_what_was_asked_for_comes_back(stage):
     assert firsts(played, 2, 8) == [BAR[6], BAR[1], BAR[6]]
 
 
-@pytest.mark.slow
 @pytest.mark.parametrize("channel", [2, 3])
 def test_a_chord_that_is_jumped_into_ends_with_its_harmony(stage, channel):
     """A chord that is held from bar 1 is struck in bar 2, where a jump goes, and ends with bar
@@ -122,7 +118,6 @@ JUMPS = {
 }
 
 
-@pytest.mark.slow
 @pytest.mark.parametrize(("actions", "first"), JUMPS.values(), ids=JUMPS.keys())
 def test_jumps_while_it_sounds(stage, actions, first):
     """Bars and parts on and back, pressed once or more, are gone to at the next bar line: back
@@ -205,7 +200,6 @@ def test_a_jump_in_the_count_in_counts_in_anew(stage):
     assert next(key for due, key in played.onsets(1)) == BAR[2]
 
 
-@pytest.mark.slow
 def test_a_jump_in_the_breath_counts_in_too(stage):
     """A jump right after "again", before its first click, is counted in all the same."""
     played = jumped(stage, (4.3, Action.AGAIN), (4.35, Action.BAR_ON), stop=8)
@@ -239,7 +233,6 @@ def test_so_many_times(stage, times):
     assert played.shown[-1][0] == pytest.approx(2 + 2 * times, abs=0.01)
 
 
-@pytest.mark.slow
 def test_a_jump_makes_it_endless(stage):
     """Sent elsewhere, a practice of so many times goes round until it is ended."""
     played = stage.Stage(
@@ -258,7 +251,6 @@ def test_what_sounds_is_shown(stage):
     assert played.shown[0][1].target.span == Whole()
 
 
-@pytest.mark.slow
 def test_a_place_that_comes_twice_is_kept(stage):
     """Stopped in a part that an order of parts plays twice, it goes on in that one."""
     music = stage.arranged("X:1\nT:Twice\nM:4/4\nL:1/4\nQ:1/4=120\nP:ABA\nK:G\n"
@@ -278,7 +270,6 @@ def test_the_chord_in_force_is_shown_after_a_jump(stage):
     assert set(chords) == {(2, "G")}
 
 
-@pytest.mark.slow
 def test_a_port_that_vanishes(stage):
     """While the port is gone it pauses and says so; when it is back, it is silenced, told its
     instruments again, and the bar where it stopped is counted in."""
@@ -334,7 +325,6 @@ def test_bars_that_are_never_played_are_not_gone_to(stage):
 TWO = Plan((Step(Bars(1, 1), times=2, gap=1, count_in=1), Step(Bars(5, 5), times=2, count_in=1)))
 
 
-@pytest.mark.slow
 def test_stopped_in_a_gap_the_next_time_comes(stage):
     """Stopped in a gap, it goes on with a count-in and the loop's first bar, its times counted
     from there."""
@@ -355,7 +345,6 @@ def test_a_jump_in_a_gap_waits_for_the_bar_line(stage):
     beats_from(played)
 
 
-@pytest.mark.slow
 def test_again_in_the_second_step_stays_there(stage):
     """In the count-in of the second step, and in its bars, "again" begins that step anew."""
     for moment in (8.3, 10.3):
@@ -366,7 +355,6 @@ def test_again_in_the_second_step_stays_there(stage):
         assert played.shown[-1][1].beat.stretch.time == 2
 
 
-@pytest.mark.slow
 def test_what_was_asked_for_is_what_its_step_asks_for(stage):
     """Sent elsewhere in the second step, what was asked for is that step's span."""
     actions = [(10.3, Action.BAR_ON), (12.3, Action.ASKED), (16.1, Action.END)]

@@ -10,6 +10,8 @@ import pytest
 
 from backing.live.native import undisturbed
 
+pytestmark = pytest.mark.slow
+
 
 def run(program: str) -> "subprocess.CompletedProcess[str]":
     """Run a program of these lines."""
@@ -32,7 +34,6 @@ def test_a_signal_waits_until_the_call_is_over(monkeypatch):
     assert (during, heard) == ([], [signal.SIGUSR1])
 
 
-@pytest.mark.slow
 def test_a_call_that_never_ends_ends_the_program():
     """A call that is not back in time ends the program, without a word."""
     ran = run(
@@ -41,7 +42,6 @@ def test_a_call_that_never_ends_ends_the_program():
     assert (ran.returncode, ran.stdout, ran.stderr) == (1, "", "")
 
 
-@pytest.mark.slow
 def test_a_call_that_ends_in_time_changes_nothing():
     """After a call that was back in time the program goes on for as long as it wants."""
     ran = run(
@@ -51,7 +51,6 @@ def test_a_call_that_ends_in_time_changes_nothing():
     assert (ran.returncode, ran.stdout) == (0, "on\n")
 
 
-@pytest.mark.slow
 def test_only_our_own_words_reach_the_screen():
     """What a C library writes to stderr is not seen, what Python writes is, also while the
     library is hushed; afterwards stderr is as it was."""
@@ -70,7 +69,6 @@ def test_only_our_own_words_reach_the_screen():
     assert (ran.returncode, ran.stderr) == (0, "one\ntwo\nthree\nfour")
 
 
-@pytest.mark.slow
 @pytest.mark.parametrize("closed", ["import sys; sys.stderr = None", "import os; os.close(2)"])
 def test_without_a_screen_nothing_fails(closed):
     """Where stderr is closed or not there, both do nothing."""
@@ -81,7 +79,6 @@ def test_without_a_screen_nothing_fails(closed):
     assert (ran.returncode, ran.stdout) == (0, "on\n")
 
 
-@pytest.mark.slow
 def test_devnull_is_not_left_open(tmp_path):
     """Hushing leaves no file open behind."""
     ran = run(

@@ -21,6 +21,8 @@ from backing.practice.performance import perform
 from backing.practice.plan import Bars, OneSection, Plan, Step
 from backing.render.midi import render_midi
 
+pytestmark = pytest.mark.slow
+
 EXAMPLES = Path(__file__).parents[2] / "examples"
 BOOKS = sorted(EXAMPLES.glob("*.abc"))
 #: A pickup longer than the last bar's room; a note held into a fermata; tempo and metre change.
@@ -68,7 +70,6 @@ def check_the_same(stage, music, step):
     assert seconds <= ended[0] + first < seconds + 0.01
 
 
-@pytest.mark.slow
 @pytest.mark.parametrize("path", BOOKS, ids=lambda path: path.stem)
 @pytest.mark.parametrize("style", ["alternating", "sustained", "bass-runs"])
 def test_examples_are_played_as_they_are_written(stage, path, style):
@@ -77,7 +78,6 @@ def test_examples_are_played_as_they_are_written(stage, path, style):
     check_the_same(stage, (arrange(tune, load_style(style)), tune), Step())
 
 
-@pytest.mark.slow
 @pytest.mark.parametrize("name", ODD)
 @pytest.mark.parametrize("step", STEPS.values(), ids=STEPS.keys())
 def test_odd_tunes_are_played_as_they_are_written(stage, name, step):
@@ -86,7 +86,6 @@ def test_odd_tunes_are_played_as_they_are_written(stage, name, step):
     check_the_same(stage, odd(name), step)
 
 
-@pytest.mark.slow
 @pytest.mark.parametrize("step", STEPS.values(), ids=STEPS.keys())
 def test_steps_are_played_as_they_are_written(stage, step):
     """Loops with pickups and held chords across their seams are played as files have them."""
@@ -111,7 +110,6 @@ PLANS = {
 }
 
 
-@pytest.mark.slow
 @pytest.mark.parametrize("style", ["alternating", "sustained"])
 @pytest.mark.parametrize("plan", PLANS.values(), ids=PLANS.keys())
 def test_plans_are_played_as_they_are_written(stage, plan, style):
@@ -120,7 +118,6 @@ def test_plans_are_played_as_they_are_written(stage, plan, style):
     check_the_same(stage, stage.arranged(style=style), plan)
 
 
-@pytest.mark.slow
 def test_what_is_muted_is_shown_stretch_by_stretch(stage):
     """In an echo the screen tells that the melody is left out, in the time before and the gap
     that it is not; what sounds is called by its kind."""
@@ -145,7 +142,6 @@ def bars_with_melody(played):
     return {int(due // 2) for due, _ in played.onsets(1) if due >= 2}
 
 
-@pytest.mark.slow
 def test_a_melody_turned_on_sounds_in_echoes_too(stage):
     """Turned on in an echo, the melody sounds in it and from then on; turned off again there,
     it is left out of echoes only, as planned."""
@@ -157,7 +153,6 @@ def test_a_melody_turned_on_sounds_in_echoes_too(stage):
     assert bars_with_melody(again) == {1, 3, 5}
 
 
-@pytest.mark.slow
 def test_a_melody_turned_off_is_off_in_every_stretch(stage):
     """Turned off in a time through, the melody is silent there and in the echo."""
     off = stage.Stage(step=ECHOED, actions=[(2.1, Action.MELODY)]).play()
@@ -173,7 +168,6 @@ def test_a_tempo_change_acts_on_every_step(stage):
     assert list(factors)[1:] == [(0, Fraction(70, 100)), (1, Fraction(14, 15))]
 
 
-@pytest.mark.slow
 @pytest.mark.parametrize("name", ODD)
 def test_mido_reads_the_same(stage, name):
     """The messages are those that mido reads from our file, in its order and at its times,
@@ -197,7 +191,6 @@ def test_mido_reads_the_same(stage, name):
         assert mine[0] == pytest.approx(theirs[0], abs=0.5e-6 * quarters + 1e-6)
 
 
-@pytest.mark.slow
 def test_offs_come_first_and_the_left_hand_last(stage):
     """At one moment notes end first, then click, melody, bass and chords sound (common
     practice on a wire that takes a millisecond a message)."""
@@ -210,7 +203,6 @@ def test_offs_come_first_and_the_left_hand_last(stage):
     assert sent == sorted(sent)
 
 
-@pytest.mark.slow
 def test_no_message_is_sent_before_it_is_due(stage):
     """Every message is sent at its moment or just after it, never before."""
     played = stage.Stage().play()
@@ -218,7 +210,6 @@ def test_no_message_is_sent_before_it_is_due(stage):
         assert 0 <= at - due < 0.002
 
 
-@pytest.mark.slow
 def test_the_opening_comes_first(stage):
     """Instruments and levels are sent before the first note."""
     opening = (b"\xc0\x15", b"\xb0\x07\x6e")
@@ -227,7 +218,6 @@ def test_the_opening_comes_first(stage):
     assert sent[2][0] & 0xF0 == stage.ON
 
 
-@pytest.mark.slow
 def test_a_muted_melody_is_silent_from_the_start(stage):
     """What the step mutes is not heard, the rest is."""
     played = stage.Stage(muted=[Role.MELODY]).play()
@@ -236,7 +226,6 @@ def test_a_muted_melody_is_silent_from_the_start(stage):
     assert played.notes(10)
 
 
-@pytest.mark.slow
 def test_muting_ends_and_withholds(stage):
     """A muted track's sounding notes end at once, later ones are withheld."""
     played = stage.Stage(actions=[(4.1, Action.CHORDS)]).play()
@@ -246,7 +235,6 @@ def test_muting_ends_and_withholds(stage):
     assert max(ons) < 4.1
 
 
-@pytest.mark.slow
 @pytest.mark.parametrize("muted", [(), (Role.CHORDS,)])
 def test_unmuting_strikes_held_chords_again(stage, muted):
     """A held chord sounds again as soon as its track does (common practice, no source)."""
@@ -261,7 +249,6 @@ def test_unmuting_strikes_held_chords_again(stage, muted):
     assert later == [each for each in whole.onsets(3) if each[0] > 4.7]
 
 
-@pytest.mark.slow
 @pytest.mark.parametrize("role", [Role.BASS, Role.CHORDS])
 def test_a_chord_struck_again_lasts_no_longer_than_its_harmony(stage, role):
     """A chord that is struck again in its middle ends when it would have ended."""
@@ -285,21 +272,18 @@ def test_unmuting_does_not_strike_what_is_over(stage):
     assert not [due for due, _ in played.onsets(3) if due > 3.9]
 
 
-@pytest.mark.slow
 def test_a_muted_melody_note_is_not_struck_late(stage):
     """A melody note that began before its track was muted again is not struck in its middle."""
     played = stage.Stage(actions=[(4.3, Action.MELODY)], muted=[Role.MELODY]).play()
     assert next(due for due, _ in played.onsets(1)) == 5.0
 
 
-@pytest.mark.slow
 def test_the_count_in_always_clicks(stage):
     """A muted click is silent, but counts in (design of the count-in; no source)."""
     played = stage.Stage(step=Step(count_in=2), muted=[Role.CLICK]).play()
     assert [due for due, _ in played.onsets(10)] == [0, 0.5, 1, 1.5, 2, 2.5, 3, 3.5]
 
 
-@pytest.mark.slow
 def test_what_is_shown(stage):
     """Bar, beat, chord and the next one are shown as they come, within a few milliseconds."""
     shown = stage.Stage(step=Step(count_in=1)).play().shown
@@ -333,7 +317,6 @@ def test_a_bar_in_two_halves_goes_on_with_its_beats(stage, music, halves):
     assert found == once * 2 + twice * 2
 
 
-@pytest.mark.slow
 def test_the_tempo_shown_is_the_one_in_force(stage):
     """Where the tune changes its tempo, the new one is shown."""
     shown = stage.Stage(odd("fermata and tempi")).play().shown
@@ -355,7 +338,6 @@ def test_a_practice_that_is_not_there_is_refused(stage):
         Course(*stage.arranged(), Plan((Step(Bars(99, 99)),)))
 
 
-@pytest.mark.slow
 def test_after_a_standstill_the_music_goes_on_from_there(stage):
     """Where the machine stood still for long, what was missed is not played all at once: the
     music goes on where it was, as evenly as before."""

@@ -9,6 +9,8 @@ from backing.live import wire
 from backing.live.actions import Action
 from backing.practice.plan import Bars, OneSection, Plan, Step
 
+pytestmark = pytest.mark.slow
+
 CLOCK, START, CONTINUE, STOP, POSITION = 0xF8, 0xFA, 0xFB, 0xFC, 0xF2
 
 
@@ -33,7 +35,6 @@ def clocks(played, start=0.0, stop=99.0):
             if message == wire.CLOCK and start <= due < stop]  # fmt: skip
 
 
-@pytest.mark.slow
 def test_24_clocks_a_quarter(stage):
     """At 120 crotchets a minute a clock comes each 20.833 ms (24 a quarter), from the first
     click of the count-in through every seam."""
@@ -59,7 +60,6 @@ def test_without_a_count_in_the_pickup_comes_before_the_song(stage):
     assert len(clocks(played, 0, 0.4999)) == 24
 
 
-@pytest.mark.slow
 def test_nothing_is_sent_while_stopped(stage):
     """Stopped, it sends Stop once and no clock; it goes on with a count-in, song position and
     Continue."""
@@ -75,7 +75,6 @@ def test_nothing_is_sent_while_stopped(stage):
     assert len(clocks(played, 8.1, 10.095)) == 96
 
 
-@pytest.mark.slow
 def test_a_jump_tells_the_place(stage):
     """At a jump the running song stops, is told its place in sixteenths (of six clocks), and
     goes on; bar 4 of a tune in 4/4 is 48 sixteenths from its start."""
@@ -83,7 +82,6 @@ def test_a_jump_tells_the_place(stage):
     assert song(played)[1:4] == [(6.0, STOP), (6.0, wire.song_position(48)), (6.0, CONTINUE)]
 
 
-@pytest.mark.slow
 def test_a_seam_tells_the_place(stage):
     """Each time round in a loop the song goes back to where the loop stands in the tune."""
     played = synced(stage, step=Step(Bars(2, 3)), stop=10.5)
@@ -96,7 +94,6 @@ def test_a_seam_tells_the_place(stage):
     ]  # fmt: skip
 
 
-@pytest.mark.slow
 def test_the_song_stands_still_in_a_gap(stage):
     """In a gap, and while a later step is counted in, the song is stopped and the clock ticks
     on; then it goes on from its place."""
@@ -111,7 +108,6 @@ def test_the_song_stands_still_in_a_gap(stage):
     assert clocks(played) == pytest.approx([place / 48 for place in range(12 * 48)], abs=1e-9)
 
 
-@pytest.mark.slow
 def test_again_stops_the_song(stage):
     """The count-in of "again" comes before the song: it stops, and starts after it."""
     played = synced(stage, (4.3, Action.AGAIN), stop=7)
@@ -119,7 +115,6 @@ def test_again_stops_the_song(stage):
     assert song(played)[1][0] == pytest.approx(4.3, abs=0.005)
 
 
-@pytest.mark.slow
 def test_clocks_follow_the_tempo(stage):
     """After a change of tempo the clocks come at the new one: five per cent faster."""
     played = synced(stage, (4.3, Action.FASTER), stop=6)
@@ -127,13 +122,11 @@ def test_clocks_follow_the_tempo(stage):
     assert gaps == pytest.approx([1 / 48 / 1.05] * len(gaps), abs=1e-9)
 
 
-@pytest.mark.slow
 def test_no_sync_unless_asked(stage):
     """Without `sync` no system message is sent."""
     assert all(message[0] < 0xF0 for _, message in stage.Stage().play().messages())
 
 
-@pytest.mark.slow
 def test_the_song_ends_with_the_practice(stage):
     """At the end of all times Stop comes at the last bar line."""
     played = stage.Stage(step=Step(Bars(2, 2)), sync=True).play()
@@ -141,7 +134,6 @@ def test_the_song_ends_with_the_practice(stage):
     assert len(clocks(played)) == 192
 
 
-@pytest.mark.slow
 def test_the_display_is_not_starved(stage):
     """Between clocks that come every four milliseconds beats are still shown."""
     music = stage.arranged("X:1\nT:Fast\nM:4/4\nL:1/4\nQ:1/4=400\nK:G\nGABc|dcBA|GABc|G4|]\n")

@@ -160,6 +160,7 @@ def test_every_resolution(ppq):
     assert tune.tempo == Tempo(Fraction(120), Fraction(3, 8))
 
 
+@pytest.mark.slow
 def test_a_click_of_two_crotchets_is_felt_in_minims():
     """A 4/4 whose click is 48 clocks (24 a crotchet, SMF 1.0) is felt in two."""
     tune = parse_midi(file_of(track(pressed(REEL), head=head(clocks=48, quarters=216))))
@@ -206,6 +207,7 @@ def test_a_track_called_melody_is_the_melody():
     assert {key for key, _ in flat(parse_midi(file_of(*tracks)))} == {45, 0}
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("wanted", ["3", "low end", "LOW"])
 def test_a_track_can_be_named(wanted):
     """A track is named by its number or part of its name."""
@@ -262,6 +264,7 @@ def test_triplets_are_tuplets():
     assert {note.length for note in row} == {Fraction(1, 12)}
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("seed", range(5))
 @pytest.mark.parametrize(
     ("notes", "unit", "above"),

@@ -368,6 +368,7 @@ def test_a_tempo_change_is_heard_at_once(build, clock):
     assert clock(performance)(Fraction(3, 4)) == 3.0
 
 
+@pytest.mark.slow
 def test_desk_blocks_do_not_matter():
     """A track is the same in blocks of 256 frames as in one of 8192, to the last bit."""
     found = []

@@ -21,6 +21,8 @@ from backing.parse.abc import parse_abc, split_book, tune_of
 from backing.parse.musicxml import parse_musicxml
 from backing.render.musicxml import render_musicxml
 
+pytestmark = pytest.mark.slow
+
 EXAMPLES = Path(__file__).parents[2] / "examples"
 TUNES = {
     tune.title: tune
@@ -79,7 +81,6 @@ def rich() -> Tune:
 # -- there and back -------------------------------------------------------------
 
 
-@pytest.mark.slow
 @pytest.mark.parametrize("title", TUNES)
 def test_the_examples_come_back(title: str) -> None:
     """Every example is the same tune when it is written and read again."""
@@ -92,7 +93,6 @@ def test_the_examples_come_back(title: str) -> None:
     assert [n.message for n in again.notices if "several" not in n.message] == []
 
 
-@pytest.mark.slow
 def test_everything_comes_back(rich: Tune) -> None:
     """Repeats, endings, jumps, labels, tempi, keys, metres, chord symbols and notes of a tune
     that has them all are the same when it is written and read again."""
@@ -125,7 +125,6 @@ def test_the_lowest_octave() -> None:
     assert back(tune).melody.bars == tune.melody.bars
 
 
-@pytest.mark.slow
 def test_lengths_that_need_a_tuplet() -> None:
     """A third of a quaver, and other lengths beyond halving, keep their exact length."""
     tune = parse_abc(
@@ -135,7 +134,6 @@ def test_lengths_that_need_a_tuplet() -> None:
     assert sounding(again) == sounding(tune)
 
 
-@pytest.mark.slow
 def test_an_implied_repeat() -> None:
     """Where a repeat goes back to a double bar, the score says so without a printed sign
     (MusicXML 4.0, `forward-repeat` of `sound`), and the signs stay as they were."""
@@ -146,7 +144,6 @@ def test_an_implied_repeat() -> None:
     assert back(tune).bars == tune.bars
 
 
-@pytest.mark.slow
 def test_three_times() -> None:
     """A strain played three times has `times="3"` (MusicXML 4.0, element `repeat`)."""
     tune = parse_abc("X:1\nT:Thrice\nM:2/4\nL:1/8\nK:C\n|::C4|D4::|E4|")
@@ -154,7 +151,6 @@ def test_three_times() -> None:
     assert back(tune).bars == tune.bars
 
 
-@pytest.mark.slow
 def test_voices_are_parts() -> None:
     """Every voice is a part of its own with the same bars; chord symbols stand in the first."""
     tune = parse_abc('X:1\nT:Two\nM:2/4\nL:1/8\nK:C\nV:1\n|:"C"c4|"G7"B4:|\nV:2\n|:C2E2|G,,4:|\n')
@@ -209,7 +205,6 @@ BAR = st.tuples(st.lists(NOTE, min_size=1, max_size=5), st.sampled_from(["", '"A
 SIGN = st.sampled_from(["|", ":|", "|:", "||", "::", "|]", ":||:"])
 
 
-@pytest.mark.slow
 @settings(max_examples=40, deadline=None)
 @given(
     st.lists(st.tuples(BAR, SIGN), min_size=1, max_size=6),
@@ -236,7 +231,6 @@ def test_any_tune_comes_back(
 # -- the text -------------------------------------------------------------------
 
 
-@pytest.mark.slow
 def test_nothing_changes_between_runs(rich: Tune) -> None:
     """The same tune is the same text, without a date, a version or a maker."""
     text = render_musicxml(rich)
@@ -262,7 +256,6 @@ def optional_partitura() -> Any:
         return optional("partitura")
 
 
-@pytest.mark.slow
 def test_the_schema(rich: Tune) -> None:
     """What we write is valid by the schema of MusicXML 3.1, as partitura carries it."""
     xmlschema: Any = optional("xmlschema")
@@ -303,7 +296,6 @@ def flat(tune: Tune) -> list[tuple[Fraction, Fraction, int]]:
     return sorted(found)
 
 
-@pytest.mark.slow
 @pytest.mark.parametrize("title", TUNES)
 def test_music21_reads_the_examples(title: str) -> None:
     """music21 reads the notes, chord symbols, repeats and endings that we wrote."""
@@ -331,7 +323,6 @@ def test_music21_reads_the_examples(title: str) -> None:
     assert len(brackets) == sum(bar.ending is not None and bar.ending.first for bar in tune.bars)
 
 
-@pytest.mark.slow
 @pytest.mark.parametrize("title", TUNES)
 def test_partitura_reads_the_examples(title: str) -> None:
     """partitura reads the notes that we wrote, each where it stands and as long as it is."""
