@@ -66,6 +66,7 @@ def run(code, folder):
 # -- reading ------------------------------------------------------------------------
 
 
+@pytest.mark.slow
 def test_a_tune_is_read_from_a_file(folder):
     """read_tune gives the tune of an ABC, MIDI or MusicXML file: the same notes."""
     tune = backing.parse_abc(BARE)
@@ -84,6 +85,7 @@ def test_a_tune_is_read_from_a_file(folder):
     assert [n.pitches[0].midi for n in read["mid"].notes() if not n.rest] == sounds * 2
 
 
+@pytest.mark.slow
 def test_the_bytes_of_a_file_are_read_without_one():
     """parse_midi and parse_musicxml read what render_midi and render_musicxml made."""
     tune = backing.parse_abc(BARE)
@@ -155,6 +157,7 @@ def test_a_tune_is_fitted_to_a_box(tune):
     assert [str(note.pitch) for note in missing] == ["G2"]
 
 
+@pytest.mark.slow
 def test_boxes_and_styles_are_listed():
     """Every box and every style that is listed can be loaded, under its name."""
     assert [backing.load_box(name).name for name in backing.box_names()] == backing.box_names()
@@ -228,6 +231,7 @@ def test_midi_and_abc_are_saved(folder, tune):
     assert backing.read_tune(Path("polka.abc")).tune == tune
 
 
+@pytest.mark.slow
 def test_sound_is_saved(folder, tune):
     """save_sound writes a performance as a sound file that lasts as long, and says how loud."""
     piece = backing.arrange(tune, backing.load_style("polka"))
@@ -239,6 +243,7 @@ def test_sound_is_saved(folder, tune):
     assert Path("bar.wav").stat().st_size > 4 * 8000 * saved.seconds
 
 
+@pytest.mark.slow
 def test_sound_has_its_own_tags_and_its_bounds(folder, tune):
     """Given tags stand in the file; a tuning that no box has is refused, and nothing written."""
     piece = backing.arrange(tune, backing.load_style("drone"))
@@ -270,6 +275,7 @@ def test_a_fault_says_what_to_do(folder):
 # -- the promise --------------------------------------------------------------------
 
 
+@pytest.mark.slow
 def test_what_make_does_takes_six_lines(folder):
     """Six lines make the very file that `backing make --box D/G --percent 60` makes."""
     Path("tune.abc").write_text(CHORDED, encoding="utf-8")
@@ -357,6 +363,7 @@ def test_an_unknown_name_is_refused():
         _ = backing.arange
 
 
+@pytest.mark.slow
 def test_nothing_loads_before_it_is_asked_for(tmp_path):
     """`import backing` loads no module of ours, and reading ABC loads nothing that sounds."""
     code = (

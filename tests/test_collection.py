@@ -62,6 +62,7 @@ def test_the_collection_is_whole() -> None:
     assert len(PATHS) == common.TUNES
 
 
+@pytest.mark.slow
 def test_a_book_of_all_tunes_splits_into_all_tunes() -> None:
     """All files of Ryan's Mammoth Collection (in the music21 package) in one book are as
     many tunes as files, with the titles that they have alone."""

@@ -5,13 +5,22 @@ from collections import defaultdict
 from collections.abc import Iterator
 from pathlib import Path
 
+import pytest
+
 import backing
 
 ROOT = Path(backing.__file__).parent
-TREES = {
-    str(path.relative_to(ROOT)): ast.parse(path.read_text(encoding="utf-8"))
-    for path in sorted(ROOT.rglob("*.py"))
-}
+
+pytestmark = pytest.mark.slow  # every module is parsed
+
+
+@pytest.fixture(scope="module")
+def trees() -> dict[str, ast.Module]:
+    """Every module of the package by its place."""
+    return {
+        str(path.relative_to(ROOT)): ast.parse(path.read_text(encoding="utf-8"))
+        for path in sorted(ROOT.rglob("*.py"))
+    }
 
 
 def types_of(tree: ast.Module) -> Iterator[str]:
@@ -44,16 +53,16 @@ def shared(names: dict[str, list[str]]) -> dict[str, list[str]]:
     return {name: found for name, found in places.items() if len(found) > 1}
 
 
-def test_a_type_has_a_name_of_its_own():
+def test_a_type_has_a_name_of_its_own(trees: dict[str, ast.Module]) -> None:
     """No two classes or type aliases of the package have the same name, private ones
     included."""
-    assert shared({place: list(types_of(tree)) for place, tree in TREES.items()}) == {}
+    assert shared({place: list(types_of(tree)) for place, tree in trees.items()}) == {}
 
 
-def test_a_public_function_has_a_name_of_its_own():
+def test_a_public_function_has_a_name_of_its_own(trees: dict[str, ast.Module]) -> None:
     """No two public functions have the same name; a command is called like what it does."""
     found = {}
-    for place, tree in TREES.items():
+    for place, tree in trees.items():
         command = Path(place).stem if place.startswith("cli") else ""
         found[place] = [name for name in functions_of(tree) if name != command]
     assert shared(found) == {}

@@ -115,7 +115,9 @@ def _load_own(path: Path, name: str) -> Style:
     return style if style.for_all else style.falling_back(_load_shipped(EVERYDAY))
 
 
+@cache
 def _load_shipped(name: str) -> Style:
+    """One of our styles, read once: its file does not change while the program runs."""
     text = (_styles_folder() / f"{name}{SUFFIX}").read_text(encoding="utf-8")
     return parse_shipped_style(text, name)
 

@@ -13,6 +13,8 @@ from backing.arranging.style_file import parse_style
 from backing.files import load_style, style_files
 from backing.parse.abc import parse_abc
 
+pytestmark = pytest.mark.slow
+
 OURS = [name for name, file in style_files().items() if not file.own]
 NAMES = OURS + [f"{name}:{v.name}" for name in OURS for v in load_style(name).variants]
 STYLES = {name: load_style(name) for name in NAMES}
@@ -59,7 +61,6 @@ def left_tracks(arrangement):
     return [track for track in arrangement.tracks if track.role in LEFT_HAND]
 
 
-@pytest.mark.slow
 @given(tunes(), ANY_STYLE)
 def test_every_event_sounds_inside_the_tune(tune, name):
     """Every event has a length, ends with the tune at the latest, has a velocity from 1 to 127
@@ -72,7 +73,6 @@ def test_every_event_sounds_inside_the_tune(tune, name):
             assert 0 < len(event.pitches) == len(set(event.pitches))
 
 
-@pytest.mark.slow
 @given(tunes(), ANY_STYLE)
 def test_a_hand_never_sounds_into_its_next_stroke(tune, name):
     """On one track each event ends before the next begins, and none fall together."""
@@ -81,7 +81,6 @@ def test_a_hand_never_sounds_into_its_next_stroke(tune, name):
             assert event.stop <= following.onset
 
 
-@pytest.mark.slow
 @given(tunes(), ANY_STYLE)
 def test_nothing_sounds_under_a_pickup(tune, name):
     """Under a pickup neither bass nor chord sounds, in any style."""
@@ -92,14 +91,12 @@ def test_nothing_sounds_under_a_pickup(tune, name):
             assert not any(event.onset < b.stop and b.onset < event.stop for b in pickups)
 
 
-@pytest.mark.slow
 @given(tunes(), ANY_STYLE)
 def test_the_same_tune_gets_the_same_left_hand(tune, name):
     """Nothing is left to chance: arranged twice, the events are the same."""
     assert arrange(tune, STYLES[name]).tracks == arrange(tune, STYLES[name]).tracks
 
 
-@pytest.mark.slow
 @given(tunes(), ANY_STYLE, st.fractions(0, 8, max_denominator=8), st.integers(1, 4))
 def test_a_cut_keeps_the_strokes_of_the_whole(tune, name, start, length):
     """A cut plays the strokes of the whole tune at their places, figures of several bars and

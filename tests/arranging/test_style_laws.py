@@ -95,6 +95,7 @@ def test_any_data_gives_a_style_or_its_faults(data):
     assert style is None or isinstance(style, Style)
 
 
+@pytest.mark.slow
 @given(st.text(LETTERS + "\n\t\0", max_size=80))
 @example("\ud800")
 @example("figure = 1979-05-27")

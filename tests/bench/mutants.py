@@ -1,14 +1,15 @@
 """How many small faults the tests see: a sample of changes to the code, each tried by itself.
 
-    python tests/bench/mutants.py [--sample 400] [--seed 7] [--jobs 1] [--limit 90] [--wide]
-        [--rooms music box] [--only FILE:LINE:COLUMN]
+    python tests/bench/mutants.py [--sample 400] [--seed 7] [--jobs 1] [--limit 90] [--slow]
+        [--wide] [--rooms music box] [--only FILE:LINE:COLUMN]
 
 A change (a mutant) swaps a comparison or moves its bound, turns + to - or and to or, moves a
 whole number by one, drops a `not`, returns None, and the like, in one place.  It is made in a
 copy in a temporary folder; there the quick tests of its room run (tests/box for backing/box)
 and the examples in its docstrings.  It is killed where a test fails or cannot run, or where
-they take longer than the limit; what is alive no test of the room has seen.  With --wide
-those of all rooms are asked then.  First the tests must pass on the code as it is.
+they take longer than the limit; what is alive no quick test of the room has seen.  With
+--slow its slow tests are asked then, with --wide the quick ones of all rooms.  First the
+tests must pass on the code as it is.
 The draw is the same for one seed and one state of the code.
 """
 
@@ -48,7 +49,9 @@ NAMES = {"min": "max", "max": "min", "any": "all", "all": "any", "bisect_left": 
 #: The folders whose quick tests are asked with --wide, and how long they may take together.
 WIDE = tuple(f"tests/{room}" for room in (*ROOMS, "parse", "render", "files", "cli"))
 WIDE_LIMIT = 600.0
-PYTEST = ("-x", "-q", "-m", "not slow", "-p", "no:cacheprovider")
+PYTEST = ("-x", "-q", "-p", "no:cacheprovider")
+#: How pytest ends where no test fails, or none has the mark.
+ALIVE = (0, 5)
 
 
 class Mutant(NamedTuple):
@@ -188,11 +191,17 @@ def copied(folder: Path) -> Path:
     return folder
 
 
-def tested(place: Path, tests: Sequence[str], limit: float) -> tuple[str, str]:
-    """The verdict of the quick tests, and the first that fails."""
-    command = [sys.executable, "-B", "-m", "pytest", *PYTEST, *tests]
+def answered(
+    place: Path, tests: Sequence[str], limit: float, marked: str = "not slow", fresh: bool = True
+) -> tuple[str, str]:
+    """The verdict of the tests with this mark, and the first that fails.
+
+    What Python compiles is kept only where it is no `fresh` run: from code without a change.
+    """
+    command = [sys.executable, "-m", "pytest", *PYTEST, "-m", marked, *tests]
+    env = {**os.environ, "PYTHONPATH": str(place), "PYTHONDONTWRITEBYTECODE": "1" if fresh else ""}
     program = subprocess.Popen(
-        command, cwd=place, env={**os.environ, "PYTHONPATH": str(place)}, start_new_session=True,
+        command, cwd=place, env=env, start_new_session=True,
         stdout=subprocess.PIPE, stderr=subprocess.STDOUT, stdin=subprocess.DEVNULL, text=True,
     )  # fmt: skip
     try:
@@ -202,7 +211,7 @@ def tested(place: Path, tests: Sequence[str], limit: float) -> tuple[str, str]:
         program.communicate()
         return "timeout", ""
     failed = [line for line in said.splitlines() if line.startswith(("FAILED", "ERROR"))]
-    return ("killed" if program.returncode else "alive"), failed[0] if failed else ""
+    return ("alive" if program.returncode in ALIVE else "killed"), failed[0] if failed else ""
 
 
 def tried(mutant: Mutant, place: Path, asked: argparse.Namespace) -> Verdict:
@@ -211,9 +220,11 @@ def tried(mutant: Mutant, place: Path, asked: argparse.Namespace) -> Verdict:
     kept = target.read_text(encoding="utf-8")
     target.write_text(mutant.text, encoding="utf-8")
     try:
-        word, test = tested(place, (f"tests/{mutant.room}", mutant.file), asked.limit)
+        word, test = answered(place, (f"tests/{mutant.room}", mutant.file), asked.limit)
+        if word == "alive" and asked.slow:
+            word, test = answered(place, (f"tests/{mutant.room}",), WIDE_LIMIT, "slow")
         if word == "alive" and asked.wide:
-            word, test = tested(place, WIDE, WIDE_LIMIT)
+            word, test = answered(place, WIDE, WIDE_LIMIT)
     finally:
         target.write_text(kept, encoding="utf-8")
     return Verdict(mutant, word, test, time.monotonic() - began)
@@ -222,7 +233,8 @@ def tried(mutant: Mutant, place: Path, asked: argparse.Namespace) -> Verdict:
 def check_unchanged(place: Path, rooms: set[str], asked: argparse.Namespace) -> None:
     """Stop where the tests fail without a change: they would kill whatever they are shown."""
     tests = [f"tests/{room}" for room in sorted(rooms)] if not asked.wide else list(WIDE)
-    word, test = tested(place, tests, WIDE_LIMIT) if tests else ("alive", "")
+    marked = "slow or not slow" if asked.slow else "not slow"
+    word, test = answered(place, tests, WIDE_LIMIT, marked, fresh=False) if tests else ("alive", "")
     if word != "alive":
         sys.exit(f"without a change: {word} {test}")
 
@@ -260,6 +272,7 @@ def main() -> None:
     parser.add_argument("--seed", type=int, default=7)
     parser.add_argument("--jobs", type=int, default=1)
     parser.add_argument("--limit", type=float, default=90.0, help="seconds for a run of tests")
+    parser.add_argument("--slow", action="store_true", help="ask slow tests of the room as well")
     parser.add_argument("--wide", action="store_true", help="ask all rooms about what is alive")
     parser.add_argument("--rooms", nargs="+", choices=ROOMS, default=ROOMS)
     parser.add_argument("--only", default="", help="of the sample, those whose place begins so")

@@ -262,6 +262,7 @@ def test_the_odd_note_is_changed_for_a_chord_tone_in_the_direction_played():
     assert (str(change.note), str(change.instead), change.bars) == ("F5", "F#5", (1,))
 
 
+@pytest.mark.slow
 def test_a_tune_in_f_is_best_in_g_or_d_on_a_d_g():
     """F major does not sit on a D/G, G and D do (mally.com/irishondg.asp for G and D; F computed
     from the rows)."""
@@ -272,6 +273,7 @@ def test_a_tune_in_f_is_best_in_g_or_d_on_a_d_g():
     assert all(one.fit.fits for one in keys[:2])
 
 
+@pytest.mark.slow
 def test_the_best_of_the_boxes_for_a_tune_in_f_is_a_c_f():
     """F major is at home on a C/F."""
     line = tune_line('"F"F2A2 c2A2|"Bb"B2d2 "C"c2G2|"F"FGAB c2E2|F8|', "M:4/4\nL:1/8\nK:F")

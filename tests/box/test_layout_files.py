@@ -213,6 +213,7 @@ def test_a_file_that_is_not_text(tmp_path):
         load_box(str(path))
 
 
+@pytest.mark.slow
 def test_our_files_have_no_faults():
     """Every file of ours is read, and each of its variants too."""
     folder = files("backing.box").joinpath("layouts")

@@ -8,6 +8,8 @@ import numpy as np
 import pytest
 import soundfile
 
+pytestmark = pytest.mark.slow
+
 RATE = 16000
 #: One A for eight seconds; bass, chords and click beneath it.
 TUNE = 'X:1\nT:One Long Reed\nM:4/4\nL:1/4\nQ:1/4=60\nK:A\n"A"A4-|A4|]\n'
@@ -91,7 +93,6 @@ def test_balance_is_channel_volume_in_midi(made):
     }
 
 
-@pytest.mark.slow
 @pytest.mark.parametrize("how", ["reeds", "sound font"])
 def test_balance_is_amplitude_in_sound(made, request, how):
     """In a sound file a click at 25 per cent has a quarter of its amplitude (12 dB less)
@@ -124,7 +125,6 @@ def test_balance_is_read_generously(made):
 # -- tuning ---------------------------------------------------------------------
 
 
-@pytest.mark.slow
 @pytest.mark.parametrize("suffix", [".flac", ".ogg", ".opus", ".mp3"])
 def test_a_at_442_in_sound(made, suffix):
     """With --a4 442 an A sounds at 442 Hz within a cent, after decoding; without it at 440."""
@@ -134,7 +134,6 @@ def test_a_at_442_in_sound(made, suffix):
         assert 1200 * abs(log2(found / hertz)) < 1
 
 
-@pytest.mark.slow
 def test_a_at_415_through_a_sound_font(made, sound_font):
     """Further than a semitone away a sound font is in tune as well, within a cent of A at 415
     beside A at 440."""
@@ -168,7 +167,6 @@ def test_another_a_is_said(cli, tmp_path, suffix):
 # -- tremolo --------------------------------------------------------------------
 
 
-@pytest.mark.slow
 @pytest.mark.parametrize("cents", [12, 25])
 def test_tremolo_is_two_reeds_so_far_apart(made, cents):
     """With a tremolo the melody has two reeds as far apart as asked for, within half a cent;

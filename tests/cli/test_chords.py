@@ -29,6 +29,7 @@ def bare(tmp_path: Path) -> Path:
     return path
 
 
+@pytest.mark.slow
 def test_the_text_keeps_its_spelling(cli, bare):
     """Chords are put into the text as it stands: spacing, broken rhythm, words and remarks of
     the tune stay."""
@@ -40,6 +41,7 @@ def test_the_text_keeps_its_spelling(cli, bare):
     assert parse_abc(result.out).has_chords
 
 
+@pytest.mark.slow
 def test_what_is_written_is_the_tune_with_chords(cli, bare, tmp_path):
     """The file that is written holds the tune with its chords, and the first is the tonic."""
     out = tmp_path / "chords.abc"
@@ -52,6 +54,7 @@ def test_what_is_written_is_the_tune_with_chords(cli, bare, tmp_path):
     assert [len(bar) for bar in tune.melody.bars] == [4, 4, 4, 2]
 
 
+@pytest.mark.slow
 def test_chords_that_are_there_stay_without_again(cli, tmp_path):
     """A tune with chords is left alone; `--again` replaces them."""
     tune = EXAMPLES / "the-lock-keepers-kettle.abc"
@@ -121,6 +124,7 @@ def test_why_names_notes_chords_and_reasons(cli, bare):
     assert after[0].split(")")[1].strip()
 
 
+@pytest.mark.slow
 def test_a_wrong_key_is_reported(cli, tmp_path):
     """A tune marked G that lives in E minor is reported, by `look` too."""
     path = tmp_path / "wrong.abc"
@@ -152,6 +156,7 @@ def test_faults(cli, bare, monkeypatch, arguments, message):
 # -- make ---------------------------------------------------------------------------
 
 
+@pytest.mark.slow
 def test_make_finds_chords_for_a_bare_tune(cli, bare, tmp_path):
     """A bare tune gets found chords, and the program says which."""
     result = cli("make", bare, "-o", tmp_path / "a.mid")
@@ -159,6 +164,7 @@ def test_make_finds_chords_for_a_bare_tune(cli, bare, tmp_path):
     assert "drone" not in result.err
 
 
+@pytest.mark.slow
 def test_make_without_chords(cli, bare, tmp_path):
     """`--chords none` plays the drone on the key note; `--chords tune` on a bare tune does so
     too, and says so."""
@@ -169,6 +175,7 @@ def test_make_without_chords(cli, bare, tmp_path):
     assert "a drone on the key note is played" in tune.err
 
 
+@pytest.mark.slow
 def test_make_finds_other_chords_on_request(cli, tmp_path):
     """`--chords suggest` takes found chords instead of the tune's, `none` takes none."""
     tune = EXAMPLES / "the-frozen-basin.abc"

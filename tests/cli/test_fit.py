@@ -4,6 +4,8 @@ from pathlib import Path
 
 import pytest
 
+pytestmark = pytest.mark.slow
+
 EXAMPLES = Path(__file__).parent.parent.parent / "examples"
 KETTLE = EXAMPLES / "the-lock-keepers-kettle.abc"
 IN_F = 'X:1\nT:Out of Reach\nM:4/4\nL:1/8\nK:F\n"F"F2A2 c2A2|"Bb"B2d2 "C"c2E2|F8|\n'
@@ -17,7 +19,6 @@ def in_f(tmp_path):
     return path
 
 
-@pytest.mark.slow
 def test_a_fit_in_words(cli):
     """Without more the fit is told in a paragraph, with the notes by direction and the counts."""
     result = cli("fit", KETTLE, "--box", "D/G")
@@ -29,7 +30,6 @@ def test_a_fit_in_words(cli):
     assert "40 bellows changes" in result.out
 
 
-@pytest.mark.slow
 @pytest.mark.parametrize("example", sorted(EXAMPLES.glob("*.abc")), ids=lambda path: path.stem)
 def test_everything_is_readable_at_80_columns(cli, example):
     """No line of buttons and bellows is wider than 80 columns, for any example."""
@@ -109,7 +109,6 @@ def test_slow_practice_keeps_the_buttons(cli):
     assert air[0] != air[1]
 
 
-@pytest.mark.slow
 def test_a_file_of_costs_is_a_profile(cli, tmp_path):
     """A player's own costs are read, and named in the first line."""
     path = tmp_path / "mine.toml"

@@ -34,6 +34,7 @@ def test_musicxml_sounds_as_abc(cli, tmp_path):
     assert first.read_bytes() == second.read_bytes()
 
 
+@pytest.mark.slow
 def test_a_midi_file_of_ours_is_a_tune_again(cli, tmp_path):
     """A practice file of the whole tune is read as the tune that was played."""
     first, second = tmp_path / "a.mid", tmp_path / "b.mid"

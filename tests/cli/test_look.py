@@ -69,6 +69,7 @@ def test_help_is_there(cli, command):
     assert "Usage" in result.out
 
 
+@pytest.mark.slow
 def test_strict_and_loose_reading(cli, tmp_path):
     """`--strict` refuses what ABC 2.1 disallows, `--loose` reads it even in a file that says
     it is 2.1 (clauses 12.2, 12.3); without either the file's first line decides."""

@@ -6,6 +6,8 @@ from pathlib import Path
 import mido
 import pytest
 
+pytestmark = pytest.mark.slow
+
 EXAMPLES = Path(__file__).parent.parent.parent / "examples"
 JIG = EXAMPLES / "the-lock-keepers-kettle.abc"
 
@@ -243,7 +245,6 @@ def test_swing_where_nothing_swings(cli, tmp_path):
     assert "--swing" not in cli("make", reel, "--swing", "2:1", "-o", tmp_path / "a.mid").err
 
 
-@pytest.mark.slow
 @pytest.mark.parametrize(
     ("options", "name"),
     [

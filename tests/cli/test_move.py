@@ -46,6 +46,7 @@ def first_note(text: str) -> int:
     return next(parse_abc(text).notes()).pitches[0].midi
 
 
+@pytest.mark.slow
 def test_the_octave_that_reads_best(cli):
     """Without `--octave` it is written where it reads best, and that is said; 0 writes it as the
     buttons sound, other numbers octaves from there."""
@@ -64,6 +65,7 @@ def test_the_octave_that_reads_best(cli):
     assert (first_note(sounding.out), first_note(best.out)) == (written + 7, written - 5)
 
 
+@pytest.mark.slow
 def test_the_octave_in_another_key(cli):
     """Transposed to another key it is written where it reads best too; `--octave 0` is the
     nearest way."""
@@ -93,6 +95,7 @@ def test_to_another_key(cli, key, said):
     assert str(parse_abc(result.out).key) == said.rpartition("in ")[2]
 
 
+@pytest.mark.slow
 def test_to_another_key_and_back(cli, tmp_path):
     """Transposed and back again it is the same tune."""
     there = tmp_path / "there.abc"
@@ -101,6 +104,7 @@ def test_to_another_key_and_back(cli, tmp_path):
     assert again.voices == read_tune(TRAP).tune.voices
 
 
+@pytest.mark.slow
 def test_musicxml_out(cli, tmp_path):
     """A moved tune is written as MusicXML by its suffix."""
     out = tmp_path / "moved.musicxml"
@@ -109,6 +113,7 @@ def test_musicxml_out(cli, tmp_path):
     assert str(read_tune(out).tune.key) == "E dorian"
 
 
+@pytest.mark.slow
 def test_an_own_box(cli, tmp_path):
     """A box of a player's own is moved to and from by its file."""
     path = tmp_path / "mine.toml"

@@ -87,6 +87,7 @@ def test_a_port_that_is_not_to_be_had(cli, tune, outputs, names, options, said):
     assert result.err.splitlines() == said
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("options", [["--port", "synth"], ["--virtual"], ["--pedal", "pedal"]])
 def test_without_the_library_for_ports(cli, tune, monkeypatch, options):
     """Where python-rtmidi is not installed, what needs a port says so and how to get it."""

@@ -12,9 +12,10 @@ from pathlib import Path
 
 import mutagen
 import numpy as np
-import pyloudnorm
 import pytest
 import soundfile
+
+pytestmark = pytest.mark.slow
 
 EXAMPLES = Path(__file__).parent.parent.parent / "examples"
 JIG = EXAMPLES / "the-lock-keepers-kettle.abc"
@@ -53,6 +54,8 @@ def decoded(path):
 
 def loudness_of(path):
     """LUFS by another meter."""
+    import pyloudnorm  # loads much of SciPy
+
     wave, rate = decoded(path)
     return pyloudnorm.Meter(rate, filter_class="DeMan").integrated_loudness(wave.astype(float))
 
@@ -80,7 +83,6 @@ def hiss(wave, rate, at):
 # -- loudness, peaks, titles ----------------------------------------------------
 
 
-@pytest.mark.slow
 @pytest.mark.parametrize(
     ("example", "suffix", "options"),
     [
@@ -103,7 +105,6 @@ def test_loudness_and_peak(made, example, suffix, options):
     assert rate == (44100 if "44100" in options else 48000)
 
 
-@pytest.mark.slow
 def test_loudness_through_a_sound_font(made, sound_font):
     """Through a sound font, whose clicks stand out, the same holds."""
     pytest.importorskip("fluidsynth", reason="no FluidSynth", exc_type=ImportError)
@@ -112,7 +113,6 @@ def test_loudness_through_a_sound_font(made, sound_font):
     assert 20 * np.log10(np.abs(decoded(path)[0]).max()) <= -1
 
 
-@pytest.mark.slow
 @pytest.mark.parametrize(
     ("suffix", "track"),
     [*((suffix, "melody") for suffix in SUFFIXES), (".wav", "bass"), (".wav", "click")],
@@ -127,7 +127,6 @@ def test_a_muted_version_has_the_same_gain(made, suffix, track):
     assert 20 * np.log10(clicks[1] / clicks[0]) == pytest.approx(0, abs=0.05)
 
 
-@pytest.mark.slow
 @pytest.mark.parametrize("suffix", SUFFIXES)
 def test_titles_on_a_phone(made, suffix):
     """The title names tune, part, times, tempo and what is muted, so that a list tells one file
@@ -162,7 +161,6 @@ def test_the_closing_line(cli, tmp_path):
     )
 
 
-@pytest.mark.slow
 def test_long_files_last_minutes(cli, tmp_path):
     """What lasts two minutes and more is said in minutes, what is large in megabytes."""
     out = tmp_path / "long.wav"
@@ -182,7 +180,6 @@ def test_a_silent_file(cli, tmp_path):
     assert not decoded(out)[0].any()
 
 
-@pytest.mark.slow
 def test_progress_on_a_terminal(cli, tmp_path, monkeypatch):
     """On a terminal a bar goes up to 100 per cent."""
     monkeypatch.setattr(sys.stderr, "isatty", lambda: True)
@@ -191,7 +188,6 @@ def test_progress_on_a_terminal(cli, tmp_path, monkeypatch):
     assert "100%" in result.err
 
 
-@pytest.mark.slow
 @pytest.mark.parametrize("suffix", [".ogg", ".mp3"])
 def test_libraries_say_nothing(tmp_path, suffix):
     """Only our own line is on stderr, at a rate at which an MP3 decoder that is made to jump
@@ -209,7 +205,6 @@ def test_libraries_say_nothing(tmp_path, suffix):
 # -- loops ----------------------------------------------------------------------
 
 
-@pytest.mark.slow
 @pytest.mark.parametrize("rate", [44100, 48000])
 @pytest.mark.parametrize("suffix", LOOPS)
 def test_a_seamless_file_lasts_its_bars(made, suffix, rate):
@@ -222,7 +217,6 @@ def test_a_seamless_file_lasts_its_bars(made, suffix, rate):
     assert (len(wave), found) == (round(8 * 2 * 60 / 112 * rate), rate)
 
 
-@pytest.mark.slow
 @pytest.mark.parametrize("suffix", LOOPS)
 def test_the_pickup_ends_a_seamless_file(made, suffix):
     """The pickup, an octave above the rest, sounds in the last beat of a loop and nowhere
@@ -236,7 +230,6 @@ def test_the_pickup_ends_a_seamless_file(made, suffix):
     assert share_at(wave[-2 * beat : -beat], rate, 440) > 0.05
 
 
-@pytest.mark.slow
 @pytest.mark.parametrize("suffix", LOOPS)
 def test_what_rings_over_the_end_is_heard_at_the_start(made, suffix):
     """The last note dies away in the first tenth of a second of a loop, in a rest that is
@@ -250,7 +243,6 @@ def test_what_rings_over_the_end_is_heard_at_the_start(made, suffix):
     assert strength(loop[rest]) < 0.001
 
 
-@pytest.mark.slow
 @pytest.mark.parametrize("suffix", [".wav", ".flac", ".ogg"])
 @pytest.mark.parametrize("example", ["the-lamplighters-round", "ice-on-the-long-pound"])
 def test_no_click_where_a_loop_goes_round(made, suffix, example):
@@ -271,7 +263,6 @@ def test_no_click_where_a_loop_goes_round(made, suffix, example):
     assert hiss(cut, rate, len(wave) - rate // 10) > 3 * hiss(twice, rate, len(wave))
 
 
-@pytest.mark.slow
 def test_no_click_between_times_through(made):
     """Three times through have no more above 12 kHz on the seams than on other bar lines."""
     path = made(
@@ -436,7 +427,6 @@ def test_a_refused_tune_leaves_the_old_file(cli, tmp_path, suffix):
     assert sorted(path.name for path in tmp_path.iterdir()) == [out.name, "odd.abc"]
 
 
-@pytest.mark.slow
 @pytest.mark.skipif(sys.platform == "win32", reason="signals are POSIX's")
 @pytest.mark.parametrize("old", [None, b"old"])
 @pytest.mark.parametrize(

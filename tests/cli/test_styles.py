@@ -41,6 +41,7 @@ def own(tmp_path, monkeypatch) -> Path:
     return folder
 
 
+@pytest.mark.slow
 def test_the_list_has_a_line_for_each_style(cli):
     """`backing styles` names every style, with its title and when to use it, and its variants."""
     lines = cli("styles").out.splitlines()
@@ -53,6 +54,7 @@ def test_the_list_has_a_line_for_each_style(cli):
     assert "alternating:fifths" in lines[0]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", DRAWN)
 def test_each_style_is_drawn(cli, name):
     """`backing styles NAME` draws its figures in plain text, no line longer than a screen."""
@@ -64,6 +66,7 @@ def test_each_style_is_drawn(cli, name):
     assert max(len(line) for line in drawing.splitlines()) <= 160
 
 
+@pytest.mark.slow
 def test_a_drawing_is_what_is_played(cli):
     """In the drawing of the alternating style in 2/4 the bass stands on the beats and the
     chord between them."""
@@ -80,6 +83,7 @@ WORD = r"(bass|chord|fifth|root|tonic|run|root/5th|root\+5th)"
 CELL = re.compile(rf"{WORD}(\+{WORD})?-*")
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", DRAWN)
 def test_no_word_of_a_drawing_runs_into_the_next(cli, name):
     """Every word of a drawing stands alone, under a beat or a part of one."""
@@ -96,6 +100,7 @@ def test_no_word_of_a_drawing_runs_into_the_next(cli, name):
             assert all(CELL.fullmatch(match[0]) for match in cells), row
 
 
+@pytest.mark.slow
 def test_two_degrees_by_turns_have_room(cli):
     """A bass that goes by turns is drawn in wider cells."""
     drawing = cli("styles", "alternating:fifths").out
@@ -106,6 +111,7 @@ def test_two_degrees_by_turns_have_room(cli):
     ) in drawing
 
 
+@pytest.mark.slow
 def test_each_metre_is_drawn_as_it_is_played(cli):
     """Metres whose beats divide in other ways stand apart: two quavers and three."""
     drawing = cli("styles", "march").out
@@ -125,6 +131,7 @@ def test_what_another_style_plays_is_said(cli, own):
     )
 
 
+@pytest.mark.slow
 def test_making_says_what_another_style_plays(cli, own, tmp_path):
     """Where a style has nothing for the tune's metre, alternating plays, and that is said."""
     (own / "waltzes.toml").write_text(OWN.replace('"any"', '["3/4"]'))
@@ -144,6 +151,7 @@ def notes(path):
     return [m.dict() for track in mido.MidiFile(path).tracks for m in track if "note" in m.type]
 
 
+@pytest.mark.slow
 def test_the_old_name_of_the_sparing_style_is_read_and_said(cli, own, tmp_path):
     """`session` is `sparing` now: it is drawn and played, and that is said; a player's own
     style of the old name is the player's."""
@@ -158,6 +166,7 @@ def test_the_old_name_of_the_sparing_style_is_read_and_said(cli, own, tmp_path):
     assert (drawn.out.splitlines()[0], drawn.err) == ("session: One bass a bar", "")
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("dance", "styles"),
     [
@@ -177,6 +186,7 @@ def test_a_dance_is_no_style(cli, tmp_path, dance, styles):
     )
 
 
+@pytest.mark.slow
 def test_an_own_style_with_figures_for_a_dance_suits_it(cli, own):
     """A player's style whose figures name a dance is named for it, a faulty one is not."""
     (own / "rolling.toml").write_text(OWN.replace("[[figure]]", '[[figure]]\ndances = "reel"'))
@@ -210,6 +220,7 @@ def test_a_file_that_an_editor_named_txt_is_to_be_renamed(
     )
 
 
+@pytest.mark.slow
 def test_a_txt_file_among_the_own_styles_is_told(cli, own):
     """A style of a player's own that ends in .txt is named in the list, and when asked for."""
     (own / "seconds.toml.txt").write_text(OWN)
@@ -231,6 +242,7 @@ def test_a_file_beside_is_not_meant_by_its_name_alone(cli, tmp_path, monkeypatch
     )
 
 
+@pytest.mark.slow
 def test_a_folder_named_as_a_style_is_no_style(cli, own, tmp_path):
     """A folder named x.toml among a player's styles is left out; asked for by its path it is
     called a folder."""
@@ -241,6 +253,7 @@ def test_a_folder_named_as_a_style_is_no_style(cli, own, tmp_path):
     assert "x.toml is a folder" in cli("styles", own / "x.toml").err
 
 
+@pytest.mark.slow
 def test_a_style_in_another_encoding_is_told(cli, own):
     """A style that an editor saved as UTF-16 is named with the way to save it."""
     (own / "wide.toml").write_text(OWN, encoding="utf-16")
@@ -249,6 +262,7 @@ def test_a_style_in_another_encoding_is_told(cli, own):
     assert "firsts" in result.out
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("styles", ["backing/styles", "styles"])
 def test_the_styles_are_read_out_of_an_archive(tmp_path, styles):
     """Packed into one file (zipapp), the program lists, draws and plays its styles, whether
@@ -274,6 +288,7 @@ def test_the_styles_are_read_out_of_an_archive(tmp_path, styles):
     run("make", TUNE, "--style", "sparing", "-o", tmp_path / "a.mid")
 
 
+@pytest.mark.slow
 def test_own_styles_are_found(cli, own, tmp_path):
     """A style in the player's own folder is listed, drawn and played by its name."""
     assert "firsts" in style_names()
@@ -283,6 +298,7 @@ def test_own_styles_are_found(cli, own, tmp_path):
     assert cli("make", TUNE, "--style", "firsts", "-o", tmp_path / "a.mid").code == 0
 
 
+@pytest.mark.slow
 def test_a_faulty_own_style_does_not_break_the_list(cli, own):
     """A style with faults is reported with its file, the others are listed all the same."""
     (own / "broken.toml").write_text("title = 3", encoding="utf-8")

@@ -53,6 +53,7 @@ def test_a_key_that_is_none(cli):
     assert "'H' is not a key" in result.err
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("end", ["\n", "\r\n"])
 def test_a_tune_from_standard_input(cli, tmp_path, monkeypatch, end):
     """The path "-" reads pasted text."""
@@ -71,6 +72,7 @@ def test_nonsense_from_standard_input(cli, tmp_path, monkeypatch):
     assert "standard input is not a kind of file that is read here" in result.err
 
 
+@pytest.mark.slow
 def test_the_melody_is_chosen_by_voice(cli, tmp_path):
     """`--voice` takes a voice by its id or its name, and says which there are."""
     tune = tmp_path / "two.abc"

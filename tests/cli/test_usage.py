@@ -79,6 +79,7 @@ def test_typographic_quotes_hold_nothing_together(cli):
     assert result.err.startswith("error: '“the' has a typographic quote\nhint: ")
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("dash", ["–", "—", "−"])
 def test_long_dashes_are_hyphens(cli, tmp_path, dash):
     """An option whose two hyphens a word processor made one dash of is read all the same."""
@@ -89,6 +90,7 @@ def test_long_dashes_are_hyphens(cli, tmp_path, dash):
     assert pasted.read_bytes() == plain.read_bytes()
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("one", "other"),
     [
@@ -139,6 +141,7 @@ def test_examples_in_the_help_are_there(cli, command):
             assert (EXAMPLES.parent / word).exists()
 
 
+@pytest.mark.slow
 def test_listing_ports_loads_no_arranging():
     """`backing ports` waits for nothing that it does not need."""
     code = (

@@ -9,7 +9,6 @@ from pathlib import Path
 
 import mutagen
 import numpy as np
-import pyloudnorm
 import pytest
 import soundfile
 
@@ -51,10 +50,13 @@ def save(path, wanted, whole=None, **more):
 
 def loudness_of(wave, rate=RATE):
     """LUFS by another meter."""
+    import pyloudnorm  # loads much of SciPy
+
     meter = pyloudnorm.Meter(rate, filter_class="DeMan")
     return meter.integrated_loudness(wave.astype(float))
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("suffix", AUDIO_SUFFIXES)
 def test_loudness_length_and_peak(tmp_path, suffix):
     """Every kind of file is at -16 LUFS within 1 LU (AES TD1008), has as many frames as were
@@ -70,6 +72,7 @@ def test_loudness_length_and_peak(tmp_path, suffix):
     assert saved.notices == ()
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("suffix", AUDIO_SUFFIXES)
 def test_peaks_that_an_encoder_adds(tmp_path, suffix):
     """Noise whose peaks reach the ceiling is at most at -1 dBFS after decoding, whatever the
@@ -82,6 +85,7 @@ def test_peaks_that_an_encoder_adds(tmp_path, suffix):
     assert saved.peak > -3
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("suffix", [".wav", ".flac"])
 def test_sixteen_bits_are_dithered(tmp_path, suffix):
     """Lossless files differ from the mix by dither and rounding alone: 1.5 steps at most,
@@ -95,6 +99,7 @@ def test_sixteen_bits_are_dithered(tmp_path, suffix):
     assert not wave[RATE:].any()
 
 
+@pytest.mark.slow
 def test_a_muted_version_has_the_gain_of_the_whole(tmp_path):
     """The loudness of the whole mix sets the gain of a version with tracks muted."""
     whole = chord()
@@ -104,6 +109,7 @@ def test_a_muted_version_has_the_gain_of_the_whole(tmp_path):
     assert loudness_of(wave) == pytest.approx(-16 - 6.02, abs=0.1)
 
 
+@pytest.mark.slow
 def test_cuts_fade(tmp_path):
     """A mix that begins and ends in full sound fades in and out within 5 ms; one that begins
     softly is left alone."""
@@ -120,6 +126,7 @@ def test_cuts_fade(tmp_path):
     assert np.allclose(wave[:count], soft[:count] * 10 ** (saved.gain_db / 20), atol=1e-4)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("suffix", LOOPS)
 @pytest.mark.parametrize("muted", [False, True])
 def test_a_loop_is_folded(tmp_path, suffix, muted):
@@ -154,6 +161,7 @@ def test_a_loop_goes_on_over_its_seam(tmp_path):
     assert curve[frames - 5 : frames + 5].max() < 1.01 * curve[10 : frames - 10].max()
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("suffix", [".mp3", ".opus"])
 def test_kinds_that_do_not_loop(tmp_path, suffix):
     """MP3 pads its ends and Opus is inexact there: a loop of them says what to take."""
@@ -172,6 +180,7 @@ def test_silence(tmp_path):
     assert [notice.message for notice in saved.notices] == ["nothing sounds: the file is silent"]
 
 
+@pytest.mark.slow
 def test_peaks_far_above_the_music(tmp_path):
     """A mix of hardly more than knocks stays below its loudness, and says why."""
     time = np.arange(RATE * 2) / RATE % 0.5
@@ -181,6 +190,7 @@ def test_peaks_far_above_the_music(tmp_path):
     assert "its peaks stand out" in saved.notices[0].message
 
 
+@pytest.mark.slow
 def test_progress(tmp_path):
     """Progress goes from 0 to 1 and never back."""
     told = []
@@ -190,6 +200,7 @@ def test_progress(tmp_path):
     assert told[-1] == 1
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("suffix", AUDIO_SUFFIXES)
 def test_tags(tmp_path, suffix):
     """Titles are where players look: Vorbis comments (Xiph.org) or ID3v2.3, read by mutagen."""
@@ -213,6 +224,7 @@ def test_titles_in_riff_info(tmp_path):
         assert (sound.title, sound.artist, sound.genre) == ("The Tuned Gate", "A. Nobody", "jig")
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("suffix", AUDIO_SUFFIXES)
 def test_a_title_alone(tmp_path, suffix):
     """What is not known is left out of the tags."""
@@ -221,6 +233,7 @@ def test_a_title_alone(tmp_path, suffix):
     assert len(mutagen.File(path).tags) == 2  # title and software
 
 
+@pytest.mark.slow
 def test_the_same_sound_is_the_same_file(tmp_path):
     """Two runs write the same bytes."""
     first, second = tmp_path / "a.flac", tmp_path / "b.flac"
@@ -323,6 +336,7 @@ def test_what_cannot_be_written(name, rate, message):
     assert refused.value.hint
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("rate", [8000, 12000, 16000, 24000, 48000])
 def test_rates_of_opus(tmp_path, rate):
     """Opus has these five rates (RFC 6716, section 2), and decodes at the one that it was

@@ -84,6 +84,7 @@ def test_codings(tmp_path, name, coding):
     assert (reading.tune.title, reading.notices) == ("Café au Quai", ())
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", ["t.abc", "t.txt", "t.xml", "t"])
 def test_a_score_under_another_name(tmp_path, name):
     """MusicXML is read whatever the file is called."""

@@ -92,6 +92,7 @@ def test_every_change_of_a_byte_is_seen(tmp_path, suffix):
                 assert why(tmp_path, f"a{suffix}", edit), (at, edit)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("suffix", TEXTS)
 def test_what_mail_does_to_a_text_is_no_change(tmp_path, suffix):
     """Other line ends, a byte order mark, a missing last line end or empty lines at the end are
@@ -107,6 +108,7 @@ def test_what_mail_does_to_a_text_is_no_change(tmp_path, suffix):
         assert why(tmp_path, f"a{suffix}", same) == ""
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("suffix", TEXTS)
 def test_what_a_person_adds_is_a_change(tmp_path, suffix):
     """A line before or after the mark, a mark taken elsewhere and two files in one are."""
@@ -125,6 +127,7 @@ def test_what_a_person_adds_is_a_change(tmp_path, suffix):
         assert why(tmp_path, f"a{suffix}", edit) == CHANGED
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("suffix", [*TEXTS, ".mid"])
 def test_the_same_data_is_marked_the_same(suffix):
     """Marking is repeatable, and a text is marked once however often it comes by."""
@@ -156,6 +159,7 @@ def test_data_of_other_kinds_is_left_alone():
         assert marked(data, suffix) == data
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("example", TUNES, ids=lambda path: path.stem)
 def test_abc_reads_the_same(example):
     """A tune that is written as ABC with the mark is read as the same tune."""
@@ -206,6 +210,7 @@ def notices(found: tuple[Notice, ...]) -> list[str]:
     return [notice.text() for notice in found]
 
 
+@pytest.mark.slow
 def test_a_second_reader_of_midi_hears_the_same():
     """pretty_midi finds the same notes at the same seconds."""
     bare = midi_of(KETTLE)
@@ -247,6 +252,7 @@ def sound(tmp_path):
     return write
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("suffix", AUDIO_SUFFIXES)
 def test_sound_is_known_for_ours(sound, suffix):
     """A sound file carries the mark in its tags, is as sound as before (mutagen and libsndfile

@@ -84,12 +84,14 @@ def test_muted_tracks_are_in_the_whole_alone(sound_font, quarters):
     assert np.allclose(all_of_it[:count], whole[:count], atol=1e-4)
 
 
+@pytest.mark.slow
 def test_nothing_muted_is_one_mix(sound_font, quarters):
     """With nothing muted wanted and whole are the same array."""
     blocks = font_blocks(sound_font, quarters({Role.MELODY: [69]}), RATE)
     assert all(block.wanted is block.whole for block in blocks)
 
 
+@pytest.mark.slow
 def test_it_ends_when_it_is_quiet(sound_font, quarters):
     """After its end a performance dies away, within two seconds."""
     wave, _ = sound_of(sound_font, quarters({Role.MELODY: [69, 69, 69, 69]}))
@@ -97,6 +99,7 @@ def test_it_ends_when_it_is_quiet(sound_font, quarters):
     assert np.abs(wave[-2000:]).max() < 1e-3 * np.abs(wave).max()
 
 
+@pytest.mark.slow
 def test_short_notes_end(sound_font, quarters):
     """A note shorter than FluidSynth's 64 frames still ends."""
     performance = quarters({Role.MELODY: [69]}, bars=4)
@@ -133,6 +136,7 @@ def test_a_broken_sound_font(tmp_path, quarters, sound_font):
         check_sound_font(broken, RATE)
 
 
+@pytest.mark.slow
 def test_it_plays_silently(sound_font, quarters, capfd):
     """Nothing is printed while it plays, by no library."""
     sound_of(sound_font, quarters({Role.MELODY: [69], Role.CLICK: [76]}))

@@ -98,6 +98,7 @@ def other_key(bars):
     return (found.tonic.pitchClass, found.mode == "minor"), {p.pitchClass for p in found.pitches}
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("body", "key"),
     [(G_TUNE, "G"), (EM_TUNE, "G"), (EM_TUNE, "Em"), (D_PART, "D"),

@@ -33,6 +33,7 @@ def test_triads_of_a_mode_by_numeral(mode):
     assert found == NUMERALS[mode]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("mode", sorted(MODES))
 @pytest.mark.parametrize("tonic", ["A", "D", "G", "Bb", "F#"])
 def test_triads_against_another_library(tonic, mode):

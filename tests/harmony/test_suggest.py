@@ -276,6 +276,7 @@ def test_the_tune_keeps_all_else():
 # -- against editors ----------------------------------------------------------------
 
 
+@pytest.mark.slow
 def test_editors_of_an_open_collection(bench):
     """On the two tunes with editors' chords that the music21 package carries (Nottingham Music
     Database) suggestions agree with the editors in more than 70 per cent of the half bars,

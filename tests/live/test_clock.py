@@ -52,6 +52,7 @@ def state():
     return sys.getswitchinterval(), gc.get_freeze_count(), scheduling
 
 
+@pytest.mark.slow
 def test_punctual_gives_back_what_it_took():
     """The switch interval, the garbage collector and the scheduling are as they were."""
     before = state()
@@ -60,6 +61,7 @@ def test_punctual_gives_back_what_it_took():
     assert state() == before
 
 
+@pytest.mark.slow
 def test_punctual_gives_back_after_a_fault():
     """An exception inside changes nothing of that."""
     before = state()
@@ -68,6 +70,7 @@ def test_punctual_gives_back_after_a_fault():
     assert state() == before
 
 
+@pytest.mark.slow
 @pytest.mark.skipif(sys.platform != "linux", reason="real-time scheduling is asked for on Linux")
 def test_real_time_scheduling_where_it_is_granted():
     """Where the system grants it, it is first in, first out, and children do not inherit it
@@ -77,6 +80,7 @@ def test_real_time_scheduling_where_it_is_granted():
         assert granted == (kind == os.SCHED_FIFO | os.SCHED_RESET_ON_FORK)
 
 
+@pytest.mark.slow
 @pytest.mark.skipif(sys.platform != "linux", reason="scheduling is asked for on Linux")
 def test_scheduling_of_before_comes_back():
     """A process that runs as a batch job runs as one afterwards (sched(7))."""

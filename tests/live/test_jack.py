@@ -11,6 +11,8 @@ import pytest
 from backing.errors import PortError
 from backing.live import ports
 
+pytestmark = pytest.mark.slow
+
 #: Of every kind that is played: three bytes, two, one, song position, GM on (exclusive).
 MESSAGES = [
     bytes.fromhex(text)
@@ -18,7 +20,6 @@ MESSAGES = [
 ]
 
 
-@pytest.mark.slow
 def test_what_is_sent_arrives_unchanged_and_in_order(capture):
     """Messages of every kind (MIDI 1.0 Detailed Specification) arrive as they were sent."""
     listener = capture("Reed box")
@@ -29,7 +30,6 @@ def test_what_is_sent_arrives_unchanged_and_in_order(capture):
     port.close()
 
 
-@pytest.mark.slow
 def test_what_is_sent_before_the_end_arrives(capture):
     """Note-offs that are sent just before the port closes arrive, all of them (reported as
     lost on JACK in rtmidi issue 125)."""
@@ -42,7 +42,6 @@ def test_what_is_sent_before_the_end_arrives(capture):
     assert listener.wait_for(len(offs)) == offs
 
 
-@pytest.mark.slow
 def test_a_listed_name_opens_its_port(capture):
     """The list holds another program's port, and a part of the name opens it, no other."""
     one, other = capture("Reed box"), capture("Organ")
@@ -55,7 +54,6 @@ def test_a_listed_name_opens_its_port(capture):
     port.close()
 
 
-@pytest.mark.slow
 def test_a_name_that_fits_none_or_two_lists_what_there_is(capture):
     """Names that fit none or two are refused with the ports of the server."""
     capture("Reed box")
@@ -68,7 +66,6 @@ def test_a_name_that_fits_none_or_two_lists_what_there_is(capture):
     assert caught.value.message == '"reed" fits 2 MIDI outputs: Reed box:in, Reed organ:in'
 
 
-@pytest.mark.slow
 def test_a_virtual_port_is_there_until_it_is_closed(jack):
     """A virtual port stands under its name among what other programs can listen to."""
     port = ports.open_virtual("Practice")
@@ -89,7 +86,6 @@ def test_a_pedal_is_heard(jack, until):
     pedal.close()
 
 
-@pytest.mark.slow
 def test_a_port_that_vanished_is_joined_again(capture, until):
     """While the program that listens is away the port is gone and takes messages in silence;
     when one of its name is back, messages arrive again."""
@@ -105,7 +101,6 @@ def test_a_port_that_vanished_is_joined_again(capture, until):
     port.close()
 
 
-@pytest.mark.slow
 def test_opening_and_closing_leaves_nothing_behind(capture, until):
     """Sixty times opened and closed, a port leaves no client, thread or open file (clients
     leaked after some thirty in mido pull request 264)."""
@@ -127,7 +122,6 @@ def test_opening_and_closing_leaves_nothing_behind(capture, until):
     until(lambda: len(os.listdir("/proc/self/task")) <= before[0], "no thread more")
 
 
-@pytest.mark.slow
 def test_a_note_sounds_on_a_synthesiser(synthesiser):
     """An A that is sent to FluidSynth sounds at 440 Hz (ISO 16), and not a semitone beside."""
     import time
@@ -181,7 +175,6 @@ print("closed")
 """
 
 
-@pytest.mark.slow
 @pytest.mark.parametrize(
     ("then", "said"), [("away", ["closed"]), ("back", [str(bytes((0x90, 60, 2))), "closed"])]
 )
@@ -201,7 +194,6 @@ def test_a_jack_server_that_dies_takes_nothing_along(jack, then, said):
     assert ran.returncode == 0
 
 
-@pytest.mark.slow
 def test_the_command_lists_the_ports(capture):
     """`backing ports` names the system and another program's port; nothing of the libraries'
     own talk is shown."""

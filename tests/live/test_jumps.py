@@ -12,6 +12,8 @@ from backing.live.actions import Action
 from backing.live.shown import State
 from backing.practice.plan import Bars, OneSection, Plan, Step, Whole
 
+pytestmark = pytest.mark.slow
+
 #: The melody's first note in each bar, told by its key.
 BAR = {1: 67, 2: 74, 3: 76, 4: 69, 5: 76, 6: 72, 7: 78, 8: 71}
 PICKUP_A, PICKUP_B = 62, 71
@@ -50,7 +52,6 @@ def test_round_and_round_in_this_bar(stage):
     assert {6.0, 8.0, 10.0, 12.0} <= {due for due, _ in played.onsets(2)}
 
 
-@pytest.mark.slow
 def test_round_and_round_in_this_part(stage):
     """From the next bar line on the part begins; its pickup sounds in the rest of the bar."""
     played = jumped(stage, (IN_BAR_2, Action.THIS_SECTION), stop=24.1)
@@ -76,7 +77,6 @@ def test_a_pickup_ends_the_note_before_it(stage):
     assert sounding == [stage.OFF, stage.ON]
 
 
-@pytest.mark.slow
 def test_the_whole_goes_on_after_the_bar(stage):
     """From a loop the whole tune goes on with the bar after the one that sounds."""
     played = jumped(stage, (IN_BAR_2, Action.THIS_BAR), (8.5, Action.WHOLE), stop=16.1)

@@ -10,6 +10,8 @@ import pytest
 
 from backing.live.native import undisturbed
 
+pytestmark = pytest.mark.slow
+
 
 def run(program: str) -> "subprocess.CompletedProcess[str]":
     """Run a program of these lines."""

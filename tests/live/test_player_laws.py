@@ -15,6 +15,8 @@ from backing.music.tempo import Tempo
 from backing.practice.plan import Bars, OneSection, Plan, Step, Whole
 from backing.render.presses import ticks
 
+pytestmark = pytest.mark.slow
+
 TRIES = settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 EXTRA = {
     "one bar": 'X:1\nT:One\nM:2/4\nL:1/8\nQ:1/4=400\nK:G\n"G"GA "D"Bd|]\n',
@@ -60,7 +62,6 @@ def check_silent(stage, played):
     assert not stage.still_sounding([(0.0, message) for message in before])
 
 
-@pytest.mark.slow
 @TRIES
 @given(
     script=scripts(),
@@ -153,7 +154,6 @@ WAYS = [("stage", Step()), ("stage", Step(OneSection("B")))] + [
 ]
 
 
-@pytest.mark.slow
 @settings(max_examples=30, deadline=None)
 @given(data=st.data(), way=st.sampled_from(WAYS), sync=st.booleans())
 def test_jumps_never_break_the_beat(stage, data, way, sync):
@@ -173,7 +173,6 @@ def test_jumps_never_break_the_beat(stage, data, way, sync):
     check_silent(stage, played)
 
 
-@pytest.mark.slow
 @settings(max_examples=80, deadline=None)
 @given(moment=st.floats(0.0, 12.0), kind=st.sampled_from([KeyboardInterrupt, RuntimeError]))
 def test_however_it_ends_all_is_silent(stage, moment, kind):
@@ -186,7 +185,6 @@ def test_however_it_ends_all_is_silent(stage, moment, kind):
     assert played.shown[-1][1].state is State.ENDED
 
 
-@pytest.mark.slow
 def test_ctrl_c_in_each_message(stage):
     """Ctrl-C while any one message of the first bars is being sent leaves no note sounding."""
     whole = stage.Stage(step=Step(count_in=0), actions=[(2.2, Action.END)]).play()
@@ -236,7 +234,6 @@ def positions(stage, played):
     return [(m[0], m[1], due) for due, m in played.messages() if m[0] & 0xF0 == stage.ON]
 
 
-@pytest.mark.slow
 def test_a_change_of_tempo_acts_at_once(stage):
     """In the middle of a bar the next beat already comes at the new tempo; the place in the
     music does not jump, and nothing is lost or doubled."""
@@ -252,7 +249,6 @@ def test_a_change_of_tempo_acts_at_once(stage):
             assert due == pytest.approx(changed + (own - changed) / 0.9, abs=0.001)
 
 
-@pytest.mark.slow
 @settings(max_examples=25, deadline=None)
 @given(st.lists(st.tuples(st.floats(0, 30), st.sampled_from([Action.SLOWER, Action.FASTER])),
                 max_size=200))  # fmt: skip
@@ -283,7 +279,6 @@ def test_after_many_changes_deadlines_are_exact(stage, changes):
     assert max(map(abs, late), default=0) < 5 * stage.HAIR * (1 + len(changes))
 
 
-@pytest.mark.slow
 @pytest.mark.parametrize(
     ("action", "tempo", "last"),
     [(Action.FASTER, 120, 396), (Action.SLOWER, 120, 12), (Action.FASTER, 400, 400)],
@@ -315,7 +310,6 @@ def test_a_tempo_change_in_the_count_in(stage):
 # -- for long ---------------------------------------------------------------------------
 
 
-@pytest.mark.slow
 def test_an_hour_round_and_round(stage):
     """After an hour of a bar of two beats its bar lines are still exact, and the player
     remembers no more than after a minute."""
@@ -344,7 +338,6 @@ def test_an_hour_round_and_round(stage):
     )
 
 
-@pytest.mark.slow
 def test_a_flood_of_actions(stage):
     """A thousand actions at once are all done, and every note still ends."""
     flood = [(4.3, ASKED[place % len(ASKED)]) for place in range(1000)]

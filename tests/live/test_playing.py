@@ -18,6 +18,8 @@ import pytest
 
 from backing.live import ports, wire
 
+pytestmark = pytest.mark.slow
+
 fcntl = pytest.importorskip("fcntl", reason="no terminals as on Unix here")
 termios = pytest.importorskip("termios", reason="no terminals as on Unix here")
 
@@ -195,7 +197,6 @@ def written(path):
     return [(tick * seconds, status, key) for tick, _, status, key in beats]
 
 
-@pytest.mark.slow
 @pytest.mark.parametrize(
     "options",
     [
@@ -231,7 +232,6 @@ def test_the_port_hears_what_make_writes(play, capture, until, tmp_path, tune, o
     assert abs(late[len(late) // 2]) < 0.05
 
 
-@pytest.mark.slow
 def test_keys_steer_and_the_screen_tells(play, capture):
     """Each key does what the table of keys says, seen on the screen: bar, part, round, tempo
     with unit and per cent, beat, what is muted, the coming chord, where it goes round."""
@@ -266,7 +266,6 @@ def test_keys_steer_and_the_screen_tells(play, capture):
     assert playing.shown.endswith("\r\x1b[K")
 
 
-@pytest.mark.slow
 @pytest.mark.parametrize(
     ("ended", "code"),
     [("q", 0), ("\x03", 130), ("\x03" * 9, 130), ("\x1c", 131), (signal.SIGTERM, 143),
@@ -298,7 +297,6 @@ def test_however_it_ends_no_note_is_left_sounding(play, capture, until, ended, c
         assert "Traceback" not in playing.shown
 
 
-@pytest.mark.slow
 def test_a_pause_of_the_program_is_not_heeded(capture, until, tune):
     """SIGTSTP, which Ctrl-Z sends, does not stop the program with notes sounding."""
     listener = capture("Reed box")
@@ -312,7 +310,6 @@ def test_a_pause_of_the_program_is_not_heeded(capture, until, tune):
     assert playing.returncode == 143
 
 
-@pytest.mark.slow
 def test_a_port_that_vanishes_is_waited_for(play, capture, until):
     """When the program that listens ends, play pauses and says so; when it is back there is a
     count-in, and notes again, after instruments and volumes."""
@@ -344,7 +341,6 @@ def test_a_server_that_dies_is_said(mortal_jack, play):
     assert not re.search("jack", playing.shown, re.IGNORECASE)
 
 
-@pytest.mark.slow
 def test_pedals_and_a_player_s_own_controls_steer(play, capture, tmp_path, until):
     """The sustain pedal (controller 64) of a MIDI input stops and goes, once for each time that
     it goes down; a file of controls adds to it."""
@@ -368,7 +364,6 @@ def test_pedals_and_a_player_s_own_controls_steer(play, capture, tmp_path, until
     pedal.close()
 
 
-@pytest.mark.slow
 def test_the_clock_runs_along(play, capture, until):
     """With --clock another program hears Start once, at the first bar, 24 clocks for each
     crotchet of count-in and tune, and Stop at the end (MIDI 1.0 Detailed Specification), which
@@ -383,7 +378,6 @@ def test_the_clock_runs_along(play, capture, until):
     assert heard == expected
 
 
-@pytest.mark.slow
 def test_a_virtual_port_is_there_for_others(play, jack, until):
     """With --virtual there is a port called backing, and what is played is heard there."""
     heard: list[bytes] = []
@@ -397,7 +391,6 @@ def test_a_virtual_port_is_there_for_others(play, jack, until):
     listening.close()
 
 
-@pytest.mark.slow
 def test_without_a_terminal_nothing_but_the_words_is_shown(capture, tune):
     """Where stderr is no terminal it gets one line, without control characters; there are no
     keys, and the signal of Ctrl-C ends it."""
@@ -420,7 +413,6 @@ def test_without_a_terminal_nothing_but_the_words_is_shown(capture, tune):
     assert re.search(r"[\x00-\x09\x0b-\x1f\x7f]", err.decode()) is None
 
 
-@pytest.mark.slow
 def test_a_tune_from_standard_input_leaves_the_keys_to_the_terminal(play, capture):
     """Where the tune comes through standard input, keys come from the terminal (/dev/tty)."""
     capture("Reed box")
@@ -433,7 +425,6 @@ def test_a_tune_from_standard_input_leaves_the_keys_to_the_terminal(play, captur
     assert playing.attributes == playing.before
 
 
-@pytest.mark.slow
 def test_a_terminal_that_stands_still_does_not_hold_up_the_music(play, capture, until):
     """Where nothing more can be written to the terminal the tune is played on and round, and
     SIGTERM ends the program."""
@@ -447,7 +438,6 @@ def test_a_terminal_that_stands_still_does_not_hold_up_the_music(play, capture, 
     assert sounding(listener.messages) == set()
 
 
-@pytest.mark.slow
 def test_a_synthesiser_sounds_in_time(play, synthesiser):
     """FluidSynth, as another program, sounds the clicks of four bars as evenly as they are
     written: a crotchet of 360 a minute lasts a sixth of a second."""

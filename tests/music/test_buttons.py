@@ -64,6 +64,7 @@ def test_with_the_thirds_out_root_and_fifth_are_whole(symbol, buttons):
     assert ranked(symbol, thirds=False).startswith(buttons)
 
 
+@pytest.mark.slow
 @given(st.sampled_from(ROOTS), st.sampled_from(sorted(KINDS)), st.integers(0, 11), st.booleans())
 def test_the_order_is_the_same_in_every_key(root, kind, up, thirds):
     """Transposed, a chord has the same buttons transposed."""

@@ -141,6 +141,7 @@ def test_endings_in_other_metres():
     assert played(music, metre="9/8") == "ABABCDCEF"
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("times", [40, 100])
 def test_endless_repeats_are_refused(times):
     """More than 20,000 bars are refused, not counted out."""

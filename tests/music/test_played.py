@@ -120,12 +120,14 @@ def test_a_named_hornpipe_is_seen_in_the_metre_of_the_tune():
     assert played("C6|", "X:1\nM:3/2\nL:1/4\nK:C\n", dance="hornpipe").dance.name == "3/2 hornpipe"
 
 
+@pytest.mark.slow
 @given(LENGTHS, LENGTHS)
 def test_later_is_the_sum(position, by):
     """A position later by a length is their sum, on the common grid or off it."""
     assert later(position, by) == position + by
 
 
+@pytest.mark.slow
 @given(st.lists(LENGTHS, min_size=1))
 def test_lengths_lie_on_their_grid(lengths):
     """In steps of its grid a length is whole, and as long as before."""

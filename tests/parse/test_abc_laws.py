@@ -13,6 +13,8 @@ from backing.errors import BackingError
 from backing.music.unfold import unfold
 from backing.parse.abc import parse_abc, split_book, tune_of
 
+pytestmark = pytest.mark.slow
+
 EXAMPLES = sorted((Path(__file__).parent.parent.parent / "examples").glob("*.abc"))
 TEXTS = [path.read_text(encoding="utf-8") for path in EXAMPLES]
 SIGNS = "ABCDEFGabcdefgzxyZX|:[]()<>{}^_=,'/-0123456789 \"!+~.&$*\\%\n\tKLMQPVUwsmI"
@@ -36,7 +38,6 @@ def read(text):
     assert not said or said.startswith("error: ")
 
 
-@pytest.mark.slow
 @given(st.text(SIGNS, max_size=200))
 @settings(max_examples=400, deadline=None)
 def test_any_music_is_read_or_refused(text):
@@ -44,7 +45,6 @@ def test_any_music_is_read_or_refused(text):
     read(HEAD + text)
 
 
-@pytest.mark.slow
 @given(st.text(max_size=120))
 @settings(max_examples=200, deadline=None)
 def test_any_text_is_read_or_refused(text):
@@ -54,7 +54,6 @@ def test_any_text_is_read_or_refused(text):
     read("X:1\nV:1\nK:C\nV:" + text + "\nABc|")
 
 
-@pytest.mark.slow
 @given(st.sampled_from(TEXTS), st.randoms(use_true_random=False))
 @settings(max_examples=200, deadline=None)
 def test_damaged_tunes_are_read_or_refused(text, chance):
@@ -66,7 +65,6 @@ def test_damaged_tunes_are_read_or_refused(text, chance):
     read("".join(signs))
 
 
-@pytest.mark.slow
 @given(st.lists(st.sampled_from(["A2", "B", "(3abc", "z", "c>d", "[DFA]2", "{e}f", "^G/", "x3"]),
                 min_size=1, max_size=20))  # fmt: skip
 @settings(max_examples=200, deadline=None)
@@ -91,7 +89,6 @@ def test_reading_twice_gives_the_same_tune():
         assert parse_abc(text) == parse_abc(text)
 
 
-@pytest.mark.slow
 def test_a_collection_against_another_reader():
     """Pitches and lengths of 40 tunes of ryansMammoth are those that music21 reads.
 

@@ -11,6 +11,8 @@ from backing.music.unfold import unfold
 from backing.parse.abc import parse_abc
 from backing.parse.abc.book import split_lines
 
+pytestmark = pytest.mark.slow
+
 VALID = Path(__file__).parent.parent / "data" / "valid"
 TEXTS = [path.read_text(encoding="utf-8") for path in sorted(VALID.glob("*.abc"))]
 #: Pieces of music code, whole and broken.
@@ -46,7 +48,6 @@ def read(text):
         return error.text()
 
 
-@pytest.mark.slow
 @given(ANY)
 @MANY
 def test_bars_hold_their_notes(text):
@@ -66,7 +67,6 @@ def test_bars_hold_their_notes(text):
             assert at == bar.length or voice is not tune.melody
 
 
-@pytest.mark.slow
 @given(ANY)
 @MANY
 def test_chords_and_tempi_stand_inside_their_bar(text):
@@ -80,7 +80,6 @@ def test_chords_and_tempi_stand_inside_their_bar(text):
         assert all(0 <= mark.onset <= bar.length for mark in bar.tempos)
 
 
-@pytest.mark.slow
 @given(ANY)
 @MANY
 def test_places_lie_in_the_text(text):
@@ -101,7 +100,6 @@ def test_places_lie_in_the_text(text):
             assert 1 <= notice.column <= len(notice.excerpt) + 1
 
 
-@pytest.mark.slow
 @given(ANY)
 @MANY
 def test_every_line_end_reads_the_same(text):
@@ -111,7 +109,6 @@ def test_every_line_end_reads_the_same(text):
     assert read(text.replace("\n", "\r")) == plain
 
 
-@pytest.mark.slow
 @given(ANY)
 @MANY
 def test_a_text_always_means_the_same(text):
@@ -122,7 +119,6 @@ def test_a_text_always_means_the_same(text):
         assert first.notices == second.notices
 
 
-@pytest.mark.slow
 @given(ANY)
 @MANY
 def test_only_bars_of_the_tune_are_played(text):

@@ -6,10 +6,11 @@ from pathlib import Path
 
 import pytest
 
+pytestmark = pytest.mark.slow
+
 FUZZ = Path(__file__).parent.parent / "bench" / "fuzz.py"
 
 
-@pytest.mark.slow
 @pytest.mark.skipif(sys.platform == "win32", reason="limits and alarms are POSIX's")
 @pytest.mark.parametrize(("reader", "inputs"), [("abc", 800), ("musicxml", 40), ("midi", 80)])
 def test_changed_files_are_read_or_refused(tmp_path, reader, inputs):

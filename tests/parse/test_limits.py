@@ -17,6 +17,8 @@ from backing.parse.musicxml import parse_musicxml
 HEAD = "X:1\nT:Much\nM:4/4\nL:1/8\nK:G\n"
 NO_MEASURE = "".join(f"A/{number} " for number in range(99_991, 99_971, -2))
 
+SLOW = pytest.mark.slow
+
 
 def refused(text: str) -> TuneError:
     """The error that a text ends in."""
@@ -33,7 +35,7 @@ def refused(text: str) -> TuneError:
     [
         (HEAD + "A" * 1_000_000, "longer than 1,000,000 signs", 6),
         (HEAD + "N:" + "a" * 600_000 + "\nN:" + "a" * 600_000 + "\nA|", "1,000,000 signs", 7),
-        (HEAD + "A8|" + "Z1000|" * 20, "more than 20,000 bars", 6),
+        pytest.param(HEAD + "A8|" + "Z1000|" * 20, "more than 20,000 bars", 6, marks=SLOW),
         (HEAD + "".join(f"V:{n}\nA8|\n" for n in range(101)), "more than 100 voices", 206),
         (HEAD + "A|" + "&&A|" * 9, "more than 8 voices in one bar", 6),
         (HEAD + NO_MEASURE, "no common measure", 6),
@@ -60,6 +62,7 @@ def test_too_many_notes(monkeypatch):
     assert (error.line, error.column) == (9, 10)
 
 
+@pytest.mark.slow
 def test_too_many_bars_in_all_voices():
     """A voice of one bar is filled up to all the bars of the first, so both count."""
     others = "".join(f"V:{n}\nA8|\n" for n in range(2, 25))
@@ -123,6 +126,7 @@ def test_a_text_that_goes_on_and_on():
     assert said == [210]
 
 
+@pytest.mark.slow
 def test_many_bars_of_wrong_length():
     """Each of thousands of wrong bars is said, and a short last bar that completes the pickup
     is not."""
@@ -132,6 +136,7 @@ def test_many_bars_of_wrong_length():
     assert not any("lasts 6/8" in notice.message for notice in tune.notices)
 
 
+@pytest.mark.slow
 def test_many_pickups_in_a_row():
     """Pickups one after the other belong to the section of the full bar that they lead into."""
     tune = parse_abc(HEAD + "A8|" + "A:|" * 2_000 + "B8|]")
@@ -159,6 +164,7 @@ def work(count: int, monkeypatch: pytest.MonkeyPatch) -> int:
     return len(calls)
 
 
+@pytest.mark.slow
 def test_chords_without_bar_lines(monkeypatch):
     """Twice as many notes in one bar take twice the work, not four times."""
     assert work(800, monkeypatch) <= 2.1 * work(400, monkeypatch)
@@ -184,6 +190,7 @@ def midi(events: bytes) -> bytes:
     return head + len(track).to_bytes(4, "big") + track
 
 
+@pytest.mark.slow
 def test_many_notes_at_one_tick():
     """Thousands of notes at one tick are one stroke, each key once."""
     keys = [40 + n % 60 for n in range(6_000)]
@@ -231,6 +238,7 @@ def read(bar: str) -> Tune:
     return parse_musicxml(score(bar))
 
 
+@pytest.mark.slow
 def test_parts_of_one_name():
     """Parts of the same name are numbered; more than a hundred are refused."""
     tune = parse_musicxml(score(*[note(4)] * 3))

@@ -160,6 +160,7 @@ def test_every_resolution(ppq):
     assert tune.tempo == Tempo(Fraction(120), Fraction(3, 8))
 
 
+@pytest.mark.slow
 def test_a_click_of_two_crotchets_is_felt_in_minims():
     """A 4/4 whose click is 48 clocks (24 a crotchet, SMF 1.0) is felt in two."""
     tune = parse_midi(file_of(track(pressed(REEL), head=head(clocks=48, quarters=216))))
@@ -186,6 +187,7 @@ def band():
     ]
 
 
+@pytest.mark.slow
 def test_the_highest_single_line_is_the_melody():
     """Without a telling name the melody is the high line of single notes, and a notice says
     which was taken and what else there is."""
@@ -197,6 +199,7 @@ def test_the_highest_single_line_is_the_melody():
     assert tune.title == "Four Winds"
 
 
+@pytest.mark.slow
 def test_a_track_called_melody_is_the_melody():
     """A track called melody is taken though another is higher."""
     tracks = band()
@@ -204,12 +207,14 @@ def test_a_track_called_melody_is_the_melody():
     assert {key for key, _ in flat(parse_midi(file_of(*tracks)))} == {45, 0}
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("wanted", ["3", "low end", "LOW"])
 def test_a_track_can_be_named(wanted):
     """A track is named by its number or part of its name."""
     assert {key for key, _ in flat(parse_midi(file_of(*band()), track=wanted))} == {38, 0}
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("wanted", ["9", "5", "flute"])
 def test_a_track_that_is_not_there(wanted):
     """A track that is not there, or is percussion, is an error that names the others."""
@@ -218,6 +223,7 @@ def test_a_track_that_is_not_there(wanted):
     assert caught.value.hint
 
 
+@pytest.mark.slow
 def test_format_nought_by_channels():
     """In format 0 the lines are the channels, and the number is a channel's."""
     melody = track(pressed(REEL), head=head(), name="Small Hours")
@@ -258,6 +264,7 @@ def test_triplets_are_tuplets():
     assert {note.length for note in row} == {Fraction(1, 12)}
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("seed", range(5))
 @pytest.mark.parametrize(
     ("notes", "unit", "above"),
@@ -322,6 +329,7 @@ def test_swing_is_told_apart_from_the_notes():
     assert flat(tune) == [(key, H) for key, _ in REEL]
 
 
+@pytest.mark.slow
 def test_swing_that_a_player_swings():
     """Swung pairs moved by up to 15 ms are swung pairs."""
     chance = Random(7)
@@ -378,6 +386,7 @@ def test_a_metre_that_changes():
     assert [str(bar.metre) for bar in tune.bars] == ["4/4", "4/4", "3/4", "3/4", "3/4", "3/4"]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("notes", "expected"), [(JIG * 2, "6/8"), (REEL * 2, "4/4")], ids=["jig", "reel"]
 )
@@ -458,6 +467,7 @@ def test_a_tempo_that_changes_all_the_time():
     assert told(tune, "the tempo changes 31 times")
 
 
+@pytest.mark.slow
 def test_texts_in_any_encoding():
     """Titles in UTF-8 and in Latin-1 are both read; SMF 1.0 names no character set."""
     for raw in ("Bourrée", "Bourrée".encode().decode("latin-1")):

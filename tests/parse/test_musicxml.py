@@ -485,6 +485,7 @@ def test_what_hangs_on_notes() -> None:
     assert (first.opens, first.closes, second.opens, second.closes) == (1, 0, 0, 1)
 
 
+@pytest.mark.slow
 def test_a_slur_over_many_bars() -> None:
     """A slur reaches from bar to bar wherever the bars stand in the tune."""
     slur = '<notations><slur type="{}" number="1"/></notations>'

@@ -14,6 +14,8 @@ import pytest
 
 from backing.parse.musicxml import parse_musicxml
 
+pytestmark = pytest.mark.slow
+
 SEED, SAMPLE, LARGEST = 20, 15, 9_000
 CORPUS = Path(music21.__file__).parent / "corpus"
 LEAD_SHEETS = sorted((CORPUS / "leadSheet").glob("*.mxl"))
@@ -51,7 +53,6 @@ def music21_score(path: Path) -> Any:
         return score.toSoundingPitch()
 
 
-@pytest.mark.slow
 @pytest.mark.parametrize("path", CHOSEN, ids=lambda path: f"{path.parent.name}-{path.stem}")
 def test_the_notes_of_the_corpus(path: Path, sounds: ModuleType) -> None:
     """Key, onset and length of every note are what music21 reads (corpus of the music21
@@ -60,7 +61,6 @@ def test_the_notes_of_the_corpus(path: Path, sounds: ModuleType) -> None:
     assert sounds.sounds_of_tune(tune) == theirs(music21_score(path), sounds)
 
 
-@pytest.mark.slow
 @pytest.mark.parametrize("path", LEAD_SHEETS, ids=lambda path: path.stem)
 def test_the_chord_symbols_of_lead_sheets(path: Path) -> None:
     """Root and pitch classes of every chord symbol are what music21 reads (lead sheets of the

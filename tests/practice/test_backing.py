@@ -63,6 +63,7 @@ def test_a_style_of_the_key_needs_no_chords():
     assert not backing.tune.has_chords
 
 
+@pytest.mark.slow
 def test_a_box_is_fitted_and_its_gaps_are_told():
     """With a box there is a fit, fingered by the costs that were given, and what is missing
     is among the notices."""

@@ -18,6 +18,8 @@ from backing.practice.plan import Bars, OneSection, Plan, Step, Whole
 from backing.practice.route import route
 from backing.practice.stretch import Kind
 
+pytestmark = pytest.mark.slow
+
 TRIES = settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 
 STYLES = {name: load_style(name) for name in ("alternating", "sustained", "drone")}
@@ -100,7 +102,6 @@ def performed(tune, arrangement, *some):
     return perform(arrangement, Plan(some), tune)
 
 
-@pytest.mark.slow
 @TRIES
 @given(practices())
 def test_bars_lie_end_to_end_and_hold_everything(practice):
@@ -120,7 +121,6 @@ def test_bars_lie_end_to_end_and_hold_everything(practice):
             assert all(0 <= pitch <= 127 for pitch in event.pitches)
 
 
-@pytest.mark.slow
 @TRIES
 @given(tunes())
 def test_notes_fill_their_bars(tune):
@@ -129,7 +129,6 @@ def test_notes_fill_their_bars(tune):
         assert sum((note.length for note in notes), Fraction(0)) == bar.length
 
 
-@pytest.mark.slow
 @TRIES
 @given(practices(), st.sampled_from([Role.MELODY, Role.BASS, Role.CHORDS]))
 def test_muting_takes_one_track_and_nothing_else(practice, role):
@@ -146,7 +145,6 @@ def test_muting_takes_one_track_and_nothing_else(practice, role):
     )
 
 
-@pytest.mark.slow
 @TRIES
 @given(practices(), st.integers(2, 5))
 def test_a_loop_of_n_lasts_n_times_one(practice, times):
@@ -163,7 +161,6 @@ def test_a_loop_of_n_lasts_n_times_one(practice, times):
     assert (whole.stop > looped.stop) is said
 
 
-@pytest.mark.slow
 @TRIES
 @given(practices())
 def test_a_seamless_loop_is_the_middle_of_many(practice):
@@ -185,7 +182,6 @@ def test_a_seamless_loop_is_the_middle_of_many(practice):
         assert moved == middle
 
 
-@pytest.mark.slow
 @TRIES
 @given(practices())
 def test_half_the_tempo_doubles_the_seconds(practice):
@@ -202,7 +198,6 @@ def test_half_the_tempo_doubles_the_seconds(practice):
     assert half.bars == full.bars
 
 
-@pytest.mark.slow
 @TRIES
 @given(practices())
 def test_every_beat_clicks_once(practice):
@@ -213,7 +208,6 @@ def test_every_beat_clicks_once(practice):
     assert {bar.onset for bar in performance.bars if not bar.begins} <= set(onsets)
 
 
-@pytest.mark.slow
 @TRIES
 @given(practices())
 def test_each_time_through_sounds_alike(practice):
@@ -240,7 +234,6 @@ def test_each_time_through_sounds_alike(practice):
     assert [len(track) for track in shapes[3]] == [len(track) for track in shapes[1]]
 
 
-@pytest.mark.slow
 @TRIES
 @given(practices())
 def test_held_chords_begin_each_time_through(practice):
@@ -253,7 +246,6 @@ def test_held_chords_begin_each_time_through(practice):
             assert downbeat in [e.onset for e in stretch.sounding.events(1)]
 
 
-@pytest.mark.slow
 @TRIES
 @given(practices(), practices())
 def test_steps_follow_each_other(practice, other):

@@ -122,6 +122,7 @@ def test_so_many_times_are_so_many_loops(name, times):
             assert moved(more, start, start + length) == moved(one, one.start, one.stop)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", NAMES)
 def test_bars_fill_a_loop_and_hold_everything(name):
     """The bars of a loop lie end to end from its start to its stop, and all that sounds begins

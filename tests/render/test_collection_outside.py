@@ -17,6 +17,8 @@ from backing.practice.performance import perform
 from backing.practice.plan import Plan, Step
 from backing.render.midi import render_midi
 
+pytestmark = pytest.mark.slow
+
 STYLES = ("alternating", "sustained", "drone")
 COUNT, SEED = 60, 1883
 
@@ -44,7 +46,6 @@ def performed(path):
     return perform(arrange(tune, style), Plan((Step(count_in=1),)), tune)
 
 
-@pytest.mark.slow
 @every_tune
 def test_pretty_midi_hears_the_performance(path, read_pretty, clock, downbeats, onsets_by_pitch):
     """Keys, onsets, downbeats and tempi are those of the performance, within a millisecond."""
@@ -76,7 +77,6 @@ def test_pretty_midi_hears_the_performance(path, read_pretty, clock, downbeats, 
     )
 
 
-@pytest.mark.slow
 @every_tune
 def test_music21_reads_the_melody(path):
     """music21 reads the melody's keys and onsets in quarters, within a tick."""

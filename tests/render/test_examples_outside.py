@@ -19,6 +19,8 @@ from backing.practice.performance import perform
 from backing.practice.plan import Plan, Step
 from backing.render.midi import render_midi
 
+pytestmark = pytest.mark.slow
+
 EXAMPLES = Path(__file__).parent.parent.parent / "examples"
 TUNES = [
     tune_of(text)
@@ -41,7 +43,6 @@ def test_there_are_examples():
     assert len(TUNES) >= 15
 
 
-@pytest.mark.slow
 @every_style
 @every_tune
 def test_mido_reads_it(tune, style, tracks_of):
@@ -61,7 +62,6 @@ def test_mido_reads_it(tune, style, tracks_of):
     assert length == pytest.approx(performance.seconds, abs=0.001)
 
 
-@pytest.mark.slow
 @every_style
 @every_tune
 def test_pretty_midi_hears_it(tune, style, read_pretty, clock, onsets_by_pitch):
@@ -79,7 +79,6 @@ def test_pretty_midi_hears_it(tune, style, read_pretty, clock, onsets_by_pitch):
             assert found == pytest.approx(onsets, abs=0.001)
 
 
-@pytest.mark.slow
 @every_tune
 def test_pretty_midi_finds_the_downbeats(tune, read_pretty, clock, downbeats):
     """pretty_midi finds a downbeat at every bar line, count-in and seams included, and
@@ -102,7 +101,6 @@ def test_pretty_midi_finds_the_key(tune, read_pretty):
     assert signature.key_number == tonic + (12 if tune.key.minor else 0)
 
 
-@pytest.mark.slow
 @every_tune
 def test_music21_writes_the_same_notes(tune):
     """music21 reads the same keys with the same onsets and lengths in quarters, once the ties

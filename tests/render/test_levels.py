@@ -92,6 +92,7 @@ def test_dips_are_gentle():
     assert steps.max() <= 0.5001
 
 
+@pytest.mark.slow
 def test_muted_and_whole_have_one_gain():
     """A version without a track has the gain of the one with all of them."""
     whole = music(clicks=0.3)

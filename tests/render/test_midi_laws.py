@@ -11,6 +11,8 @@ from hypothesis import strategies as st
 from backing.arranging.arrangement import Role
 from backing.render.midi import render_midi
 
+pytestmark = pytest.mark.slow
+
 TRIES = settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 ROLES = (Role.MELODY, Role.BASS, Role.CHORDS, Role.CLICK)
 BARS = 4
@@ -62,7 +64,6 @@ def sounding(data):
     return sorted(found)
 
 
-@pytest.mark.slow
 @TRIES
 @given(ALL_LINES)
 def test_every_note_on_has_its_note_off(build, tracks):
@@ -74,7 +75,6 @@ def test_every_note_on_has_its_note_off(build, tracks):
         assert line[-1][1].type == "end_of_track"
 
 
-@pytest.mark.slow
 @TRIES
 @given(ALL_LINES)
 def test_one_track_holds_the_same_notes(build, tracks):
@@ -88,7 +88,6 @@ def test_one_track_holds_the_same_notes(build, tracks):
     assert metas == first
 
 
-@pytest.mark.slow
 @TRIES
 @given(ALL_LINES)
 def test_every_onset_is_struck(build, tracks):
@@ -104,7 +103,6 @@ def test_every_onset_is_struck(build, tracks):
     assert {(channel, key, onset) for channel, key, onset, _ in sounding(data)} == expected
 
 
-@pytest.mark.slow
 @TRIES
 @given(ALL_LINES, st.sampled_from(ROLES))
 def test_muting_takes_one_track_out_of_the_file(build, tracks, role):
@@ -118,7 +116,6 @@ def test_muting_takes_one_track_out_of_the_file(build, tracks, role):
     assert after == before[:place] + before[place + 1 :]
 
 
-@pytest.mark.slow
 @TRIES
 @given(ALL_LINES)
 def test_the_same_performance_is_the_same_file(build, tracks):

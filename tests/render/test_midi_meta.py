@@ -142,6 +142,7 @@ def test_positions_become_ticks_once(position, tick):
     assert ticks(Fraction(position)) == tick
 
 
+@pytest.mark.slow
 def test_septuplets_do_not_drift(melody_only, tracks_of):
     """A hundred septuplet quavers end exactly where their sum does: each tick is rounded
     from its absolute position, never summed."""

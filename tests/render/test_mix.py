@@ -137,6 +137,7 @@ def test_silence_before_the_first_note(melody_only):
     assert sound[RATE : RATE + 50].any()
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("rate", [8000, 44100, 192000])
 def test_a_file_lasts_as_long_as_its_performance(rate):
     """A file has the performance's seconds, and then what the last notes need to die away."""
@@ -157,6 +158,7 @@ def test_an_empty_performance_is_silent(build):
 # -- what ------------------------------------------------------------------------------
 
 
+@pytest.mark.slow
 def test_muted_tracks_are_in_the_whole_only():
     """A muted track is not in `wanted`, and `whole` is the same as with nothing muted."""
     performance = practice(CHANGING, muted=frozenset({Role.MELODY}))
@@ -186,6 +188,7 @@ def test_panning_keeps_the_power():
         assert left**2 + right**2 == pytest.approx(1)
 
 
+@pytest.mark.slow
 def test_the_tune_sits_at_the_right_hand():
     """The melody is a little to the right, bass and chords to the left (a player's hands)."""
     for role, right_louder in ((Role.MELODY, True), (Role.BASS, False), (Role.CHORDS, False)):
@@ -365,6 +368,7 @@ def test_a_tempo_change_is_heard_at_once(build, clock):
     assert clock(performance)(Fraction(3, 4)) == 3.0
 
 
+@pytest.mark.slow
 def test_desk_blocks_do_not_matter():
     """A track is the same in blocks of 256 frames as in one of 8192, to the last bit."""
     found = []

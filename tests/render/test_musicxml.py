@@ -21,6 +21,8 @@ from backing.parse.abc import parse_abc, split_book, tune_of
 from backing.parse.musicxml import parse_musicxml
 from backing.render.musicxml import render_musicxml
 
+pytestmark = pytest.mark.slow
+
 EXAMPLES = Path(__file__).parents[2] / "examples"
 TUNES = {
     tune.title: tune
@@ -79,7 +81,6 @@ def rich() -> Tune:
 # -- there and back -------------------------------------------------------------
 
 
-@pytest.mark.slow
 @pytest.mark.parametrize("title", TUNES)
 def test_the_examples_come_back(title: str) -> None:
     """Every example is the same tune when it is written and read again."""
@@ -204,7 +205,6 @@ BAR = st.tuples(st.lists(NOTE, min_size=1, max_size=5), st.sampled_from(["", '"A
 SIGN = st.sampled_from(["|", ":|", "|:", "||", "::", "|]", ":||:"])
 
 
-@pytest.mark.slow
 @settings(max_examples=40, deadline=None)
 @given(
     st.lists(st.tuples(BAR, SIGN), min_size=1, max_size=6),
@@ -231,7 +231,6 @@ def test_any_tune_comes_back(
 # -- the text -------------------------------------------------------------------
 
 
-@pytest.mark.slow
 def test_nothing_changes_between_runs(rich: Tune) -> None:
     """The same tune is the same text, without a date, a version or a maker."""
     text = render_musicxml(rich)
@@ -257,7 +256,6 @@ def optional_partitura() -> Any:
         return optional("partitura")
 
 
-@pytest.mark.slow
 def test_the_schema(rich: Tune) -> None:
     """What we write is valid by the schema of MusicXML 3.1, as partitura carries it."""
     xmlschema: Any = optional("xmlschema")
@@ -298,7 +296,6 @@ def flat(tune: Tune) -> list[tuple[Fraction, Fraction, int]]:
     return sorted(found)
 
 
-@pytest.mark.slow
 @pytest.mark.parametrize("title", TUNES)
 def test_music21_reads_the_examples(title: str) -> None:
     """music21 reads the notes, chord symbols, repeats and endings that we wrote."""
@@ -326,7 +323,6 @@ def test_music21_reads_the_examples(title: str) -> None:
     assert len(brackets) == sum(bar.ending is not None and bar.ending.first for bar in tune.bars)
 
 
-@pytest.mark.slow
 @pytest.mark.parametrize("title", TUNES)
 def test_partitura_reads_the_examples(title: str) -> None:
     """partitura reads the notes that we wrote, each where it stands and as long as it is."""

@@ -88,12 +88,14 @@ def test_every_key_is_in_tune(role, rate):
         assert abs(cents(pitch_of(held(role, key, rate=rate), rate, wanted), wanted)) < 1
 
 
+@pytest.mark.slow
 def test_an_octave_by_the_table():
     """Keys 60 to 72 have the frequencies that tables print for middle C to the C above."""
     for key, wanted in enumerate(OCTAVE, 60):
         assert abs(cents(pitch_of(held(Role.MELODY, key), 48000, wanted), wanted)) < 1
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("rate", RATES)
 @pytest.mark.parametrize(("a4", "higher"), [(442.0, 7.851), (432.0, -31.767)])
 def test_another_tuning_moves_every_key(a4, higher, rate):
@@ -129,6 +131,7 @@ def test_nothing_folds_back(role, key):
 # -- tremolo ---------------------------------------------------------------------------
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("apart", [8, 20, 30])
 def test_two_reeds_beat(apart):
     """Two reeds so many cents apart beat at the difference of their frequencies (acoustics)."""
@@ -194,6 +197,7 @@ def test_stronger_is_brighter():
     assert shares[1] * 1.5 < shares[2]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("role", REED_ROLES)
 def test_no_key_sticks_out(role):
     """Keys 55 to 90 are within 2 dB of each other, heard as ITU-R BS.1770 weighs them."""

@@ -152,6 +152,7 @@ def filled(parts):
     return text
 
 
+@pytest.mark.slow
 @given(documents())
 def test_every_number_stands_on_its_line(text):
     """In any text, keys and items are those that tomllib finds, and each is on its line."""
@@ -165,6 +166,7 @@ def test_every_number_stands_on_its_line(text):
             assert value == line
 
 
+@pytest.mark.slow
 @given(st.text(alphabet="ab=[]{}\",.#\n' \\1", max_size=40))
 def test_no_text_breaks_it(text):
     """Any text at all has lines or none; one that is TOML has them for all its keys."""

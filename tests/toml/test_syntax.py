@@ -134,6 +134,7 @@ def test_what_is_too_large_is_said(text, said):
     assert faults(text) == said
 
 
+@pytest.mark.slow
 def test_a_file_has_a_size():
     """A text of more than 200 kB is refused before it is looked at; one of less is read."""
     text = "#" + "\n" * (MOST_CHARACTERS - 1)
@@ -181,6 +182,7 @@ def test_a_byte_order_mark_at_the_start_is_left_out():
 FOREIGN = ("tomllib", "sys.", "(at line", "recursion", "codec", "Fraction", "int()", "object")
 
 
+@pytest.mark.slow
 @given(st.text(alphabet="ab=[]{}\",.#\n' \\1e-_“’\0é", max_size=40) | st.text(max_size=30))
 def test_no_text_raises_anything_else(text):
     """Any text is data or refused in our own words."""
