@@ -20,7 +20,13 @@ from backing.box.line import MelodyLine, Moment
 from backing.box.price import Terms
 from backing.box.search import Search
 from backing.box.settle import settled
+from backing.errors import TuneError
 from backing.music.key import Key
+
+
+#: Notes as they are played, struck together counted once, that a fingering is found for: the
+#: slowest music takes 0.6 ms for each.
+MOST_MOMENTS = 10_000
 
 
 class Fingered(NamedTuple):
@@ -128,8 +134,14 @@ def finger(line: MelodyLine, layout: Layout, costs: Costs | None = None) -> Fing
 
     The best of all where no bar is played twice; bars that are get the same buttons each
     time.  Of fingerings that cost the same always the same is found.  Notes that the box
-    lacks keep the direction before them.
+    lacks keep the direction before them.  Raises TuneError past 10,000 notes as they are played.
     """
+    if len(line.moments) > MOST_MOMENTS:
+        raise TuneError(
+            f"as it is played the tune has more than {MOST_MOMENTS:,} notes, too many to put on "
+            "buttons",
+            "split the tune in two, or check the repeat signs",
+        )
     costs = costs or profile()
     search = _search(layout, costs)
     rows = home_rows(line, layout)

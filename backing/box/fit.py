@@ -16,6 +16,7 @@ from backing.box.fingering import Fingered, Fingering, finger
 from backing.box.grips import tonic_of
 from backing.box.layout import Direction, Layout
 from backing.box.line import BeatPlace, ChordWish, MelodyLine
+from backing.errors import TuneError
 from backing.music.chord import Chord
 from backing.music.key import Key
 from backing.music.pitch import Pitch
@@ -104,7 +105,8 @@ def fit(
 ) -> Fit:
     """A melody on a box, fingered at its tempo; the air at so many per cent of it (above 0).
 
-    Notes that the box lacks raise nothing: they are the fit's `missing`.
+    Notes that the box lacks raise nothing: they are the fit's `missing`.  Raises TuneError past
+    10,000 notes as they are played.
     """
     return fit_of(finger(line, layout, costs), percent=percent)
 
@@ -267,6 +269,8 @@ class InKey(NamedTuple):
 _MOST_CHANGES = 4
 #: Notes are changed by this much at most.
 _NEAR = 5
+#: A comparison fingers the tune a dozen times and more: notes as they are played.
+MOST_COMPARED = 2_000
 
 
 def octaves(line: MelodyLine, layout: Layout) -> tuple[int, ...]:
@@ -318,8 +322,9 @@ def best_keys(line: MelodyLine, layout: Layout, costs: Costs | None = None) -> t
     """The tune in each of the twelve keys, each in its best octave, the best key first.
 
     Keys in which fewest notes are missing come first, then those that are cheapest to play,
-    chords that are not at hand counted.
+    chords that are not at hand counted.  Raises TuneError past 2,000 notes as they are played.
     """
+    _check_comparable(line)
     found = []
     for step in range(-6, 6):
         moves = (step, step - 12, step + 12) if step >= 0 else (step, step + 12, step - 12)
@@ -341,7 +346,11 @@ def _rank(one: InKey) -> tuple[int, float, int, int]:
 def on_boxes(
     line: MelodyLine, layouts: Iterable[Layout], costs: Costs | None = None
 ) -> tuple[OnBoxes, ...]:
-    """The tune on each box, the best first: all notes there, then cheapest to play."""
+    """The tune on each box, the best first: all notes there, then cheapest to play.
+
+    Raises TuneError past 2,000 notes as they are played.
+    """
+    _check_comparable(line)
     found = [OnBoxes(layout, fit(line, layout, costs)) for layout in layouts]
     return tuple(
         sorted(
@@ -352,6 +361,20 @@ def on_boxes(
             ),
         )
     )
+
+
+def comparable(line: MelodyLine) -> bool:
+    """True where the tune is short enough to be tried in every key, and on every box."""
+    return len(line.moments) <= MOST_COMPARED
+
+
+def _check_comparable(line: MelodyLine) -> None:
+    if not comparable(line):
+        raise TuneError(
+            f"as it is played the tune has more than {MOST_COMPARED:,} notes, too many to compare "
+            "keys or boxes",
+            "compare them with a part of the tune",
+        )
 
 
 def _lacking(line: MelodyLine, layout: Layout, semitones: int) -> int:

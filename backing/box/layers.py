@@ -108,52 +108,75 @@ def go_on(before: Layer, ways: RowWays, found: Options, used: Used) -> Layer:
 def _go_on_with_air(before: Layer, ways: RowWays, found: Options, used: Used) -> Layer:
     """The same where air counts: of the ways into a state those stay that none betters in
     both cost and air."""
-    entries = _entries(before)
-    layer = Layer([], [])
-    states: list[int] = []
-    airs: list[float] = []
+    changing = _entries(before)
+    steady = _with_both_kinds(changing)
+    counted: dict[int, list[_Counted]] = {}
+    layer = Layer([], [], [], [])
     for state, row in ways:
         ahead = used.tracked.get(found.direction[state])
-        for cost, air, entry in _into(row, entries, used, ahead, changed=bool(state % 2)):
-            layer.costs.append(cost)
-            layer.back.append(entry)
-            states.append(state)
-            airs.append(air)
-    layer = layer._replace(states=states, air=airs)
+        if ahead is None:
+            kept = _cheapest(row, changing if state % 2 else steady, 0.0, 0.0)
+        elif state % 2:
+            kept = _cheapest(row, changing, used.cost(0.0), used.after(0.0, ahead))
+        else:
+            for _, origin in row:
+                if origin not in counted:  # the way it comes from goes in the same direction
+                    counted[origin] = _counted(steady.get(origin, ()), used, ahead)
+            kept = _unbettered(row, counted)
+        _add(layer, state, kept)
     return layer if used.tracked else by_state(layer, len(found.direction))
 
 
 #: A way into a state: its cost, the air that its run has used, the entry it goes on from.
 _Into = tuple[float, float, int]
+#: An entry in a run that goes on: its cost, what the moment's air costs it, the air that is
+#: used then, and its number.
+_Counted = tuple[float, float, float, int]
 
 
-def _into(
-    row: Row, entries: dict[int, list[_Into]], used: Used,
-    ahead: float | None, *, changed: bool,
-) -> list[_Into]:  # fmt: skip
-    """The ways into a state that are worth keeping; `ahead` is the air that a run in its
-    direction may still use, None where air does not count."""
-    if changed or ahead is None:
-        cost, entry = min(
-            (
-                (step + old, entry)
-                for step, origin in row
-                for old, _, entry in _of(entries, origin, changed=changed)
-            ),
-            default=(inf, -1),
-        )
-        if cost == inf:
-            return []
-        if ahead is None:
-            return [(cost, 0.0, entry)]
-        return [(cost + used.cost(0.0), used.after(0.0, ahead), entry)]
-    found = [
-        (step + old + used.cost(spent), used.after(spent, ahead), entry)
-        for step, origin in row
-        for old, spent, entry in _of(entries, origin, changed=False)
+def _add(layer: Layer, state: int, kept: Sequence[_Into]) -> None:
+    """Put the ways into a state at the end of a layer."""
+    assert layer.states is not None
+    assert layer.air is not None
+    for cost, air, entry in kept:
+        layer.costs.append(cost)
+        layer.back.append(entry)
+        layer.states.append(state)
+        layer.air.append(air)
+
+
+def _cheapest(
+    row: Row, entries: dict[int, list[_Into]], extra: float, air: float
+) -> tuple[_Into, ...]:
+    """The one way into a state where what was used before counts no more: with what its air
+    costs, and what it has used."""
+    best, at = inf, -1
+    for step, origin in row:
+        for old, _, entry in entries.get(origin, ()):
+            cost = step + old
+            if cost < best or (cost == best and entry < at):
+                best, at = cost, entry
+    return ((best + extra, air, at),) if best < inf else ()
+
+
+def _counted(entries: Sequence[_Into], used: Used, ahead: float) -> list[_Counted]:
+    """Entries whose run goes on, with the air of a moment; `ahead` is what may still be used
+    after it."""
+    return [
+        (old, used.cost(spent), used.after(spent, ahead), entry) for old, spent, entry in entries
     ]
+
+
+def _unbettered(row: Row, counted: dict[int, list[_Counted]]) -> list[_Into]:
+    """The ways into a state in a run that goes on, those that another betters left out."""
+    found = [
+        (step + old + extra, air, entry)
+        for step, origin in row
+        for old, extra, air, entry in counted[origin]
+    ]
+    found.sort()
     kept, least = [], inf
-    for way in sorted(found):
+    for way in found:
         if way[1] < least and way[0] < inf:
             least = way[1]
             kept.append(way)
@@ -171,10 +194,13 @@ def _entries(layer: Layer) -> dict[int, list[_Into]]:
     return found
 
 
-def _of(entries: dict[int, list[_Into]], state: int, *, changed: bool) -> list[_Into]:
-    """The entries of a state; where the bellows do not change, those of both of its kind."""
-    found = entries.get(state, [])
-    return found if changed else found + entries.get(state + 1, [])
+def _with_both_kinds(entries: dict[int, list[_Into]]) -> dict[int, list[_Into]]:
+    """The entries of each way, with a change of bellows for it or without: where they do not
+    change next it is all one."""
+    found: dict[int, list[_Into]] = {}
+    for state in sorted(entries):
+        found.setdefault(state - state % 2, []).extend(entries[state])
+    return found
 
 
 def add_chords(layer: Layer, found: Options, stand: PricedMoment) -> None:

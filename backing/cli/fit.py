@@ -9,7 +9,7 @@ import typer
 
 from backing.box.bellows import SLOW, bellows
 from backing.box.costs import PROFILES, USUAL, Costs
-from backing.box.fit import Fit, best_keys, changes, octaves, on_boxes
+from backing.box.fit import MOST_COMPARED, Fit, best_keys, changes, comparable, octaves, on_boxes
 from backing.box.fit import fit as fit_line
 from backing.box.layout import Layout
 from backing.box.line import MelodyLine, line_of
@@ -219,6 +219,12 @@ def _remedies(found: Fit, costs: Costs) -> Iterator[str]:
     odd = changes(found)
     if odd:
         yield f"change the odd note: play {listed([change_words(change) for change in odd])}"
+    if not comparable(line):
+        yield (
+            f"look for another key or box with a part of the tune: past {MOST_COMPARED:,} notes "
+            "they are not compared"
+        )
+        return
     keys = [one for one in best_keys(line, layout, costs) if one.fit.fits and one.semitones % 12]
     if keys:
         names = [f"{one.key} ({moved_by(one.semitones)})" for one in keys[:3]]

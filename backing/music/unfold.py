@@ -6,11 +6,13 @@ from itertools import groupby
 from typing import NamedTuple
 
 from backing.errors import TuneError
-from backing.music.tune import Bar, Jump, Tune
+from backing.music.tune import Bar, Jump, Note, Tune
 
 MOST_BARS = 20_000
 #: Bars may be very long: so much music in all, the most bars of ten crotchets.
 MOST_WHOLES = 50_000
+#: Short notes may be very many in a bar: notes and rests of the melody, repeats counted.
+MOST_PLAYED = 200_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,8 +39,8 @@ def unfold(tune: Tune) -> tuple[PlayedBar, ...]:
     often as its highest ending says.  Sections named in an order play with their own
     repeats each time, but "A4" with endings 1 to 4 means four times in all.  "D.C." and
     "D.S." act the last time that they are reached; what follows has no repeats.
-    ABC 2.1 clauses 3.1.9, 4.8, 4.9, 4.10.  Raises TuneError past 20,000 bars, and past
-    50,000 semibreves.
+    ABC 2.1 clauses 3.1.9, 4.8, 4.9, 4.10.  Raises TuneError past 20,000 bars, 50,000
+    semibreves, and 200,000 notes.
     """
     played: list[PlayedBar] = []
     for bar in _played(tune):
@@ -48,6 +50,7 @@ def unfold(tune: Tune) -> tuple[PlayedBar, ...]:
                 f"the repeats make more than {MOST_BARS:,} bars", "check the repeat signs"
             )
     _check_length(tune.bars, played)
+    _check_notes(tune.melody.bars, played)
     return tuple(played)
 
 
@@ -60,6 +63,17 @@ def _check_length(bars: Sequence[Bar], played: Sequence[PlayedBar]) -> None:
         raise TuneError(
             f"the tune lasts longer than {MOST_WHOLES:,} semibreves",
             "check the lengths of its longest notes, and the repeat signs",
+        )
+
+
+def _check_notes(melody: Sequence[Sequence[Note]], played: Sequence[PlayedBar]) -> None:
+    """Raise TuneError where too many notes are played."""
+    fullest = max((len(notes) for notes in melody), default=0)
+    if len(played) * fullest <= MOST_PLAYED:
+        return
+    if sum(len(melody[each.index]) for each in played) > MOST_PLAYED:
+        raise TuneError(
+            f"the repeats make more than {MOST_PLAYED:,} notes", "check the repeat signs"
         )
 
 

@@ -171,6 +171,9 @@ CASES = {
     "abc: broken rhythm signs": Case(".abc", 250_000, abc(" >", HEAD + "A", "B|")),
     "abc: long notes": Case(".abc", 25_000, abc("A2048 ")),
     "abc: long notes, quick metre": Case(".abc", 5_000, abc("A256|", HEAD.replace("4/4", "1/64"))),
+    "abc: short notes, often repeated": Case(
+        ".abc", 1_000, abc("A/512", HEAD + "|" + ":" * 99, ":" * 99 + "|")
+    ),
     "abc: rests of bars": Case(".abc", 5, abc("Z1000|", HEAD + "A8|")),
     "abc: lengths without a common measure": Case(
         ".abc", 2_000, lambda n: (HEAD + "".join(f"A/{99_991 - 2 * i} " for i in range(n))).encode()

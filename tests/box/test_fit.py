@@ -309,3 +309,29 @@ def test_tunes_in_d_and_g_sit_on_a_d_g_and_those_in_f_do_not(bench):
     home = whole["D major"] + whole["G major"]
     assert sum(home) / len(home) > 0.7
     assert not any(whole["F major"] + whole["Bb major"])
+
+
+# -- limits -----------------------------------------------------------------------------
+
+
+def played_often(notes: int, times: int) -> object:
+    """The line of a bar of so many quavers, played so many times."""
+    return tune_line(f"|{':' * (times - 1)}{'ABde' * (notes // 4)}{':' * (times - 1)}|", "K:D")
+
+
+def test_a_tune_with_too_many_notes_for_a_fingering():
+    """More than 10,000 notes as they are played are refused before the search."""
+    line = played_often(104, 100)
+    assert len(line.moments) == 10_400
+    with pytest.raises(TuneError, match="more than 10,000 notes") as caught:
+        fit(line, DG)
+    assert "split the tune" in caught.value.hint
+
+
+def test_a_tune_with_too_many_notes_to_compare():
+    """More than 2,000 notes as they are played are not tried in every key, nor on every box."""
+    line = played_often(24, 100)
+    for compare in (lambda: best_keys(line, DG), lambda: on_boxes(line, [DG])):
+        with pytest.raises(TuneError, match="more than 2,000 notes") as caught:
+            compare()
+        assert "part of the tune" in caught.value.hint

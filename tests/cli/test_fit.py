@@ -164,3 +164,14 @@ def test_out_of_range_at_both_ends(cli, tmp_path):
     assert result.code == 0
     assert "Does not sit on your D/G" in result.out
     assert "nothing: no octave, key or box here has all its notes" in result.out
+
+
+def test_what_helps_a_very_long_tune(cli, tmp_path):
+    """A tune too long to be compared is fingered all the same, and the report says why no
+    other key or box is named."""
+    path = tmp_path / "long.abc"
+    colons = ":" * 99
+    path.write_text(f"X:1\nT:Long\nM:4/4\nL:1/8\nK:D\n|{colons}{'ABd^D' * 6}{colons}|\n")
+    result = cli("fit", path, "--box", "D")
+    assert result.code == 0
+    assert "past 2,000 notes they are not compared" in " ".join(result.out.split())

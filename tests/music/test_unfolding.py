@@ -108,3 +108,12 @@ def test_endless_repeats_are_refused():
     music = "|" + ":" * 90 + "A8|" * 300 + ":" * 90 + "|"
     with pytest.raises(TuneError, match="more than 20,000 bars"):
         unfold(parse_abc(f"X:1\nM:4/4\nL:1/8\nK:C\n{music}\n"))
+
+
+def test_notes_repeated_without_end_are_refused():
+    """Repeats that make more than 200,000 notes are an error, however short the notes are."""
+    notes = "A/128B/128" * 1_000
+    head = "X:1\nM:none\nL:1/8\nK:C\n"
+    assert len(unfold(parse_abc(f"{head}|{':' * 99}{notes}{':' * 99}|\n"))) == 100
+    with pytest.raises(TuneError, match="more than 200,000 notes"):
+        unfold(parse_abc(f"{head}|{':' * 99}{notes}c/128{':' * 99}|\n"))

@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 from backing.errors import BackingError
 from backing.music.unfold import unfold
 from backing.parse.abc import parse_abc, split_book, tune_of
+from backing.render.abc import render_abc
 
 pytestmark = pytest.mark.slow
 
@@ -116,3 +117,12 @@ def test_a_collection_against_another_reader():
 def _plain(path):
     body = path.read_text(encoding="utf-8", errors="replace").split("K:", 1)[1]
     return not re.search(r"[\^_=xZy&{~!]|K:|[<>][uvTHM.]", body)
+
+
+@pytest.mark.parametrize("number", ["7\\\\", "7\\ \\", "\\7"])
+def test_a_number_has_no_backslash(number):
+    """Backslashes at a tune's number are left out (ABC 2.1 clause 3.1.1: it is a whole number);
+    written at the end of its line they would join the next field to it."""
+    tune = parse_abc(f"X:{number}\nT:The Slipped Sign\nK:D\nABc|\n")
+    assert tune.number.strip() == "7"
+    assert parse_abc(render_abc(tune)).title == "The Slipped Sign"

@@ -194,3 +194,25 @@ def test_notices_about_what_was_read_before(music, said, line, column):
     found = [notice for notice in notices if notice.message.startswith(said)]
     assert [(notice.line, notice.column) for notice in found] == [(line, column)]
     assert found[0].excerpt == (HEAD + music).split("\n")[line - 1]
+
+
+@pytest.mark.parametrize(
+    ("header", "column", "said"),
+    [
+        ("X:1T:Rope\nK:C", 4, "T: stands inside the field X:"),
+        ("X:1\nT:The Tow RopeM:4/4\nK:C", 15, "M: stands inside the field T:"),
+        ("X:1\nT:Rope No. 2C:trad.\nK:C", 13, "C: stands inside the field T:"),
+    ],
+)
+def test_a_field_glued_to_another_is_said(header, column, said):
+    """A field on the line of another, as a lost line break leaves it, is text (ABC 2.1 clause 3:
+    a field is a line of its own), and is said."""
+    notice = parse_abc(f"{header}\nABc|\n").notices[0]
+    assert said in notice.message
+    assert (notice.column, notice.hint[:24]) == (column, "if a line break was lost")
+
+
+@pytest.mark.parametrize("title", ["Rope: a Waltz", "KEY NR: 3", "At 4: Rope", "Rope K:", "c:d"])
+def test_a_colon_in_a_title_is_no_field(title):
+    """Words with a colon, and a letter and a colon after a blank, are nothing odd."""
+    assert parse_abc(f"X:1\nT:{title}\nM:none\nK:C\nABc|\n").notices == ()

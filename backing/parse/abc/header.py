@@ -4,6 +4,7 @@ ABC 2.1 clauses 3 and 10.  A field that cannot be read is said, and something us
 in its place; it is an error where ABC 2.1 is asked for strictly.
 """
 
+import re
 from collections.abc import Callable
 from dataclasses import dataclass
 from dataclasses import field as made
@@ -37,6 +38,8 @@ from backing.parse.abc.tokens import strip_comment
 
 _TEXT_FIELDS = frozenset("ABDFGHNOSWZr")
 _TEXTS = _TEXT_FIELDS | frozenset("TCR")
+#: A field that is glued to the end of another's text.
+_GLUED = re.compile(r"(?<=[a-z0-9.,;!?)])[CKLMQRTV]:")
 #: What is done where a field cannot be read; other fields are left out.
 _INSTEAD = {
     "K": "played without sharps or flats, as in C; write a key like K:G or K:Ador",
@@ -210,6 +213,8 @@ def _field(header: TuneHeader, letter: str, text: str, number: int, line: str) -
         hint = "begin the next line with +:"
         header.old("a field that goes on after a backslash", hint, number, line)
         value = value[:-1].rstrip()
+    if letter in "CRTX":
+        _say_glued(header, letter, number, line)
     if letter in _TEXTS:
         value = unescape(value)
     try:
@@ -220,6 +225,14 @@ def _field(header: TuneHeader, letter: str, text: str, number: int, line: str) -
         header.note(str(error), _INSTEAD.get(letter, "left out"), number, 3, line)
     if letter != "+":
         header.last, header.going_on = letter, 0
+
+
+def _say_glued(header: TuneHeader, letter: str, number: int, line: str) -> None:
+    """Say where another field is glued to the text of a field: a line break was lost."""
+    if match := _GLUED.search(line, 2):
+        said = f"{match[0]} stands inside the field {letter}:, and is read as its text"
+        hint = f"if a line break was lost before {match[0]}, put it in again"
+        header.note(said, hint, number, match.start() + 1, line)
 
 
 # -- the fields by their letters --
@@ -327,7 +340,7 @@ _FIELDS: dict[str, Callable[[TuneHeader, HeaderField], None]] = {
     "T": lambda header, field: header.titles.append(field.value),
     "C": lambda header, field: header.composers.append(field.value),
     "I": lambda header, field: header.directives.append(field.value),
-    "X": lambda header, field: setattr(header, "number", field.value),
+    "X": lambda header, field: setattr(header, "number", field.value.replace("\\", "")),
     "R": lambda header, field: setattr(header, "dance", field.value),
     "M": _metre, "L": _unit, "Q": _tempo, "P": _order, "U": _symbol, "K": _key, "m": _macro,
     "V": _voice, "+": _continue,
