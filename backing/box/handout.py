@@ -5,15 +5,14 @@ and is fingered anew.
 """
 
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
 from typing import NamedTuple
 
 from backing.box.costs import Costs
-from backing.box.fingering import Fingered, Fingering
 from backing.box.fit import Fit, fit, fit_of
 from backing.box.layout import Layout
 from backing.box.line import line_of
-from backing.box.same import Same, same_fingering
+from backing.box.moving import same_buttons
+from backing.box.same import same_fingering
 from backing.box.words import in_bars, moved_by
 from backing.errors import BoxError
 from backing.music.dance import Dance
@@ -72,42 +71,17 @@ def _anew(tune: Tune, first: Fit, layout: Layout, costs: Costs | None, *, same_k
 def _moved(tune: Tune, first: Fit, layout: Layout) -> ForBox | None:
     """The tune where the same buttons put it; None where they do not sound it."""
     try:
-        same = same_fingering(first.layout, layout)
+        same, kept = same_fingering(first.layout, layout), same_buttons(first.fingering, layout)
     except BoxError:
         return None
-    if not all(
-        same.keeps(press, layout) for note in first.fingering.notes for press in note.presses
-    ):
+    if kept is None:
         return None
     sounding = move_tune(tune, readable_interval(tune.key, same.semitones))
     octave = best_octave(sounding)
     moved = move_tune(sounding, interval_of(12 * octave))
-    found = fit_of(_same_buttons(first.fingering, same, layout))
+    found = fit_of(kept)
     key = "" if moved.key.mode == "none" else f", now in {moved.key}"
     said = f"The same buttons as on the {first.layout.name}"
     said += f": it sounds {moved_by(same.semitones)}{key}." if same.semitones else "."
     written = [f"Written {moved_by(12 * octave)}."] if octave else []
     return ForBox(moved, found, (said, *written, *_lacking(found)))
-
-
-def _same_buttons(fingering: Fingering, same: Same, layout: Layout) -> Fingering:
-    """The fingering on a box whose buttons answer."""
-    line = fingering.line.moved(same.semitones)
-    notes = tuple(
-        _answered(note, same, layout)._replace(moment=moment)
-        for note, moment in zip(fingering.notes, line.moments, strict=True)
-    )
-    homes = tuple(_row(home, same) for home in fingering.homes)
-    return replace(fingering, layout=layout, line=line, homes=homes, notes=notes)
-
-
-def _row(row: int, same: Same) -> int:
-    answer = same.rows[row]
-    return row if answer is None else answer[0]
-
-
-def _answered(note: Fingered, same: Same, layout: Layout) -> Fingered:
-    buttons = ((press, same.button(press.button, layout)) for press in note.presses)
-    presses = tuple(press._replace(button=button) for press, button in buttons if button)
-    shift = next((answer[1] for answer in same.rows if answer), 0)
-    return note._replace(presses=presses, row=_row(note.row, same), hand=note.hand + shift)

@@ -54,8 +54,8 @@ def move_to_box(tune: Tune, source: Layout, target: Layout, octaves: int = 0) ->
 def same_buttons(fingering: Fingering, target: Layout) -> Fingering | None:
     """The same buttons on another box, under the melody as they sound it there.
 
-    None where one of its notes has no button to keep, or one that sounds something else
-    there.  Raises BoxError where the fingering does not go on the target box.
+    A note that the first box lacks has no button here either.  None where a button has none
+    that answers it, or one that sounds something else.  Raises BoxError where the fingering does not go on the target box.
     """
     same = same_fingering(fingering.layout, target)
     line = fingering.line.moved(same.semitones)
@@ -73,6 +73,8 @@ def same_buttons(fingering: Fingering, target: Layout) -> Fingering | None:
 
 def _same_note(note: Fingered, moment: Moment, same: Same, target: Layout) -> Fingered | None:
     """A note on the buttons that answer its own; None where they do not sound it."""
+    if not note.presses:
+        return note._replace(moment=moment)
     answer = same.rows[note.row]
     buttons = [same.button(press.button, target) for press in note.presses]
     presses = tuple(
@@ -80,7 +82,7 @@ def _same_note(note: Fingered, moment: Moment, same: Same, target: Layout) -> Fi
         for button, press in zip(buttons, note.presses, strict=True)
         if button and same.keeps(press, target)
     )
-    if not answer or not presses or len(presses) < len(buttons):
+    if not answer or len(presses) < len(buttons):
         return None
     row, shift = answer
     return note._replace(moment=moment, presses=presses, row=row, hand=max(note.hand + shift, 1))

@@ -148,7 +148,7 @@ def fit(
         show("")
         _show(costs_text(found.fingering, costs))
         show("")
-        _show(buttons(found))
+        _show(buttons(found, chorded))
     if show_bellows:
         show("")
         slower = [(slow, bellows(found.fingering, percent=slow)) for slow in SLOW]

@@ -6,10 +6,10 @@ from itertools import groupby
 from textwrap import wrap
 from typing import NamedTuple
 
-from backing.box.at_hand import AtHand, Found, at_hand, bass_name
 from backing.box.fingering import Fingered, Fingering
 from backing.box.fit import Fit
 from backing.box.layout import Direction, Layout
+from backing.box.left_signs import LeftSign, left_signs
 from backing.box.line import BeatPlace
 from backing.box.under_notes import button_sign
 from backing.box.words import row_name
@@ -17,6 +17,7 @@ from backing.cli.fit_text import WIDTH, counts
 from backing.music.pitch import name_of
 from backing.music.played import MappedBar
 from backing.music.tonality import spell
+from backing.music.tune import Tune
 
 #: What the signs mean where they are lines of lyrics.
 BUTTON_LINES = (
@@ -47,16 +48,18 @@ class _Cell(NamedTuple):
     beat: bool
 
 
-def buttons(found: Fit) -> Iterator[str]:
-    """The buttons under the notes, bar by bar, each written bar once."""
+def buttons(found: Fit, tune: Tune) -> Iterator[str]:
+    """The buttons under the notes of a tune, bar by bar, each written bar once."""
+    signs = left_signs(tune, found.fingering)
     yield from wrap(_key(found.layout), WIDTH)
     for section, bars in groupby(_heard(found.fingering), key=lambda heard: heard.bar.section):
         heard = list(bars)
         yield ""
         notes = [note for bar in heard for note in bar.notes]
         yield from wrap(f"{section} part: {counts(notes)}", WIDTH)
-        left = _LeftLine(found.layout)
-        yield from _systems([(bar.bar.number, _cells(found.fingering, bar, left)) for bar in heard])
+        yield from _systems(
+            [(bar.bar.number, _cells(found.fingering, bar, signs[bar.bar.index])) for bar in heard]
+        )
 
 
 def _heard(fingering: Fingering) -> list[_FirstHearing]:
@@ -83,50 +86,29 @@ def _key(layout: Layout) -> str:
         rows = "there is one row"
     return (
         f"Buttons are counted from the chin; {rows}. On the line 'push' the bellows close, on "
-        "'pull' they open. A chord in brackets takes the place of one that is not there in that "
-        "direction: (C/A) is a C chord over an A bass, (A bass) the bass alone, (-) a rest. "
+        "'pull' they open. On the line 'left' a capital is a bass button, a small letter a chord "
+        "button: D d, E em. Brackets: in the place of a chord that is not there in that "
+        "direction; (A) is the bass alone, (-) a rest. "
         "Every time through a bar has the same buttons."
     )
 
 
-class _LeftLine:
-    """What the left hand plays, said where it changes."""
+def _cells(fingering: Fingering, heard: _FirstHearing, signs: Sequence[LeftSign]) -> list[_Cell]:
+    """The notes and rests of a bar, with what the left hand takes while they last."""
+    cells, at, stop = [], heard.start, heard.bar.onset + heard.bar.length
 
-    def __init__(self, layout: Layout) -> None:
-        self._layout = layout
-        self._before = ""
+    def left(start: Fraction, end: Fraction) -> str:
+        low, high = start - heard.bar.onset, end - heard.bar.onset
+        first = start == heard.start
+        return ", ".join(s.text for s in signs if (first or low <= s.onset) and s.onset < high)
 
-    def at(self, note: Fingered) -> str:
-        """What is new at a note; off the beat only where a bar begins with it."""
-        wishes = note.moment.wishes
-        if not wishes or (wishes[0].place is BeatPlace.OFF and note.moment.note):
-            return ""
-        wanted = wishes[0].chord
-        have = at_hand(self._layout, wanted, note.direction)
-        own = have.found is Found.WHOLE and have.chord and have.chord.root == wanted.root
-        text = str(wanted) if own else f"({self._instead(have)})"
-        new, self._before = text != self._before, text
-        return text if new else ""
-
-    def _instead(self, have: AtHand) -> str:
-        bass = "" if have.bass is None else bass_name(self._layout, have.bass)
-        if have.chord is None:
-            return f"{bass} bass" if bass else "-"
-        if have.bass in (None, have.chord.root):
-            return str(have.chord)
-        return f"{have.chord}/{bass}"
-
-
-def _cells(fingering: Fingering, heard: _FirstHearing, left: _LeftLine) -> list[_Cell]:
-    """The notes and rests of a bar."""
-    cells, at = [], heard.start
     for note in heard.notes:
         if note.moment.onset > at:
-            cells.append(_Cell("", _REST, "", "", beat=False))
+            cells.append(_Cell(left(at, note.moment.onset), _REST, "", "", beat=False))
         at = note.moment.stop
-        cells.append(_cell(fingering, note, left.at(note)))
-    if at < heard.bar.onset + heard.bar.length:
-        cells.append(_Cell("", _REST, "", "", beat=False))
+        cells.append(_cell(fingering, note, left(note.moment.onset, at)))
+    if at < stop:
+        cells.append(_Cell(left(at, stop), _REST, "", "", beat=False))
     return cells
 
 
