@@ -55,7 +55,8 @@ def same_buttons(fingering: Fingering, target: Layout) -> Fingering | None:
     """The same buttons on another box, under the melody as they sound it there.
 
     A note that the first box lacks has no button here either.  None where a button has none
-    that answers it, or one that sounds something else.  Raises BoxError where the fingering does not go on the target box.
+    that answers it, or one that sounds something else.  Raises BoxError where the fingering
+    does not go on the target box.
     """
     same = same_fingering(fingering.layout, target)
     line = fingering.line.moved(same.semitones)
