@@ -25,11 +25,11 @@ _NAMESPACE = ' xmlns="http://www.music-encoding.org/ns/mei"'
 #: Verovio's units to a staff space and a staff.
 _UNIT = 9
 STAFF = 8 * _UNIT
-#: Room left and right of the lines, in those units: bar numbers stand out to the left.
-_MARGIN = 24
+#: Room left and right of the lines, in those units: the names of rows stand out to the left.
+_LEFT, _RIGHT = 54, 6
 _OPTIONS = {
     "adjustPageHeight": True, "pageHeight": 100, "unit": float(_UNIT), "scale": 100,
-    "pageMarginLeft": _MARGIN, "pageMarginRight": _MARGIN, "pageMarginTop": 12,
+    "pageMarginLeft": _LEFT, "pageMarginRight": _RIGHT, "pageMarginTop": 12,
     "pageMarginBottom": 12, "header": "none", "footer": "none", "svgViewBox": True,
     "mnumInterval": 1, "lyricSize": 5.4, "lyricTopMinMargin": 2.0, "minLastJustification": 0.6,
     "spacingStaff": 8, "font": "Leipzig", "removeIds": True, "xmlIdSeed": 1,
@@ -38,6 +38,8 @@ _STAFF_LINE = re.compile(r'<path d="M(\d+) \d+ L(\d+) \d+"')
 _VIEW = re.compile(r'<svg viewBox="0 0 (\d+) (\d+)"')
 #: A bar that is so many times as wide as a line is cut: the engraver squeezes no further.
 _FULL = 1.15
+#: About how wide a letter of a sign is, and the room between two signs.
+_LETTER, _GAP = 21, 36
 #: Verovio draws in tenths of its units.
 _TENTHS = 10
 
@@ -80,14 +82,15 @@ def engrave(tune: Tune, marks: StaffMarks, width: int) -> tuple[System, ...]:
     """
     verovio.enableLog(verovio.LOG_OFF)
     toolkit = verovio.toolkit()
-    room = width - 2 * _MARGIN - _clef_width(tune)
+    room = width - _LEFT - _RIGHT - _clef_width(tune)
     widths = _measured(toolkit, tune, width)
     wide = {at: ceil(wanted / room) for at, wanted in enumerate(widths) if wanted > _FULL * room}
     if wide:
         pieces = pieces_of_bars(tune, wide)
         tune, marks = cut_tune(tune, pieces), _cut_marks(marks, pieces)
         widths = _measured(toolkit, tune, width)
-    starts = line_starts(bar_widths(tune, widths), room)
+    needed = [max(width, _signs_width(marks, bar)) for bar, width in enumerate(widths)]
+    starts = line_starts(bar_widths(tune, needed), room)
     root = ElementTree.fromstring(toolkit.getMEI().replace(_NAMESPACE, "", 1))
     _annotate(root, tune, marks, starts)
     toolkit.setOptions({"breaks": "encoded"})
@@ -115,6 +118,11 @@ def _measured(toolkit: verovio.toolkit, tune: Tune, width: int) -> list[float]:
     toolkit.resetXmlIdSeed(1)
     toolkit.loadData(render_musicxml(tune))
     return _widths(tune, list(_spans(toolkit.renderToSVG(1))))
+
+
+def _signs_width(marks: StaffMarks, bar: int) -> float:
+    """About what the signs above a bar need side by side; the engraver does not ask for it."""
+    return sum(len(text) * _LETTER + _GAP for _, text in marks.signs.get(bar, ()))
 
 
 def _cut_marks(marks: StaffMarks, pieces: Sequence[Piece]) -> StaffMarks:

@@ -22,7 +22,7 @@ from backing.render.sheet.look import SheetLook, SheetPage
 from backing.render.sheet.music_text import with_text_fonts
 
 #: How much smaller the music may get so that a tune keeps to its page.
-_SCALES = (1.0, 0.93, 0.86)
+_SCALES = (1.0, 0.93, 0.86, 0.8)
 #: Room between lines of music in millimetres: at least, and at most.
 _CLOSEST, _WIDEST = 1.0, 6.0
 #: No more lines than these are kept together on a page as one part.
@@ -111,7 +111,7 @@ def _parts(
 
 
 def _with_marks(page: SheetPage, look: SheetLook) -> tuple[Tune, StaffMarks]:
-    tune = _with_letters(page.tune)
+    tune = _without_tempo(_with_letters(page.tune))
     if page.fit is None:
         return tune, StaffMarks()
     fingering = page.fit.fingering
@@ -126,6 +126,13 @@ def _with_marks(page: SheetPage, look: SheetLook) -> tuple[Tune, StaffMarks]:
         for index, bar in enumerate(left_signs(tune, fingering))
     }
     return with_buttons(tune, fingering), StaffMarks(signs, words, ("push", "pull"), hard)
+
+
+def _without_tempo(tune: Tune) -> Tune:
+    """The tune without the tempo that it begins with: it stands under the title."""
+    first, *others = tune.bars
+    later = tuple(mark for mark in first.tempos if mark.onset)
+    return replace(tune, tempo=None, swing=None, bars=(replace(first, tempos=later), *others))
 
 
 def _with_letters(tune: Tune) -> Tune:
