@@ -22,23 +22,33 @@ _LARGE = 1e6
 
 class BarWidth(NamedTuple):
     """A bar's natural width; whether a part, or a phrase, begins with it, and whether it is
-    the third of its phrase."""
+    the third of its phrase.  `signs` is what stands above it and cannot be squeezed."""
 
     width: float
     part: bool = False
     phrase: bool = False
     pair: bool = False
+    signs: float = 0.0
+
+    @property
+    def tight(self) -> float:
+        """How many times its natural width it must get for its signs, at least once."""
+        return max(_FULLEST * self.signs / self.width, 1.0) if self.width else 1.0
 
 
-def bar_widths(tune: Tune, widths: Sequence[float]) -> list[BarWidth]:
+def bar_widths(
+    tune: Tune, widths: Sequence[float], signs: Sequence[float] | None = None
+) -> list[BarWidth]:
     """The bars of a tune with their widths, and where its parts and phrases begin."""
     starts = {section.start for section in tune.sections}
     found: list[BarWidth] = []
     position = 0
+    above = signs or [0.0] * len(widths)
     for index, (bar, width) in enumerate(zip(tune.bars, widths, strict=True)):
         position = 0 if index in starts else position
         begins = position % PHRASE == 0 and not (position == 0 and index not in starts)
-        found.append(BarWidth(width, index in starts, begins, position % PHRASE == PHRASE // 2))
+        half = position % PHRASE == PHRASE // 2
+        found.append(BarWidth(width, index in starts, begins, half, above[index]))
         position += not bar.pickup
     return found
 
@@ -54,12 +64,13 @@ def line_starts(bars: Sequence[BarWidth], room: float) -> tuple[int, ...]:
     """
     best: list[tuple[float, int]] = [(0.0, 0)]
     for stop in range(1, len(bars) + 1):
-        found, width, through = (_LARGE * len(bars) * 2, stop - 1), 0.0, 0
+        found, width, tight, through = (_LARGE * len(bars) * 2, stop - 1), 0.0, 1.0, 0
         for start in range(stop - 1, -1, -1):
             width += bars[start].width
-            if width > _FULLEST * room and start < stop - 1:
+            tight = max(tight, bars[start].tight)
+            if width * tight > _FULLEST * room and start < stop - 1:
                 break
-            cost = best[start][0] + _line_cost(width / room) + _THROUGH_PART * through
+            cost = best[start][0] + _line_cost(width * tight / room) + _THROUGH_PART * through
             cost += _break_cost(bars[start]) if start else 0.0
             found = min(found, (cost, start))
             through += bars[start].part

@@ -31,7 +31,7 @@ _OPTIONS = {
     "adjustPageHeight": True, "pageHeight": 100, "unit": float(_UNIT), "scale": 100,
     "pageMarginLeft": _LEFT, "pageMarginRight": _RIGHT, "pageMarginTop": 12,
     "pageMarginBottom": 12, "header": "none", "footer": "none", "svgViewBox": True,
-    "mnumInterval": 1, "lyricSize": 5.4, "lyricTopMinMargin": 2.0, "minLastJustification": 0.6,
+    "mnumInterval": 1, "lyricSize": 5.4, "lyricTopMinMargin": 2.0, "minLastJustification": 0.4,
     "spacingStaff": 8, "font": "Leipzig", "removeIds": True, "xmlIdSeed": 1,
 }  # fmt: skip
 _STAFF_LINE = re.compile(r'<path d="M(\d+) \d+ L(\d+) \d+"')
@@ -39,7 +39,7 @@ _VIEW = re.compile(r'<svg viewBox="0 0 (\d+) (\d+)"')
 #: A bar that is so many times as wide as a line is cut: the engraver squeezes no further.
 _FULL = 1.15
 #: About how wide a letter of a sign is, and the room between two signs.
-_LETTER, _GAP = 21, 36
+_LETTER, _GAP = 18, 30
 #: Verovio draws in tenths of its units.
 _TENTHS = 10
 
@@ -89,8 +89,8 @@ def engrave(tune: Tune, marks: StaffMarks, width: int) -> tuple[System, ...]:
         pieces = pieces_of_bars(tune, wide)
         tune, marks = cut_tune(tune, pieces), _cut_marks(marks, pieces)
         widths = _measured(toolkit, tune, width)
-    needed = [max(width, _signs_width(marks, bar)) for bar, width in enumerate(widths)]
-    starts = line_starts(bar_widths(tune, needed), room)
+    signs = [_signs_width(marks, bar) for bar in range(len(widths))]
+    starts = line_starts(bar_widths(tune, widths, signs), room)
     root = ElementTree.fromstring(toolkit.getMEI().replace(_NAMESPACE, "", 1))
     _annotate(root, tune, marks, starts)
     toolkit.setOptions({"breaks": "encoded"})
@@ -183,6 +183,9 @@ def _annotate(root: Element, tune: Tune, marks: StaffMarks, starts: Sequence[int
             measure.set("right", "invis")
         if bar.pickup or index in marks.unnumbered:
             measure.attrib.pop("n", None)
+        elif bar.ending is not None and bar.ending.first:  # its bracket would cover the number
+            measure.attrib.pop("n", None)
+            _control(measure, "dir", str(bar.number), Fraction(0), unit, size="75%", style="italic")
         elif index in marks.boxed:
             number = SubElement(measure, "mNum")
             SubElement(number, "rend", {"rend": "box"}).text = str(bar.number)
@@ -193,12 +196,20 @@ def _annotate(root: Element, tune: Tune, marks: StaffMarks, starts: Sequence[int
 
 
 def _control(
-    measure: Element, tag: str, text: str, onset: Fraction, unit: int, *, size: str, **more: str
+    measure: Element,
+    tag: str,
+    text: str,
+    onset: Fraction,
+    unit: int,
+    *,
+    size: str,
+    style: str = "normal",
+    **more: str,
 ) -> None:
     """A text at a place in a measure; MEI counts places in beats from 1."""
     place = f"{float(onset * unit + 1):.6f}".rstrip("0").rstrip(".")
     element = SubElement(measure, tag, {"place": "above", "staff": "1", "tstamp": place, **more})
-    SubElement(element, "rend", {"fontsize": size, "fontstyle": "normal"}).text = text
+    SubElement(element, "rend", {"fontsize": size, "fontstyle": style}).text = text
 
 
 def _break_before(measure: Element, parents: Mapping[Element, Element]) -> None:

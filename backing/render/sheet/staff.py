@@ -183,7 +183,7 @@ def _air(tune: Tune, found: Fit) -> dict[int, list[tuple[Fraction, str]]]:
         at = notes[spot.note].onset + (notes[spot.note].length if spot.why == "rest" else 0)
         section = tune.bars[spot.written].section
         places = marked.setdefault(spot.written, [])
-        if spot.part in drifting and used.get(section, 0) < _MOST_AIR and (at, AIR) not in places:
+        if spot.part in drifting and used.get(section, 0) < _MOST_AIR and not places:
             used[section] = used.get(section, 0) + 1
-            places.append((at, AIR))
+            places.append((at, f"\u00a0{AIR}"))
     return marked
