@@ -7,10 +7,13 @@ a terminal as a command.
 import sys
 from collections.abc import Iterable
 from contextlib import suppress
+from shutil import get_terminal_size
 
 from backing.errors import Notice
 
 MOST_NOTICES = 8
+#: Columns where there is no window, and of the narrowest.
+WIDTH, _NARROWEST = 80, 20
 #: Signs that a terminal takes for commands, or that turn the direction of writing: C0 and
 #: C1 controls but tab and line feed (ECMA-48), line separators, bidirectional controls
 #: (Unicode Standard Annex 9).
@@ -27,6 +30,13 @@ def clean(text: str) -> str:
     'A]0;title tune'
     """
     return text.translate(_COMMANDS)
+
+
+def window_width() -> int:
+    """Columns of the window that is shown to, at least 20; 80 where it is none."""
+    if sys.stdout is None or not sys.stdout.isatty():
+        return WIDTH
+    return max(get_terminal_size((WIDTH, 24)).columns, _NARROWEST)
 
 
 def show(text: str) -> None:

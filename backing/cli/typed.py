@@ -10,6 +10,8 @@ from fractions import Fraction
 
 from backing.arranging.arrangement import Role
 from backing.errors import UsageError, did_you_mean
+from backing.harmony.setting import BarChords
+from backing.music.chord import Chord, parse_chord
 from backing.music.key import Key, parse_key
 from backing.music.tempo import FeltBeats, Tempo, parse_tempo
 from backing.practice.plan import Bars, OneSection, Passage, Whole
@@ -138,6 +140,36 @@ def key(text: str, option: str) -> Key:
     if found is None or found.mode == "none":
         raise UsageError(f"{option} {text!r} is not a key", "give a key like D, Em or Ador")
     return found
+
+
+def bar_chords(text: str, option: str = "--set") -> BarChords:
+    """A bar and its chords: "12: G D", "12: G . D", "12: N.C."; "12: -" for none of its own.
+
+    >>> [str(chord) for chord in bar_chords("12: G D7").chords]
+    ['G', 'D7']
+    """
+    bar, colon, names = text.partition(":")
+    number = _number(bar)
+    if not colon or not names.strip() or number is None or number.denominator != 1 or number < 0:
+        raise UsageError(
+            f"{option} {text!r} is not a bar and its chords", f'give them like {option} "12: G D"'
+        )
+    words = [word for word in re.split(r"[\s,|]+", names) if word]
+    if words == ["-"]:
+        words = []
+    return BarChords(int(number), tuple(_chord(word, text, option) for word in words))
+
+
+def _chord(word: str, text: str, option: str) -> Chord | None:
+    if word == ".":
+        return None
+    try:
+        return parse_chord(word)
+    except ValueError:
+        raise UsageError(
+            f"{option} {text!r}: {word!r} is not a chord",
+            "give chords like G, Em, A7 or D/F#, N.C. for silence, . where the one before goes on",
+        ) from None
 
 
 def _track(name: str, option: str) -> Role:

@@ -11,6 +11,7 @@ from functools import lru_cache
 from math import lcm
 from typing import NamedTuple
 
+from backing.music.chord import Chord
 from backing.music.dance import Dance, dance_of, felt, usual_tempo
 from backing.music.key import Key
 from backing.music.metre import Metre
@@ -144,6 +145,25 @@ def _beats(
         at += beat
         place = place + 1 if metre.free else (place + 1) % len(lengths)
     return tuple(found)
+
+
+def beats_in(bar: Bar, metre: Metre) -> tuple[Fraction, ...]:
+    """Where the beats of a metre fall in a written bar, from its start: a pickup starts late."""
+    shape = (*bar.length.as_integer_ratio(), *bar.begins.as_integer_ratio())
+    return tuple(at for at, _, _ in _beats(metre, *shape))
+
+
+def chords_before(tune: Tune) -> tuple[Chord | None, ...]:
+    """The chord that goes on into each written bar, as it is first played: that of the bar
+    played before it.  None where no chord has been named yet; bars that are never played
+    follow the one that is written before them."""
+    found: dict[int, Chord | None] = {}
+    before: Chord | None = None
+    for index in [*(played.index for played in unfold(tune)), *range(len(tune.bars))]:
+        found.setdefault(index, before)
+        chords = tune.bars[index].chords
+        before = chords[-1].chord if chords else before
+    return tuple(found[index] for index in range(len(tune.bars)))
 
 
 class Strike(NamedTuple):

@@ -3,7 +3,7 @@
 What stands where, as values: a page and a terminal draw the same.
 """
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from fractions import Fraction
 from math import lcm
 from typing import NamedTuple
@@ -11,9 +11,8 @@ from typing import NamedTuple
 from backing.music.chord import Chord
 from backing.music.form import begins_strain
 from backing.music.metre import Metre
-from backing.music.played import phrase_at
+from backing.music.played import chords_before, phrase_at
 from backing.music.tune import Bar, Ending, Jump, Section, Tune
-from backing.music.unfold import unfold
 
 #: Into no more parts than this a bar is divided to show where its chords fall.
 _MOST_PARTS = 16
@@ -106,7 +105,7 @@ def chord_grid(tune: Tune) -> tuple[GridPart, ...]:
     >>> [cell.words for cell in grid[0].rows[0].cells]
     [('G',), ('%',), ('C', 'D'), ('G',)]
     """
-    chords = _in_force(tune)
+    chords = tuple(map(_chords_of, tune.bars, chords_before(tune)))
     return tuple(
         GridPart(
             section.name,
@@ -119,19 +118,8 @@ def chord_grid(tune: Tune) -> tuple[GridPart, ...]:
     )
 
 
-def _in_force(tune: Tune) -> dict[int, tuple[GridChord, ...]]:
-    """The chords of each written bar as it is first played, by its index."""
-    found: dict[int, tuple[GridChord, ...]] = {}
-    before: Chord | None = None
-    for index in [*(played.index for played in unfold(tune)), *range(len(tune.bars))]:
-        bar = tune.bars[index]
-        if index not in found:
-            found[index] = _chords_of(bar, before)
-        before = bar.chords[-1].chord if bar.chords else before
-    return found
-
-
 def _chords_of(bar: Bar, before: Chord | None) -> tuple[GridChord, ...]:
+    """The chords of a bar into which the one before goes on, each named once."""
     starts = [(symbol.onset, symbol.chord) for symbol in bar.chords if symbol.onset < bar.length]
     if before is not None and (not starts or starts[0][0] > 0):
         starts.insert(0, (Fraction(0), before))
@@ -186,7 +174,7 @@ def _later_ending(bar: Bar) -> bool:
 
 
 def _cells(
-    tune: Tune, row: Sequence[int], chords: Mapping[int, tuple[GridChord, ...]]
+    tune: Tune, row: Sequence[int], chords: Sequence[tuple[GridChord, ...]]
 ) -> tuple[GridCell, ...]:
     bars, cells = tune.bars, list[GridCell]()
     for index in row:
