@@ -16,6 +16,7 @@ from backing.files import Reading, check_output, read_tune, save
 from backing.files.boxes import load_box
 from backing.music.transpose import Interval, interval_to_key, move_tune
 from backing.music.tune import Tune
+from backing.render.musicxml import render_musicxml
 
 _SUFFIXES = (".abc", ".musicxml", ".xml")
 
@@ -109,6 +110,4 @@ def _written(
     """The tune as ABC or MusicXML, and what is left out there."""
     if output is None or output.suffix.lower() == ".abc":
         return abc_again(reading, tune, voice)
-    from backing.render.musicxml import render_musicxml
-
     return render_musicxml(tune), ()
