@@ -8,6 +8,7 @@ from backing.files import Reading
 from backing.music.tune import Tune
 from backing.parse.abc import kept_text, split_book, tune_of
 from backing.render.abc import render_abc
+from backing.render.musicxml import render_musicxml
 
 #: What a tune is written as, by the suffix of the file.
 NOTATIONS = (".abc", ".musicxml", ".xml")
@@ -20,8 +21,6 @@ def in_notation(
     suffix of the file, and what there is to say of it; `edited` as in `abc_in_place`."""
     if output is None or output.suffix.lower() == ".abc":
         return abc_in_place(reading, tune, edited, voice)
-    from backing.render.musicxml import render_musicxml
-
     return render_musicxml(tune), ()
 
 

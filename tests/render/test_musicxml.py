@@ -268,7 +268,12 @@ def test_the_schema(rich: Tune) -> None:
             "http://www.w3.org/1999/xlink": str(folder / "XLINK" / "xlink.xsd"),
         },
     )
-    for tune in (rich, TUNES["The Lamplighter's Round"], TUNES["Roses on the Water Can"]):
+    signed = parse_abc(
+        "X:1\nT:Signs\nM:4/4\nL:1/8\nK:C\n"
+        "!trill!!4!!>!!roll!!fermata!!arpeggio!!snap!!tremolo![^c=e]5 (3{/g}z(c/_d/ x|"
+        "(5:4:5{[ce]f}c/d/e/f/)g/ c5/7 e13/128 x|"
+    )
+    for tune in (rich, signed, TUNES["The Lamplighter's Round"], TUNES["Roses on the Water Can"]):
         faults = [f"{e.path}: {e.reason}" for e in schema.iter_errors(render_musicxml(tune))]
         assert faults == []
 

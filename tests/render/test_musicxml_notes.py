@@ -36,14 +36,16 @@ ORDER = (
     "grace", "chord", "pitch", "rest", "duration", "tie", "voice", "type", "dot", "accidental",
     "time-modification", "beam", "notations", "lyric",
 )  # fmt: skip
-EVERYTHING = """X:1
+EVERYTHING = r"""X:1
 T:Everything
 M:4/4
 L:1/8
 K:Gm
-AG|{/b}(3(^F!trill!=Ed {gfe}(c>)B) !4!a<g [B-d-][Bd]|!fermata!^f5 (d !arpeggio![ce]2)|z5 x (5:4:5GABcd|
+AG|{/b}(3(^F!trill!=Ed {gfe}(c>)B) !4!a<g [B-d-][Bd]|!fermata!^f5 (d !arpeggio![ce]2)|\
+z5 x (5:4:5GABcd|
 w:Sing a-long_ * now
-[K:D exp ^c _b][M:7/8]c/4=c/4^c/2 e2- e/3d/3c/3 b/7c6/7 z|!upbow!!roll!^^f4 =f2 f|x7|[M:none](((ab)c)d) e3/64 z4|
+[K:D exp ^c _b][M:7/8]c/4=c/4^c/2 e2- e/3d/3c/3 b/7c6/7 z|\
+!upbow!!roll!^^f4 =f2 f|x7|[M:none](((ab)c)d) e3/64 z4|
 """
 
 
@@ -140,6 +142,7 @@ def test_the_order_in_a_note(tune: Tune) -> None:
         assert (note.find("pitch") is None) == (note.find("rest") is not None)
 
 
+@pytest.mark.slow
 def test_everything_comes_back_once_more() -> None:
     """A tune with every kind of sign is, once written and read, the same whenever it is written
     and read again."""
@@ -149,6 +152,7 @@ def test_everything_comes_back_once_more() -> None:
     assert again.bars == once.bars
 
 
+@pytest.mark.slow
 def test_music21_is_not_needed_to_write() -> None:
     """A score is written without music21 being loaded."""
     code = (
@@ -277,6 +281,7 @@ def altered_by_the_rule(part: Element) -> list[tuple[int, int]]:
     return found
 
 
+@pytest.mark.slow
 def test_the_printed_accidentals_tell_every_pitch() -> None:
     """Read by the rule of the bar alone, the signs that are printed give each note its pitch: in
     every example and in 150 tunes of the collections in the music21 package."""
@@ -383,6 +388,7 @@ def test_music21_reads_whole_beams(title: str) -> None:
     assert opened == set()
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("metre", ["6/8", "9/8", "12/8", "3/8", "2/4", "3/4", "6/4", "2/2"])
 def test_music21_beams_quavers_so(metre: str) -> None:
     """music21's own beams of a bar of quavers are those that it reads of us."""
@@ -432,6 +438,7 @@ def test_the_ratio_of_a_tuplet() -> None:
     assert [n.findtext("duration") for n in notes] == [*["1"] * 5, "15"]
 
 
+@pytest.mark.slow
 def test_music21_reads_tuplets() -> None:
     """music21 reads where tuplets begin and end, their ratio and whether they have a bracket."""
     part = read_by_music21(tune_in("(3cde (3f2g2a2 (2:3:2bc' z|"))
@@ -488,6 +495,7 @@ def test_slurs(music: str, drawn: list[list[str]]) -> None:
     assert slurs(tune_in(music)) == drawn
 
 
+@pytest.mark.slow
 def test_music21_reads_ties_and_slurs() -> None:
     """music21 reads ties and slurs between the notes that they join."""
     part = read_by_music21(tune_in("(c5(d)e2)-|e4 ((fg)a2)|"))
@@ -498,6 +506,7 @@ def test_music21_reads_ties_and_slurs() -> None:
     assert ties == ["start", "stop", "", "start", "stop", "", "", ""]
 
 
+@pytest.mark.slow
 def test_partitura_reads_what_joins_notes() -> None:
     """partitura reads ties, slurs, tuplets, beams and grace notes where we wrote them."""
     part = read_by_partitura(tune_in("(3cde f>g (a2 b2)|{gab}a4- a2 (bc')|"))
