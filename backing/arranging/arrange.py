@@ -16,6 +16,8 @@ from backing.arranging.arrangement import (
     Track,
 )
 from backing.arranging.box_true import Side
+from backing.arranging.face import ONCE, Face
+from backing.arranging.faces import Faces, Hands, StyleTurns, joined_hands, styles_of_parts
 from backing.arranging.figures import Grounds
 from backing.arranging.left_hand import left_hand
 from backing.arranging.melody import melody_events
@@ -69,29 +71,63 @@ def own_tempo(tune: Tune, manner: Manner) -> Tempo:
 
 
 def arrange(
-    tune: Tune, style: Style, manner: Manner | None = None, *, side: Side | None = None
+    tune: Tune,
+    style: Style,
+    manner: Manner | None = None,
+    *,
+    side: Side | None = None,
+    face: Face = ONCE,
 ) -> Arrangement:
-    """The whole tune unfolded once, with its left hand.
+    """The whole tune unfolded once, with its left hand, as it is played the only time or, by
+    its `face`, one of several.
 
     Tracks are melody, bass and chords, in this order, none muted.  A style that plays
     chord symbols plays the tonic chord through each section where the tune has none.
     With `side` the left hand plays only what a box has under the melody's bellows.
     Raises TuneError where the repeats make more than 20,000 bars.
     """
+    return arrange_faces(tune, StyleTurns((style,)), manner, side=side)(face)
+
+
+def arrange_faces(
+    tune: Tune, turns: StyleTurns, manner: Manner | None = None, *, side: Side | None = None
+) -> Faces:
+    """The whole tune for each time through, made as `arrange` does when it is asked for.
+
+    Raises TuneError where the repeats make more than 20,000 bars.
+    """
     manner = manner or Manner()
     played = as_played(tune, manner.dance, manner.swing)
-    bass, chords = left_hand(
-        played, grounds_of(played, style), style,
-        thirds=manner.thirds, full=manner.full_chords, side=side,
-    )  # fmt: skip
+    plain = _without_left_hand(played, manner)
+    melody, bass, chords = plain.tracks
+
+    def hands(style: Style, face: Face) -> Hands:
+        return left_hand(
+            played, grounds_of(played, style), style,
+            thirds=manner.thirds, full=manner.full_chords, side=side, face=face,
+        )  # fmt: skip
+
+    def made(face: Face) -> Arrangement:
+        by_part = styles_of_parts(played.bars, turns, face)
+        found = {style: hands(style, face) for style in dict.fromkeys(by_part)}
+        low, high = joined_hands(played.bars, [found[style] for style in by_part])
+        return plain._replace(
+            tracks=(melody, bass._replace(events=low), chords._replace(events=high))
+        )
+
+    return Faces(made, turns.most)
+
+
+def _without_left_hand(played: PlayedTune, manner: Manner) -> Arrangement:
+    tune = played.tune
     melody = melody_events(played, ornaments=manner.ornaments)
     return Arrangement(
         title=tune.title,
         bars=played.bars,
         tracks=(
             make_track(Role.MELODY, melody),
-            make_track(Role.BASS, bass),
-            make_track(Role.CHORDS, chords),
+            make_track(Role.BASS, ()),
+            make_track(Role.CHORDS, ()),
         ),
         tempos=_tempos(played, _fermatas(tune) if manner.ornaments else {}),
         chords=tuple(

@@ -9,6 +9,7 @@ from functools import lru_cache
 
 from backing.arranging.arrangement import Event, Origin
 from backing.arranging.box_true import Side, on_side
+from backing.arranging.face import ONCE, Face
 from backing.arranging.figures import Grounds, HandPress, presses
 from backing.arranging.places import stands
 from backing.arranging.spans import changes_of
@@ -35,14 +36,16 @@ def left_hand(
     thirds: bool = True,
     full: bool = False,
     side: Side | None = None,
+    face: Face = ONCE,
 ) -> tuple[tuple[Event, ...], tuple[Event, ...]]:
     """Bass and chord events of a style.
 
     `thirds` False leaves the third out of every chord, `full` sounds every note of a symbol.
-    With `side` only what the bass side of a box has in the direction of the bellows.
+    With `side` only what the bass side of a box has in the direction of the bellows.  `face`
+    says which time through the tune it is.
     """
     bars, dance = played.bars, played.dance.name if played.dance else ""
-    where = stands(played, changes_of(grounds.harmony.spans), style.mentioned)
+    where = stands(played, changes_of(grounds.harmony.spans), style.mentioned, face)
     found = presses(bars, where, style, dance, grounds)
     bass = [press for press in found if press.stroke.play is Hand.BASS]
     chords = [press for press in found if press.stroke.play is Hand.CHORD]

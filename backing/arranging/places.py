@@ -12,6 +12,7 @@ from itertools import product
 from math import ceil, lcm
 from typing import NamedTuple
 
+from backing.arranging.face import ONCE, Face
 from backing.music.played import (
     PHRASE,
     BarShape,
@@ -61,13 +62,16 @@ class Stand(NamedTuple):
     places: Places
 
 
-def stands(played: PlayedTune, changes: Iterable[Fraction], wanted: Places) -> list[Stand]:
-    """Where each bar stands, as far as `wanted` asks; `changes` are onsets of new harmony.
+def stands(
+    played: PlayedTune, changes: Iterable[Fraction], wanted: Places, face: Face = ONCE
+) -> list[Stand]:
+    """Where each bar stands, as far as `wanted` asks; `changes` are onsets of new harmony,
+    `face` says which time through the tune it is.
 
     A pickup stands nowhere.
     """
     bars = played.bars
-    found = _of_the_form(bars)
+    found = _of_the_form(bars, face)
     if wanted & OF_THE_HARMONY:
         ahead = set(changes)
         found = [
@@ -86,7 +90,7 @@ def stands(played: PlayedTune, changes: Iterable[Fraction], wanted: Places) -> l
 # -- the form --------------------------------------------------------------------
 
 
-def _of_the_form(bars: Sequence[MappedBar]) -> list[Stand]:
+def _of_the_form(bars: Sequence[MappedBar], face: Face) -> list[Stand]:
     found = []
     second: dict[int, bool] = {}
     for bar in bars:
@@ -96,8 +100,9 @@ def _of_the_form(bars: Sequence[MappedBar]) -> list[Stand]:
         if bar.opens:
             first = bar.index
             second[first] = not second.get(first, True)
-        last = bar.part == bars[-1].part
-        found.append(Stand(bar.position, _form(bar.position, bar.full, second[first], last)))
+        again = face.time > 1 or (second[first] and not face.alone)
+        last = face.last and (face.alone or bar.part == bars[-1].part)
+        found.append(Stand(bar.position, _form(bar.position, bar.full, again, last)))
     return found
 
 

@@ -11,6 +11,8 @@ from fractions import Fraction
 from itertools import count
 
 from backing.arranging.arrangement import Arrangement, Role
+from backing.arranging.face import ONCE, Face
+from backing.arranging.faces import Faces, faces_of
 from backing.music.tempo import Tempo
 from backing.music.tune import Tune
 from backing.practice.laying import (
@@ -22,7 +24,17 @@ from backing.practice.laying import (
     lay_clicks,
     lay_round,
 )
-from backing.practice.plan import Passage, Plan, Whole, check_plan, check_speeds, scale_of
+from backing.practice.plan import (
+    Bars,
+    OneSection,
+    Passage,
+    Plan,
+    Whole,
+    check_plan,
+    check_speeds,
+    endings_of,
+    scale_of,
+)
 from backing.practice.round import Round, find_round
 from backing.practice.stretch import Kind, Stretch, full_length
 
@@ -30,18 +42,20 @@ from backing.practice.stretch import Kind, Stretch, full_length
 class Course:
     """The walk of a plan, one stretch after the other.
 
-    With `endless` its last step goes round until it is stopped, as every step does once the
+    `arranged` is the tune for each time through, or one arrangement for all of them.  With
+    `endless` its last step goes round until it is stopped, as every step does once the
     player has sent it to another span.  `factors` are how the steps scale the tune's own
     tempo.  Raises PracticeError where a step cannot be played.
     """
 
     def __init__(
-        self, arrangement: Arrangement, tune: Tune, plan: Plan, *, endless: bool = False
+        self, arranged: Faces | Arrangement, tune: Tune, plan: Plan, *, endless: bool = False
     ) -> None:
         check_plan(plan, tune)
-        self.arrangement, self.tune, self.plan = arrangement, tune, plan
+        self._faces = faces_of(arranged)
+        self.arrangement, self.tune, self.plan = self._faces(), tune, plan
         self._endless, self._sent = endless, False
-        self._rounds: dict[tuple[Passage, bool], Round] = {}
+        self._rounds: dict[tuple[Passage, bool, Face], Round] = {}
         pieces = [self.round(step.span).piece for step in plan.steps]
         self.factors = tuple(map(scale_of, pieces, plan.steps))
         for piece, factor in zip(pieces, self.factors, strict=True):
@@ -62,12 +76,12 @@ class Course:
         laid = lay_round(turn, self._round(turn), self.pickup(turn.target), None)
         return self._stretch(turn, laid)
 
-    def round(self, span: Passage, *, whole_pickup: bool = False) -> Round:
+    def round(self, span: Passage, *, whole_pickup: bool = False, face: Face = ONCE) -> Round:
         """One time through a span; raises PracticeError where there are no such bars."""
-        known = span, whole_pickup
+        known = span, whole_pickup, face
         if known not in self._rounds:
-            found = find_round(self.arrangement, self.tune, span, whole_pickup=whole_pickup)
-            self._rounds[known] = found
+            piece = self._faces(face)
+            self._rounds[known] = find_round(piece, self.tune, span, whole_pickup=whole_pickup)
         return self._rounds[known]
 
     def next(self, scale: Fraction = Fraction(1)) -> Stretch | None:
@@ -180,7 +194,20 @@ class Course:
 
     def _round(self, turn: Turn) -> Round:
         whole = self.plan.steps[turn.target.step].whole_pickup
-        return self.round(turn.target.span, whole_pickup=whole)
+        span = self._ending(turn)
+        return self.round(span, whole_pickup=whole, face=_face(turn))
+
+    def _ending(self, turn: Turn) -> Passage:
+        """The span of a turn; a section with several endings takes them by turns, so that the
+        last time has the last; without an end the first time has the first."""
+        span = turn.target.span
+        if not isinstance(span, OneSection) or span.ending is not None:
+            return span
+        endings = endings_of(self.tune, span.name)
+        if len(endings) < 2:
+            return span
+        left = turn.times - turn.time if turn.times else -turn.time
+        return span._replace(ending=endings[(-1 - left) % len(endings)])
 
     def _tempo(self, target: Target) -> Tempo:
         """The tempo at a target, as its step scales it."""
@@ -216,3 +243,11 @@ class Course:
         while place and frame[place - 1].begins:
             place -= 1
         return place
+
+
+def _face(turn: Turn) -> Face:
+    """What is played of a tune at a turn: a few bars never vary, and never stop."""
+    span = turn.target.span
+    if isinstance(span, Bars):
+        return Face(last=False, alone=True)
+    return Face(max(turn.time, 1), turn.last, alone=isinstance(span, OneSection))

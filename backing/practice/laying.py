@@ -46,11 +46,11 @@ class Turn(NamedTuple):
 
 class Free(NamedTuple):
     """The next free position; how much of the bar before it is free for a pickup; whether
-    what sounded there goes round, so that the same span comes again."""
+    what sounded there goes round, and has played its pickup, or leaves it out."""
 
     at: Fraction
     room: Fraction = Fraction(0)
-    goes_round: bool = False
+    led: bool = False
 
 
 class Laid(NamedTuple):
@@ -80,7 +80,7 @@ def lay_round(turn: Turn, found: Round, pickup: Fraction, free: Free | None) -> 
     into the bar before where that has room."""
     free = Free(-pickup) if free is None else free
     first = turn.target.bar
-    led = (found.once and free.goes_round) or not turn.lead or first > 0
+    led = free.led or not turn.lead or first > 0
     inside = led or found.pickup <= free.room
     onset = found.frame[first].onset
     by = (free.at if inside else free.at + found.pickup) - onset
@@ -93,7 +93,7 @@ def lay_round(turn: Turn, found: Round, pickup: Fraction, free: Free | None) -> 
     frame = tuple(replace(bar, onset=bar.onset + by) for bar in bars) if by else bars
     sounding = Sounding(found.again if again else found.piece, by, begin, left)
     room = found.pickup if again else found.room
-    return Laid(frame, sounding, Free(frame[-1].stop, room, not turn.last))
+    return Laid(frame, sounding, Free(frame[-1].stop, room, found.once and not turn.last))
 
 
 def count_in_bars(bar: MappedBar, tempo: Tempo) -> int:

@@ -21,6 +21,7 @@ from backing.arranging.arrangement import (
     Track,
     move_events,
 )
+from backing.arranging.faces import Faces, faces_of
 from backing.errors import PracticeError
 from backing.music.tune import Tune
 from backing.practice.plan import MOST_TIMES, Plan, Step, check_plan
@@ -68,15 +69,15 @@ class Performance(NamedTuple):
         return total
 
 
-def perform(arrangement: Arrangement, plan: Plan, tune: Tune) -> Performance:
+def perform(arranged: Faces | Arrangement, plan: Plan, tune: Tune) -> Performance:
     """The whole practice of a plan, flattened.
 
     Raises PracticeError where the plan cannot be played from the tune.
     """
-    return _lay_out(arrangement, list(route(arrangement, plan, tune)), tune)
+    return _lay_out(faces_of(arranged)(), list(route(arranged, plan, tune)), tune)
 
 
-def perform_seamless(arrangement: Arrangement, step: Step, tune: Tune) -> Performance:
+def perform_seamless(arranged: Faces | Arrangement, step: Step, tune: Tune) -> Performance:
     """A step as a loop without a seam: from its first full bar to where it comes again.
 
     There is no count-in; the pickup sounds at the end, as it does from the second time on.
@@ -87,12 +88,12 @@ def perform_seamless(arrangement: Arrangement, step: Step, tune: Tune) -> Perfor
         raise PracticeError(f"{step.times} times in a loop", "once will do: a loop has no end")
     more = step._replace(count_in=0, times=step.times + 1)
     stretches = [
-        stretch._replace(times=step.times) for stretch in route(arrangement, Plan((more,)), tune)
+        stretch._replace(times=step.times) for stretch in route(arranged, Plan((more,)), tune)
     ]
     again = next(s for s in stretches if s.kind is Kind.PLAY and s.time > step.times)
     whole = len(again.frame) == len(stretches[0].frame)
     start = stretches[0].start if whole else Fraction(0)
-    return _between(_lay_out(arrangement, stretches, tune), start, again.start)
+    return _between(_lay_out(faces_of(arranged)(), stretches, tune), start, again.start)
 
 
 def _between(performance: Performance, start: Fraction, stop: Fraction) -> Performance:

@@ -30,7 +30,8 @@ class Bars(NamedTuple):
 
 
 class OneSection(NamedTuple):
-    """Once through a section, with this ending (None: the first it has)."""
+    """Once through a section, with this ending; None: the last it has, and where the section
+    comes several times each by turns, so that the last time has the last."""
 
     name: str
     ending: int | None = None
@@ -142,14 +143,20 @@ def _numbered(tune: Tune, span: Bars) -> tuple[int, ...]:
     return tuple(indices)
 
 
+def endings_of(tune: Tune, name: str) -> tuple[int, ...]:
+    """The endings that a section has, in their order.  Raises PracticeError for no such one."""
+    section = _find_section(tune, name)
+    bars = tune.bars[section.start : section.stop]
+    return tuple(sorted({n for bar in bars if bar.ending for n in bar.ending.numbers}))
+
+
 def _in_section(tune: Tune, span: OneSection) -> tuple[int, ...]:
     section = _find_section(tune, span.name)
-    bars = tune.bars[section.start : section.stop]
-    endings = sorted({n for bar in bars if bar.ending for n in bar.ending.numbers})
+    endings = endings_of(tune, span.name)
     if span.ending is not None and span.ending not in endings:
         given = f"it has {', '.join(map(str, endings))}" if endings else "it has none"
         raise PracticeError(f"section {section.name} has no ending {span.ending}", given)
-    ending = span.ending or min(endings, default=1)
+    ending = span.ending or max(endings, default=1)
     return tuple(
         index
         for index in range(section.start, section.stop)

@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 
 from backing.arranging.arrangement import Arrangement
+from backing.arranging.faces import Faces
 from backing.errors import PracticeError
 from backing.music.tune import Tune
 from backing.practice.course import Course
@@ -13,12 +14,12 @@ from backing.practice.stretch import Stretch
 MOST_BARS = 20_000
 
 
-def route(arrangement: Arrangement, plan: Plan, tune: Tune) -> Iterator[Stretch]:
+def route(arranged: Faces | Arrangement, plan: Plan, tune: Tune) -> Iterator[Stretch]:
     """The stretches of a practice, in order.
 
     Raises PracticeError where a step cannot be played, or all of them take too long.
     """
-    course = Course(arrangement, tune, plan)
+    course = Course(arranged, tune, plan)
     bars = sum(len(course.round(step.span).frame) * step.times for step in plan.steps)
     if bars > MOST_BARS:
         raise PracticeError(

@@ -37,10 +37,11 @@ RUNS = [
     (ENDINGS, Bars(6, 8), [6, 7, 8]),
     (ENDINGS, Bars(1, 8), [0, 1, 2, 3, 4, 5, 6, 7, 8]),
     (ENDINGS, Bars(4, 4), [4]),
-    (ENDINGS, OneSection("A"), [0, 1, 2, 3]),
+    (ENDINGS, OneSection("A", 1), [0, 1, 2, 3]),
     (ENDINGS, OneSection("A", 2), [0, 1, 2, 4]),
-    (ENDINGS, OneSection("B"), [5, 6, 7]),
+    (ENDINGS, OneSection("B", 1), [5, 6, 7]),
     (ENDINGS, OneSection("B", 2), [5, 6, 8]),
+    (ENDINGS, OneSection("A"), [0, 1, 2, 4]),
     (ENDINGS, Whole(), [0, 1, 2, 3, 0, 1, 2, 4, 5, 6, 7, 5, 6, 8]),
     (REPEATS, Bars(1, 4), [1, 2, 3, 4]),
     (REPEATS, Bars(2, 3), [2, 3]),
@@ -61,6 +62,15 @@ def test_which_bars_sound(tune, span, expected):
 def test_a_loop_repeats_the_same_bars(tune, span, expected):
     """Three times through a range is the same bars three times."""
     assert numbers(tune, span, times=3) == expected * 3
+
+
+@pytest.mark.parametrize(
+    ("times", "endings"), [(1, [8]), (2, [7, 8]), (3, [8, 7, 8]), (4, [7, 8, 7, 8])]
+)
+def test_endings_go_by_turns(times, endings):
+    """A section alone takes its endings by turns, so that the last time has the last."""
+    expected = [bar for ending in endings for bar in (5, 6, ending)]
+    assert numbers(ENDINGS, OneSection("B"), times=times) == expected
 
 
 @pytest.mark.parametrize(("first", "last"), [(1, 1), (2, 3), (3, 5), (1, 8), (6, 8)])
