@@ -20,7 +20,8 @@ from backing.music.played import MappedBar
 class StyleTurns(NamedTuple):
     """Styles for the times that each part of a tune is heard, the last going on.
 
-    `parts` has others for the parts that it names, by their names in small letters.
+    Without `styles` the parts that are not named have none yet.  `parts` has others for the
+    parts that it names, by their names in small letters.
     """
 
     styles: tuple[Style, ...]
@@ -40,7 +41,7 @@ class StyleTurns(NamedTuple):
     @property
     def most(self) -> int:
         """After how many times nothing changes any more."""
-        return max(len(styles) for styles in (self.styles, *self.parts.values()))
+        return max((len(styles) for styles in (self.styles, *self.parts.values())), default=1)
 
     def of(self, section: str, time: int) -> Style:
         """The style of a part, the so manieth time that it is heard (from 1)."""

@@ -54,7 +54,7 @@ def play_along(
     tracks = (*backing.arrangement.tracks, make_track(Role.CLICK, ()))
     if step.muted >= {track.role for track in tracks}:
         warn("everything is muted: only the count-in sounds", "keys 1 to 4 let tracks sound")
-    course = Course(backing.arrangement, backing.tune, backing.plan, endless=not wish.times)
+    course = Course(backing.faces, backing.tune, backing.plan, endless=not wish.times)
     inbox: SimpleQueue[Action] = SimpleQueue()
     with ExitStack() as stack:
         # Ctrl-Z is not heeded: a program that stands still leaves its notes sounding.

@@ -5,10 +5,12 @@ it cannot make out.
 """
 
 import re
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from fractions import Fraction
 
 from backing.arranging.arrangement import Role
+from backing.arranging.faces import StyleTurns
+from backing.arranging.style import Style
 from backing.errors import UsageError, did_you_mean
 from backing.harmony.setting import BarChords
 from backing.music.chord import Chord, parse_chord
@@ -129,6 +131,29 @@ def swing(text: str) -> Fraction | None:
     if not 1 <= ratio <= 3:
         raise UsageError(f"--swing {text!r} is no swing", "give a ratio from 1:1 to 3:1, like 2:1")
     return ratio
+
+
+def styles(text: str, load: Callable[[str], Style]) -> StyleTurns:
+    """Styles for the times through, and for parts: "waltz, waltz:fifths", "A: light, B: polka".
+
+    What follows a part's name is for it, up to the next one.  UsageError where a name is
+    missing; what `load` raises for a name that is not known.
+    """
+    always: list[Style] = []
+    parts: dict[str, list[Style]] = {}
+    here = always
+    for word in text.split(","):
+        part, colon, rest = word.strip().partition(": ")
+        if colon:
+            here = parts.setdefault(part.strip().lower(), [])
+        name = rest.strip() if colon else word.strip()
+        if not name:
+            raise UsageError(
+                f"--style {text!r}: a name is missing",
+                "give one, or several: waltz, waltz:fifths; A: light, B: polka",
+            )
+        here.append(load(name))
+    return StyleTurns(tuple(always), {part: tuple(found) for part, found in parts.items()})
 
 
 def key(text: str, option: str) -> Key:

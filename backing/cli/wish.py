@@ -31,6 +31,7 @@ from backing.practice.asked import Asked
 from backing.practice.backing import Backing, make_backing
 from backing.practice.plan import Plan, Step
 from backing.render.tuning import A4, check_a4, check_tremolo
+from backing.wording import listed
 
 if TYPE_CHECKING:
     from backing.box.costs import Costs
@@ -113,8 +114,9 @@ class Wish(NamedTuple):
         str,
         _option(
             LEFT_HAND,
-            "A name from 'backing styles', or a style file (.toml). Without it: the one for the "
-            "dance; the drone where there are no chords.",
+            "A name from 'backing styles', or a style file (.toml). Several are for the times "
+            "through: 'waltz, waltz:fifths'; for parts: 'A: light, B: polka'. Without it: the one "
+            "for the dance; the drone where there are no chords.",
             metavar="STYLE",
         ),
     ] = ""
@@ -237,7 +239,7 @@ def asked_for(wish: Wish) -> Asked:
     box, costs = _box(wish)
     return Asked(
         plan=Plan((step,)),
-        style=load_style(wish.style) if wish.style else None,
+        style=typed.styles(wish.style, load_style) if wish.style else None,
         styles=StyleShelf(),
         manner=Manner(
             swing=typed.swing(wish.swing),
@@ -282,4 +284,5 @@ def build(path: Path, wish: Wish) -> tuple[Reading, Backing]:
 
 def hand_words(backing: Backing, wish: Wish) -> str:
     """What the left hand does: "jig, playable on D/G"."""
-    return f"{backing.style.name}, {'playable on ' + wish.box if wish.box else 'band backing'}"
+    names = listed([style.name for style in backing.styles.all])
+    return f"{names}, {'playable on ' + wish.box if wish.box else 'band backing'}"

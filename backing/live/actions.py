@@ -24,6 +24,7 @@ class Action(StrEnum):
     BAR_ON = "a bar on"
     SECTION_BACK = "a part back"
     SECTION_ON = "a part on"
+    LAST_TIME = "this is the last time"
     KEYS = "show the keys"
     END = "end"
 

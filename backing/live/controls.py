@@ -88,6 +88,7 @@ CONTROLS = KeysAndPedals(
         "p": Action.THIS_SECTION,
         "w": Action.WHOLE,
         "o": Action.ASKED,
+        "l": Action.LAST_TIME,
         "1": Action.MELODY,
         "2": Action.BASS,
         "3": Action.CHORDS,

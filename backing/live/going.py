@@ -16,6 +16,7 @@ _GOES: Mapping[Action, Callable[[WaysOn, Target], Target]] = {
     Action.BAR_ON: lambda ways, here: ways.step_bars(here, 1),
     Action.SECTION_BACK: lambda ways, here: ways.step_sections(here, -1),
     Action.SECTION_ON: lambda ways, here: ways.step_sections(here, 1),
+    Action.LAST_TIME: lambda ways, here: here._replace(last=True),
 }
 
 
@@ -25,7 +26,7 @@ def goal(ways: WaysOn, action: Action, here: Target, *, waits: bool) -> Target:
     `waits` is True where `here` is still to come: the music is stopped, counts in or is on
     its way there.  Else the next bar comes by itself, and "on" is counted from that one.
     """
-    if action is Action.BAR_ON and not waits:
+    if action in (Action.BAR_ON, Action.LAST_TIME) and not waits:
         here = ways.following(here)
     target = _GOES[action](ways, here)
     return ways.following(target) if action is Action.WHOLE and not waits else target

@@ -4,8 +4,9 @@ from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from typing import TYPE_CHECKING, NamedTuple
 
-from backing.arranging.arrange import Manner, arrange, tune_dance
+from backing.arranging.arrange import Manner, arrange_faces, tune_dance
 from backing.arranging.arrangement import Arrangement, Role
+from backing.arranging.faces import Faces, StyleTurns
 from backing.arranging.style import Style, fallback_notices
 from backing.arranging.usual import usual_style
 from backing.errors import Notice, PracticeError
@@ -15,7 +16,7 @@ from backing.music.tune import Tune
 from backing.practice.asked import Asked
 from backing.practice.balance import channel_volumes
 from backing.practice.performance import Performance, balanced, perform, perform_seamless
-from backing.practice.plan import Plan, check_plan
+from backing.practice.plan import OneSection, Plan, check_plan, find_bars
 
 if TYPE_CHECKING:
     from backing.box.fit import Fit
@@ -28,19 +29,30 @@ _WITHOUT_CHORDS = "drone"
 class Backing(NamedTuple):
     """A tune arranged as it was asked for, and what is to be practised of it.
 
-    `tune` has the chords and the dance that are played; `fit` is how it lies on the box, None
+    `tune` has the chords and the dance that are played; `faces` are its arrangements for each
+    time through; `fit` is how it lies on the box, None
     without one; `volumes` are the channel volumes of every track.  `notices` are what there
     is to say of the making, the tune's own left out.
     """
 
     tune: Tune
-    style: Style
+    styles: StyleTurns
     manner: Manner
-    arrangement: Arrangement
+    faces: Faces
     fit: "Fit | None"
     plan: Plan
     volumes: Mapping[Role, int]
     notices: tuple[Notice, ...]
+
+    @property
+    def style(self) -> Style:
+        """The style that it begins with."""
+        return self.styles.first
+
+    @property
+    def arrangement(self) -> Arrangement:
+        """The tune as it is played once."""
+        return self.faces()
 
 
 def make_backing(tune: Tune, asked: Asked) -> Backing:
@@ -56,26 +68,36 @@ def make_backing(tune: Tune, asked: Asked) -> Backing:
     check_plan(asked.plan, tune)
     volumes = channel_volumes(asked.balance)
     source = asked.chords
-    if source is None and asked.style and asked.style.from_key:
+    wanted = _turns(asked.style)
+    if source is None and wanted.all and all(style.from_key for style in wanted.all):
         source = ChordSource.TUNE
     chorded, said = with_chords_from(tune, source, asked.box.all_chords if asked.box else ())
-    style = asked.style or _on_shelf(asked.styles, _usual(chorded, manner))
-    found = _on_box(chorded, style, asked)
-    arrangement = arrange(chorded, style, manner, side=found.side if found else None)
+    for name in wanted.parts:
+        find_bars(chorded, OneSection(name))
+    if not wanted.styles:
+        usual = _on_shelf(asked.styles, _usual(chorded, manner))
+        wanted = wanted._replace(styles=(usual,))
+    found = _on_box(chorded, wanted.first, asked)
+    faces = arrange_faces(chorded, wanted, manner, side=found.side if found else None)
+    arrangement = faces()
     notices = (
         *(asked.costs.notices if asked.costs else ()),
         *said,
-        *style.notices,
-        *_about_metres(style, chorded, manner, arrangement),
+        *(notice for style in wanted.all for notice in style.notices),
+        *(
+            notice
+            for style in wanted.all
+            for notice in _about_metres(style, chorded, manner, arrangement)
+        ),
         *_about_box(found),
-        *_about_chords(chorded, style, asked),
+        *_about_chords(chorded, wanted, asked),
         *_about_swing(tune, manner, arrangement),
     )
     return Backing(
         replace(chorded, dance=manner.dance or chorded.dance),
-        style,
+        wanted,
         manner,
-        arrangement,
+        faces,
         found.fit if found else None,
         asked.plan,
         volumes,
@@ -88,7 +110,7 @@ def performance_of(backing: Backing) -> Performance:
 
     Raises PracticeError where it cannot be played so slowly or so fast.
     """
-    return balanced(perform(backing.arrangement, backing.plan, backing.tune), backing.volumes)
+    return balanced(perform(backing.faces, backing.plan, backing.tune), backing.volumes)
 
 
 def seamless_of(backing: Backing) -> Performance:
@@ -96,8 +118,15 @@ def seamless_of(backing: Backing) -> Performance:
 
     Raises PracticeError where it cannot be played so slowly, so fast or so often.
     """
-    performance = perform_seamless(backing.arrangement, backing.plan.steps[0], backing.tune)
+    performance = perform_seamless(backing.faces, backing.plan.steps[0], backing.tune)
     return balanced(performance, backing.volumes)
+
+
+def _turns(style: Style | StyleTurns | None) -> StyleTurns:
+    """What is asked for, as styles for the times through; none where nothing is."""
+    if isinstance(style, StyleTurns):
+        return style
+    return StyleTurns((style,) if style else ())
 
 
 def _usual(tune: Tune, manner: Manner) -> str:
@@ -148,7 +177,7 @@ def _about_box(found: "OnBox | None") -> Iterator[Notice]:
         yield Notice(f"left hand: {gap_words(found.fit.layout, gap)}")
 
 
-def _about_chords(tune: Tune, style: Style, asked: Asked) -> Iterator[Notice]:
+def _about_chords(tune: Tune, turns: StyleTurns, asked: Asked) -> Iterator[Notice]:
     if tune.has_chords or asked.chords is ChordSource.NONE:
         return
     if asked.style is None:
@@ -156,7 +185,7 @@ def _about_chords(tune: Tune, style: Style, asked: Asked) -> Iterator[Notice]:
             "the tune gives no chords: a drone on the key note is played",
             "write chord symbols into the tune, or choose with --style",
         )
-    elif not style.from_key:
+    elif not all(style.from_key for style in turns.all):
         yield Notice(
             "the tune gives no chords: its tonic chord is played throughout",
             "write chord symbols into the tune",

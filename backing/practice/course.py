@@ -62,6 +62,7 @@ class Course:
             check_speeds(piece, factor)
         self._scale = Fraction(1)
         self._free: Free | None = None
+        self._time = 1
         first = self.asked(0)
         self._turns = self._way(first, self._counted_in(first))
 
@@ -95,7 +96,7 @@ class Course:
         if turn is None:
             return None
         laid = self._lay(turn)
-        self._free = laid.free
+        self._free, self._time = laid.free, turn.time
         return self._stretch(turn, laid)
 
     def begin(self, target: Target, at: Fraction) -> None:
@@ -107,7 +108,8 @@ class Course:
         """Go on with the target at a bar line; `room` is what is left of the bar before,
         for a pickup to sound in."""
         self._send(target, Free(at, room))
-        first = Turn(Kind.PLAY, target, lead=self.pickup(target) <= room, jumped=True)
+        lead, time = self.pickup(target) <= room, self._time if target.last else 1
+        first = Turn(Kind.PLAY, target, time, lead=lead, jumped=True)
         self._turns = self._way(target, self._times(first))
 
     def _send(self, target: Target, free: Free) -> None:
@@ -139,10 +141,10 @@ class Course:
     def _times(self, first: Turn) -> Iterator[Turn]:
         """All times of a step, each with its echo, and the gaps between them."""
         step = self.plan.steps[first.target.step]
-        times = self._how_often(first.target.step)
+        times = first.time if first.target.last else self._how_often(first.target.step)
         kinds = (Kind.PLAY, Kind.ECHO) if step.echo else (Kind.PLAY,)
         turn, again = first, Turn(Kind.GAP, first.target._replace(bar=0))
-        for time in range(1, times + 1) if times else count(1):
+        for time in range(first.time, times + 1) if times else count(first.time):
             for kind in kinds:
                 last = time == times and kind is kinds[-1]
                 yield turn._replace(

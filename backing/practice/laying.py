@@ -18,11 +18,12 @@ _QUICK = Fraction(100)
 class Target(NamedTuple):
     """A span to go round in, which bar of it comes first, and the step of the plan that it
     is in; the bar is the place of a full one among the span's from its first full one (0)
-    on.  A pickup goes with its bar."""
+    on.  A pickup goes with its bar.  With `last` the step is over when its end is reached."""
 
     span: Passage
     bar: int = 0
     step: int = 0
+    last: bool = False
 
 
 class Turn(NamedTuple):

@@ -5,11 +5,18 @@ The count-in is at 0, the pickup at 1.5; bar n of the first time begins at 2n se
 is short, its last beat at 9.5 (and 17.5) is the pickup of what follows.
 """
 
+from fractions import Fraction
+
 import pytest
 
+from backing.arranging.arrange import arrange_faces
 from backing.arranging.arrangement import Role
+from backing.arranging.faces import StyleTurns
+from backing.files import load_style
 from backing.live.actions import Action
 from backing.live.shown import State
+from backing.parse.abc import parse_abc
+from backing.practice.performance import perform
 from backing.practice.plan import Bars, OneSection, Plan, Step, Whole
 
 pytestmark = pytest.mark.slow
@@ -360,3 +367,21 @@ def test_what_was_asked_for_is_what_its_step_asks_for(stage):
     actions = [(10.3, Action.BAR_ON), (12.3, Action.ASKED), (16.1, Action.END)]
     played = stage.Stage(step=TWO, actions=actions).play()
     assert firsts(played, 10, 16) == [BAR[5], BAR[6], BAR[5]]
+
+
+def test_this_is_the_last_time(stage):
+    """Told in the second time through that it is the last, an endless practice plays it to its
+    end, with the end of the tune that belongs to it, and is over."""
+    tune = parse_abc(
+        'X:1\nT:Last\nR:polka\nM:2/4\nL:1/8\nQ:1/4=120\nK:G\n"G"G2B2|"D"A2F2|"G"G2B2|"G"G4|]'
+    )
+    faces = arrange_faces(tune, StyleTurns((load_style("alternating"),)))
+    step = Step(count_in=0)
+    told = stage.Stage((faces, tune), step, [(5.0, Action.LAST_TIME)], endless=True).play()
+    ended = perform(faces, Plan((step._replace(times=2),)), tune)
+    assert max(told.onsets(1))[0] < 8.2
+    for role, channel in ((Role.BASS, 2), (Role.CHORDS, 3)):
+        last = [e.pitches for e in ended.track(role).events if e.onset >= Fraction(7, 2)]
+        heard = [key for at, key in told.onsets(channel) if at > 6.9]
+        assert heard
+        assert sorted(heard) == sorted(key for keys in last for key in keys)
