@@ -22,6 +22,7 @@ from backing.practice.plan import Bars, OneSection, Passage, Whole
 TRACKS = {role.value: role for role in (Role.MELODY, Role.BASS, Role.CHORDS, Role.CLICK)}
 SLOWEST_PER_CENT, FASTEST_PER_CENT = 1, 1000
 # Compiled when they are first used: most commands need none of them.
+_PART = r"\s*([^:]*?)\s*:(?:\s+|$)(.*?)\s*$"
 _NUMBER = r"\s*([+-]?\d{1,9})(?:[.,](\d{1,6}))?\s*$"
 _BARS = r"\s*(\d{1,6})\s*(?:[-–—]\s*(\d{1,6})\s*)?$"
 _SWING = r"\s*(\d{1,2}(?:[.,]\d)?)\s*:\s*(\d{1,2})\s*$"
@@ -143,10 +144,10 @@ def styles(text: str, load: Callable[[str], Style]) -> StyleTurns:
     parts: dict[str, list[Style]] = {}
     here = always
     for word in text.split(","):
-        part, colon, rest = word.strip().partition(": ")
-        if colon:
-            here = parts.setdefault(part.strip().lower(), [])
-        name = rest.strip() if colon else word.strip()
+        named = re.match(_PART, word)
+        if named:
+            here = parts.setdefault(named[1].lower(), [])
+        name = named[2] if named else word.strip()
         if not name:
             raise UsageError(
                 f"--style {text!r}: a name is missing",

@@ -12,7 +12,6 @@ from backing.practice.asked import Asked
 from backing.practice.backing import make_backing, performance_of
 from backing.practice.plan import Plan, Step
 
-
 EXAMPLES = Path(__file__).parent.parent.parent / "examples"
 
 
