@@ -1,22 +1,35 @@
 """`backing look`: what a tune is, before practising it."""
 
+from collections.abc import Iterator, Sequence
+from itertools import chain
+from textwrap import wrap
 from typing import Annotated
 
 import typer
 
 from backing.arranging.arrange import Manner, own_tempo, tune_dance
-from backing.cli.options import DanceOption, TuneArgument, TuneNumber, VoiceOption
-from backing.cli.printing import say_notices, show
+from backing.cli import typed
+from backing.cli.close_text import close_lines
+from backing.cli.music_text import MusicText
+from backing.cli.options import (
+    BarsOption,
+    DanceOption,
+    EndingOption,
+    PartOption,
+    TuneArgument,
+    TuneNumber,
+    VoiceOption,
+)
+from backing.cli.printing import say_notices, show, window_width
 from backing.cli.speech import bars_a_minute, whose_tempo
 from backing.files import read_tune
 from backing.harmony.keys import keys_of
 from backing.music.chord import Chord
 from backing.music.pitch import Pitch
-from backing.music.tune import Bar, Section, Tune
+from backing.music.tune import Section, Tune
 from backing.music.unfold import unfold
+from backing.practice.plan import Whole, find_bars
 from backing.wording import count
-
-_BARS_A_LINE = 4
 
 
 def look(
@@ -24,6 +37,9 @@ def look(
     number: TuneNumber = "",
     voice: VoiceOption = "",
     dance: DanceOption = "",
+    bars: BarsOption = "",
+    part: PartOption = "",
+    ending: EndingOption = "",
     strict: Annotated[
         bool | None,
         typer.Option(
@@ -34,34 +50,72 @@ def look(
         ),
     ] = None,
 ) -> None:
-    """Show what a tune is: key, metre, tempo, its parts with their bars, chords, range.
+    """Show what a tune is: key, metre, tempo, chords, range, and its music bar by bar.
 
-    Example:  backing look examples/the-towpath-mare.abc
+    The number of a bar stands above the bar line before it: with --bars that bar is shown from
+    close by.
+
+    Examples:
+
+      backing look examples/the-towpath-mare.abc
+
+      backing look examples/the-towpath-mare.abc --bars 5-6
     """
     reading = read_tune(tune, number, voice=voice, strict=strict)
-    for line in describe(reading.tune, dance):
-        show(line)
+    width = window_width()
+    span = typed.span(bars, part, ending)
+    if isinstance(span, Whole):
+        facts = (_wrapped(line, width) for line in describe(reading.tune, dance))
+        lines = [*chain.from_iterable(facts), *music(reading.tune, dance, width)]
+    else:
+        lines = list(closer(reading.tune, find_bars(reading.tune, span), dance, width))
+    show("\n".join(lines))
     _, keys = keys_of(reading.tune)
     say_notices((*reading.notices, *reading.tune.notices, *keys), reading.name, most=1000)
 
 
+def music(tune: Tune, dance: str, width: int) -> Iterator[str]:
+    """The music part by part, and what its signs mean."""
+    text = MusicText(tune, dance)
+    for section in tune.sections:
+        yield ""
+        yield from _wrapped(_part(tune, section), width)
+        yield from text.section(section, width)
+    yield ""
+    yield from wrap(text.key(), width)
+
+
+def closer(tune: Tune, indices: Sequence[int], dance: str, width: int) -> Iterator[str]:
+    """Some bars as in the whole tune, then beat by beat."""
+    yield from _wrapped(_title(tune), width)
+    yield from _wrapped(f"  {_kind(tune, dance)}", width)
+    yield ""
+    yield from MusicText(tune, dance).bars(indices, width)
+    yield ""
+    yield from close_lines(tune, indices, width, dance)
+
+
 def describe(tune: Tune, dance: str = "") -> list[str]:
-    """The lines that `backing look` prints."""
-    number = f"{tune.number}. " if tune.number else ""
-    lines = [f"{number}{tune.title}"]
+    """What `backing look` says of a tune, line by line."""
+    lines = [_title(tune)]
     if tune.composers:
         lines.append(f"  by {', '.join(tune.composers)}")
-    lines += [
+    return [
+        *lines,
         f"  {_kind(tune, dance)}",
         f"  {_tempo(tune, dance)}",
         f"  {_range(tune)}",
         f"  {_chords(tune)}",
         f"  {_form(tune)}",
     ]
-    for section in tune.sections:
-        lines.append("")
-        lines += _picture(tune, section)
-    return lines
+
+
+def _title(tune: Tune) -> str:
+    return f"{tune.number}. {tune.title}" if tune.number else tune.title
+
+
+def _wrapped(line: str, width: int) -> list[str]:
+    return wrap(line, width, subsequent_indent="    ")
 
 
 def _kind(tune: Tune, dance: str) -> str:
@@ -110,26 +164,8 @@ def _form(tune: Tune) -> str:
     return f"form {' '.join(order)}, {count(full, 'bar')}{pickup}"
 
 
-def _picture(tune: Tune, section: Section) -> list[str]:
-    """A part as rows of bars, each with its chords; no symbol: the one before goes on."""
+def _part(tune: Tune, section: Section) -> str:
     whole = tune.bars[section.start : section.stop]
     bars = [bar for bar in whole if not bar.pickup] or list(whole)
-    lead = tune.bars[section.start].pickup
-    first, last = bars[0].number, bars[-1].number
-    cells = [_cell(bar) for bar in bars]
-    width = max(len(cell) for cell in cells)
-    head = f"{section.name} part, bars {first}-{last}{', pickup' if lead else ''}"
-    rows = []
-    for start in range(0, len(bars), _BARS_A_LINE):
-        row = bars[start : start + _BARS_A_LINE]
-        text = "".join(
-            f" {cell:<{width}} {':' if bar.plays else ''}|"
-            for bar, cell in zip(row, cells[start:], strict=False)
-        )
-        rows.append(f"  {row[0].number:>4} |{text}")
-    return [head, *rows]
-
-
-def _cell(bar: Bar) -> str:
-    ending = f"{bar.ending}) " if bar.ending and bar.ending.first else ""
-    return ending + (" ".join(str(symbol.chord) for symbol in bar.chords) or ".")
+    lead = ", pickup" if whole[0].pickup else ""
+    return f"{section.name} part, bars {bars[0].number}-{bars[-1].number}{lead}"

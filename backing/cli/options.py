@@ -52,6 +52,38 @@ DanceOption = Annotated[
     ),
 ]
 
+BarsOption = Annotated[
+    str,
+    typer.Option(
+        "--bars",
+        help="Only these bars: 5-6, or 5.",
+        metavar="BARS",
+        show_default=False,
+        rich_help_panel=WHAT,
+    ),
+]
+PartOption = Annotated[
+    str,
+    typer.Option(
+        "--part",
+        "--section",
+        help="Only this part of the tune: A, B ...",
+        metavar="A",
+        show_default=False,
+        rich_help_panel=WHAT,
+    ),
+]
+EndingOption = Annotated[
+    str,
+    typer.Option(
+        "--ending",
+        help="With --part: which time's bars end it, 1 or 2 ...",
+        metavar="N",
+        show_default=False,
+        rich_help_panel=WHAT,
+    ),
+]
+
 ReplaceOption = Annotated[
     bool,
     typer.Option(

@@ -19,7 +19,10 @@ from backing.cli.options import (
     SOUND,
     SPEED,
     WHAT,
+    BarsOption,
     DanceOption,
+    EndingOption,
+    PartOption,
     TuneNumber,
     VoiceOption,
 )
@@ -50,14 +53,9 @@ class Wish(NamedTuple):
     """What is to be played, and how, as it was typed; a field is an option."""
 
     number: TuneNumber = ""
-    bars: Annotated[str, _option(WHAT, "Only these bars: 5-6, or 5.", metavar="BARS")] = ""
-    part: Annotated[
-        str,
-        _option(WHAT, "Only this part of the tune: A, B ...", "--part", "--section", metavar="A"),
-    ] = ""
-    ending: Annotated[
-        str, _option(WHAT, "With --part: which time's bars end it, 1 or 2 ...", metavar="N")
-    ] = ""
+    bars: BarsOption = ""
+    part: PartOption = ""
+    ending: EndingOption = ""
     mute: Annotated[
         list[str] | None,
         _option(

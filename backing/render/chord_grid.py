@@ -3,16 +3,16 @@
 What stands where, as values: a page and a terminal draw the same.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from fractions import Fraction
 from math import lcm
 from typing import NamedTuple
 
 from backing.music.chord import Chord
-from backing.music.form import begins_strain
 from backing.music.metre import Metre
-from backing.music.played import chords_before, phrase_at
-from backing.music.tune import Bar, Ending, Jump, Section, Tune
+from backing.music.played import chords_before
+from backing.music.rows import phrase_rows
+from backing.music.tune import Bar, Ending, Jump, Tune
 
 #: Into no more parts than this a bar is divided to show where its chords fall.
 _MOST_PARTS = 16
@@ -110,12 +110,16 @@ def chord_grid(tune: Tune) -> tuple[GridPart, ...]:
         GridPart(
             section.name,
             tuple(
-                GridRow(column, _cells(tune, row, chords))
-                for column, row in _rows(tune.bars, section)
+                GridRow(row.column, _cells(tune, row.bars, chords))
+                for row in phrase_rows(tune.bars, section, _names_chords)
             ),
         )
         for section in tune.sections
     )
+
+
+def _names_chords(bar: Bar) -> bool:
+    return bool(bar.chords)
 
 
 def _chords_of(bar: Bar, before: Chord | None) -> tuple[GridChord, ...]:
@@ -132,45 +136,6 @@ def _chords_of(bar: Bar, before: Chord | None) -> tuple[GridChord, ...]:
 
 
 # -- rows ------------------------------------------------------------------------------
-
-
-def _rows(bars: Sequence[Bar], section: Section) -> Iterator[tuple[int, list[int]]]:
-    """The column that each row of a section starts in, and its bars by index."""
-    under_first = 0
-    for run in _runs(bars, section):
-        column = under_first if _later_ending(bars[run[0]]) else 0
-        row: list[int] = []
-        position, full = 0, sum(not bars[index].pickup for index in run)
-        for index in run:
-            row.append(index)
-            bar = bars[index]
-            if bar.ending and bar.ending.first and not _later_ending(bar):
-                under_first = column + len(row) - 1
-            position += not bar.pickup
-            if not bar.pickup and position == phrase_at(position - 1, full).stop:
-                yield column, row
-                row = []
-        if row:
-            yield column, row
-
-
-def _runs(bars: Sequence[Bar], section: Section) -> list[list[int]]:
-    """The bars of a section that have a box, strain by strain, each later ending apart."""
-    runs: list[list[int]] = []
-    for index in range(section.start, section.stop):
-        bar = bars[index]
-        begins = _later_ending(bar) or begins_strain(bars, index)
-        led = bool(runs) and all(bars[one].pickup for one in runs[-1])
-        if not runs or (begins and not led):
-            runs.append([])
-        if bar.chords or not bar.pickup:
-            runs[-1].append(index)
-    return [run for run in runs if run]
-
-
-def _later_ending(bar: Bar) -> bool:
-    """True where a second-time bar begins, or a later one."""
-    return bar.ending is not None and bar.ending.first and min(bar.ending.numbers) > 1
 
 
 def _cells(

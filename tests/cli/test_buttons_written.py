@@ -97,6 +97,7 @@ def test_a_tune_of_a_book(cli, tmp_path):
     assert has_buttons(read_tune(out).tune)
 
 
+@pytest.mark.slow
 def test_another_box(cli, tmp_path):
     """Buttons of another box replace those that stand there, which is said; a note that the box
     lacks has a question mark, which is said too."""
@@ -152,6 +153,7 @@ def test_a_file_that_is_not_ours(cli, tmp_path):
 # -- moved ------------------------------------------------------------------------------
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("target", ["G/C", "A/D", "C/F"])
 def test_moved_with_the_same_buttons(cli, tmp_path, target):
     """On another box of the family the moved tune has the buttons that it had, in whichever
@@ -174,6 +176,7 @@ def test_numbers_that_are_one_higher(cli, tmp_path):
         assert int(new[1:].rstrip("'")) == int(old[1:].rstrip("'")) + 1
 
 
+@pytest.mark.slow
 def test_buttons_that_do_not_come_along(cli, tmp_path):
     """Where a note has not the same button on the other box the buttons are found anew, for the
     notes as they sound there, and that is said."""

@@ -8,7 +8,8 @@ EXAMPLES = Path(__file__).parent.parent.parent / "examples"
 
 
 def test_a_tune_at_a_glance(cli):
-    """Title, dance, key, tempo, range, chords, form, and the bars of each part."""
+    """Title, dance, key, tempo, range, chords, form, and the music of each part: a phrase a row,
+    bar numbers above the bar lines, chords above the notes, endings under each other."""
     result = cli("look", EXAMPLES / "the-lamplighters-round.abc")
     assert result.code == 0
     assert result.out.splitlines() == [
@@ -21,14 +22,27 @@ def test_a_tune_at_a_glance(cli):
         "  form A A B B, 32 bars, with a pickup",
         "",
         "A part, bars 1-10, pickup",
-        "     1 | G     | Em    | C     | D     |",
-        "     5 | G     | C     | 1) D7 | D     :|",
-        "     9 | 2) D7 | G     |",
+        "0    1 G           2 Em      3 C             4 D",
+        "|: D | B  . c  B A | G  .  E | c  . d  c B   | A  .  D |",
+        "",
+        "     5 G           6 C       7   D7          8 D",
+        "     | B  d  g     | e  .  c |1) d  . c  B A | F#  .   :|",
+        "",
+        "                             9   D7          10 G",
+        "                             |2) d  c A  F#  |  G  .   ||",
         "",
         "B part, bars 11-20, pickup",
-        "    11 | Em    | G     | C     | G     |",
-        "    15 | G     | C     | 1) D  | D7    :|",
-        "    19 | 2) D7 | G     |",
+        "       11 Em         12 G       13 C           14 G",
+        "|: B d |  g  . f#  e |  d  .  B |  c  e  g     |  d  .  B d |",
+        "",
+        "       15 G          16 C       17  D          18 D7",
+        "       |  b  . a  g  |  e  .  g |1) a  . g  f# |  d  .      :|",
+        "",
+        "                                19  D7         20 G",
+        "                                |2) d  c A  F# |  G  .      ||",
+        "",
+        "C to B from middle C up, c to b an octave higher; names between two gaps share a",
+        "beat evenly; . the note goes on",
     ]
     assert result.err == ""
 
