@@ -6,9 +6,13 @@ import pytest
 
 from backing.arranging.arrange import Manner, arrange
 from backing.arranging.arrangement import Role
+from backing.arranging.left_hand import run_step
+from backing.arranging.style_file import parse_style
 from backing.arranging.voicing import chord_pitches
 from backing.files import load_style
 from backing.music.chord import parse_chord
+from backing.music.key import parse_key
+from backing.music.pitch import pitch_class
 from backing.parse.abc import parse_abc
 
 HEAD = "X:1\nT:Left hand\nM:4/4\nL:1/4\nK:G\n"
@@ -185,3 +189,39 @@ def test_what_the_left_hand_plays_is_not_from_the_tune():
     bass, chords = left(HEAD + '"G"G4|"C"c4|', "alternating")
     assert {(e.origin.voice, e.origin.note) for e in bass + chords} == {(-1, -1)}
     assert {e.origin.bar for e in bass} == {e.origin.bar for e in chords} == {0, 1}
+
+
+@pytest.mark.parametrize(
+    ("chord", "goal", "key", "run"),
+    [
+        ("G", "C", "G", "G A B"),
+        ("E", "Am", "Am", "E F G#"),  # the third of the chord, which the key has not
+        ("A7", "D", "C", "A B C#"),
+        ("Gm", "C", "G", "G A Bb"),
+        ("Bdim", "C", "G", "G A B"),
+        ("Caug", "F", "C", "B A G#"),  # the fifth
+        ("C7", "F", "C", "Bb A G"),  # the seventh
+        ("D", "D", "D", "D D D"),  # where the bass stays, it is played again
+    ],
+)
+def test_a_run_walks_through_the_chord_in_force(chord, goal, key, run):
+    """The last three basses before a new chord go by step to its bass, through the key with
+    the notes of the chord that still sounds (common practice, no source)."""
+    chords = parse_chord(chord), parse_chord(goal)
+    found = [run_step(*chords, parse_key(key), steps)[0] % 12 for steps in (3, 2, 1)]
+    signs = {"#": 1, "b": -1}
+    assert found == [pitch_class(name[0], signs.get(name[1:], 0)) for name in run.split()]
+
+
+def test_a_beat_without_a_metre_is_a_crotchet():
+    """In free metre what a style holds for beats lasts so many crotchets (a working value)."""
+    text = """
+title = "Held"
+use = "To try."
+[[figure]]
+metres = "any"
+strokes = [ { when = "beat 1", play = "bass", hold = "2 beats" } ]
+"""
+    tune = parse_abc('X:1\nM:none\nL:1/4\nK:G\n"G"GGGGG|')
+    bass = arrange(tune, parse_style(text, "held")).tracks[1].events
+    assert spans(bass) == [(0, Fraction(1, 2))]
