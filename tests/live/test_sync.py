@@ -9,8 +9,6 @@ from backing.live import wire
 from backing.live.actions import Action
 from backing.practice.plan import Bars, OneSection, Plan, Step
 
-pytestmark = pytest.mark.slow
-
 CLOCK, START, CONTINUE, STOP, POSITION = 0xF8, 0xFA, 0xFB, 0xFC, 0xF2
 
 

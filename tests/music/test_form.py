@@ -138,6 +138,8 @@ def test_a_labelled_part_has_the_pickup_before_it():
     assert [bar.section for bar in tune(music).bars] == ["A", "A", "A", "B", "B", "B"]
     before = "P:A\nd|A6|B5:|e|[P:B]A6|B5:|"
     assert [bar.section for bar in tune(before).bars] == ["A", "A", "A", "B", "B", "B"]
+    short = "P:A\nA6||e|[P:B]B6|B5:|"
+    assert [bar.section for bar in tune(short).bars] == ["A", "B", "B", "B"]
     bars = "P:A\nA6|B6|[P:B]A6|B6|"
     assert [bar.section for bar in tune(bars).bars] == ["A", "A", "B", "B"]
 
