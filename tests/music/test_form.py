@@ -145,9 +145,10 @@ def test_a_labelled_part_has_the_pickup_before_it():
 
 
 def test_more_parts_than_letters():
-    """After Z the parts go on with AA."""
-    names = [bar.section for bar in tune("A6:|" * 28).bars]
-    assert names == [*"ABCDEFGHIJKLMNOPQRSTUVWXYZ", "AA", "AB"]
+    """After Z the parts go on with AA, after AZ with BA."""
+    letters = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
+    names = [bar.section for bar in tune("A6:|" * 53).bars]
+    assert names == [*letters, *(f"A{letter}" for letter in letters), "BA"]
 
 
 def test_the_room_of_a_short_bar():
