@@ -213,15 +213,39 @@ def test_a_run_walks_through_the_chord_in_force(chord, goal, key, run):
     assert found == [pitch_class(name[0], signs.get(name[1:], 0)) for name in run.split()]
 
 
-def test_a_beat_without_a_metre_is_a_crotchet():
-    """In free metre what a style holds for beats lasts so many crotchets (a working value)."""
-    text = """
+#: One bass a bar, held for some beats.
+HELD_FOR = """
 title = "Held"
 use = "To try."
 [[figure]]
 metres = "any"
-strokes = [ { when = "beat 1", play = "bass", hold = "2 beats" } ]
+strokes = [ { when = "beat 1", play = "bass", hold = "%s beats" } ]
 """
-    tune = parse_abc('X:1\nM:none\nL:1/4\nK:G\n"G"GGGGG|')
-    bass = arrange(tune, parse_style(text, "held")).tracks[1].events
-    assert spans(bass) == [(0, Fraction(1, 2))]
+
+
+@pytest.mark.parametrize(
+    ("metre", "beats", "length"),
+    [
+        ("none", "2", "1/2"),  # a beat without a metre is a crotchet (a working value)
+        ("4/4", "3/2", "3/8"),
+        ("7/8", "3/2", "1/2"),  # three quavers, and half of the two after them
+        ("7/8", "2", "5/8"),
+    ],
+)
+def test_a_stroke_held_for_beats(metre, beats, length):
+    """A stroke is held for so many beats as they come, the last of them in part."""
+    tune = parse_abc(f'X:1\nM:{metre}\nL:1/8\nK:G\n"G"' + "G" * (7 if "7" in metre else 8) + "|")
+    bass = arrange(tune, parse_style(HELD_FOR % beats, "held")).tracks[1].events
+    assert spans(bass) == [(0, Fraction(length))]
+
+
+def test_a_run_begins_after_the_bass_of_its_chord():
+    """In a bar where the chord is new its own bass sounds first, and the run from there leads
+    into the next one."""
+    bass, _ = left(HEAD + '"G"GGGG|GGGG|GGGG|"C"cccc|', "bass-runs")
+    names = "C C# D Eb E F F# G G# A Bb B".split()
+    third = [names[event.pitches[0] % 12] for event in bass if 2 <= event.onset < Fraction(13, 4)]
+    assert third == ["G", "A", "B", "C"]
+    bass, _ = left(HEAD + '"G"GGGG|GGGG|GG"D"GG|"C"cccc|', "bass-runs")
+    third = [names[event.pitches[0] % 12] for event in bass if 2 <= event.onset < Fraction(13, 4)]
+    assert third == ["G", "D", "D", "C"]

@@ -252,6 +252,8 @@ def test_the_paragraph_of_a_tune_that_fits():
         ("|:d8|e8|d8|d8:|", "8 beats further in each A part; use air on the long E in bar 2."),
         ("|:e4c4|ddff|e8|e8:|", "use air with the push that begins on the D in bar 2."),
         ("|:d4f4|eecc|d8|d8:|", "use air with the pull that begins on the E in bar 2."),
+        ("|:e8|d3e e4|e8|e8:|", "use air on the long D in bar 2."),  # a beat and a half
+        ("|:e8|d2e2 e4|e8|e8:|", "no long note to use air on"),
         ("|:e4 e4:|", "no long note to use air on: press the button briefly on a push note."),
         ("|:d4 d4:|", "no long note to use air on: press the button briefly on a pull note."),
     ],
@@ -301,6 +303,22 @@ def test_another_octave_helps_a_tune_that_is_too_low():
     line = tune_line("D,2F,2 A,2F,2|D,8|")
     assert not fit(line, DG).fits
     assert octaves(line, DG)[0] == 12
+
+
+def test_octaves_that_help_are_found_two_up_and_two_down():
+    """Where one octave is not enough two are tried, and the nearest comes first."""
+    assert octaves(tune_line("d''2f''2 a''2d''2|"), DG) == (-12, -24)
+    assert octaves(tune_line("d'''2f'''2|"), DG) == (-24,)
+    assert octaves(tune_line("D,,2F,,2|"), DG) == (24,)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("body", ["d''2f''2 a''2d''2|", "D,,2F,,2 A,,2D,,2|"])
+def test_each_of_the_twelve_keys_is_tried_once(body):
+    """A tune that is too high or too low is tried in every key, by octaves of it."""
+    found = best_keys(tune_line(body), DG)
+    assert sorted(one.semitones % 12 for one in found) == list(range(12))
+    assert all((one.key.tonic - one.semitones) % 12 == 2 for one in found)
 
 
 def test_the_odd_note_is_changed_for_a_chord_tone_in_the_direction_played():
