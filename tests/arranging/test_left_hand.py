@@ -243,7 +243,7 @@ def test_a_run_begins_after_the_bass_of_its_chord():
     """In a bar where the chord is new its own bass sounds first, and the run from there leads
     into the next one."""
     bass, _ = left(HEAD + '"G"GGGG|GGGG|GGGG|"C"cccc|', "bass-runs")
-    names = "C C# D Eb E F F# G G# A Bb B".split()
+    names = ["C", "C#", "D", "Eb", "E", "F", "F#", "G", "G#", "A", "Bb", "B"]
     third = [names[event.pitches[0] % 12] for event in bass if 2 <= event.onset < Fraction(13, 4)]
     assert third == ["G", "A", "B", "C"]
     bass, _ = left(HEAD + '"G"GGGG|GGGG|GG"D"GG|"C"cccc|', "bass-runs")
