@@ -3,11 +3,11 @@
 Reads, finds chords, arranges, fits and fingers, moves to another box, performs, renders and
 saves, each in a line.  This is what `backing make --box D/G --percent 60 -o loop.mid` does::
 
-    tune = backing.read_tune(Path("reel.abc")).tune
+    tune = backing.read_tune("reel.abc").tune
     plan = backing.Plan((backing.Step(tempo=Fraction(60, 100)),))
     asked = backing.Asked(plan, styles=backing.StyleShelf(), box=backing.load_box("D/G"))
     performance = backing.performance_of(backing.make_backing(tune, asked))
-    backing.save(Path("loop.mid"), backing.render_midi(performance))
+    backing.save("loop.mid", backing.render_midi(performance))
 
 Positions and lengths are `Fraction`s of a whole note.  All values are frozen.  What a player
 can mend is raised as a `BackingError`, which says what, where, and what to do; what is odd but

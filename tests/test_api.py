@@ -23,11 +23,11 @@ BARE = "X:1\nT:The Dripping Gate\nR:polka\nM:2/4\nL:1/8\nK:G\nGB dB|ce d2|GB dB|
 CHORDED = BARE.replace("GB dB|ce", '"G"GB dB|"C"ce').replace("cA", '"D"cA')
 #: What `backing make --box D/G --percent 60` does: tune, what is asked for, making, file.
 SIX_LINES = """\
-tune = backing.read_tune(Path("tune.abc")).tune
+tune = backing.read_tune("tune.abc").tune
 plan = backing.Plan((backing.Step(tempo=Fraction(60, 100)),))
 asked = backing.Asked(plan, styles=backing.StyleShelf(), box=backing.load_box("D/G"))
 performance = backing.performance_of(backing.make_backing(tune, asked))
-backing.save(Path("loop.mid"), backing.render_midi(performance))
+backing.save("loop.mid", backing.render_midi(performance))
 """
 
 
@@ -102,6 +102,17 @@ def test_a_book_is_read_tune_by_tune():
     texts, _ = backing.read_book(EXAMPLES / "canal-book.abc")
     assert len(texts) > 1
     assert [backing.tune_of(text).title for text in texts] == [text.title for text in texts]
+
+
+def test_a_file_is_named_by_a_text_or_a_path(folder, tune):
+    """What reads or saves takes the name of a file as it is typed, or a path: the same file."""
+    backing.save("a.abc", BARE.encode())
+    assert backing.read_tune("a.abc") == backing.read_tune(Path("a.abc"))
+    assert backing.read_book("a.abc") == backing.read_book(folder / "a.abc")
+    backing.save(str(folder / "a.abc"), CHORDED.encode())
+    assert backing.read_tune("a.abc").tune == tune
+    with pytest.raises(backing.FileError, match=r"no\.abc"):
+        backing.read_tune("no.abc")
 
 
 def test_the_bars_are_unfolded(tune):
@@ -258,6 +269,31 @@ def test_sound_has_its_own_tags_and_its_bounds(folder, tune):
     assert [path.name for path in folder.iterdir()] == ["bar.flac"]
 
 
+@pytest.mark.slow
+def test_sound_is_saved_under_a_text(folder, tune):
+    """save_sound takes the name of a file as it is typed."""
+    piece = backing.arrange(tune, backing.load_style("drone"))
+    loop = backing.perform_seamless(piece, backing.Step(backing.Bars(1, 1)), tune)
+    backing.save_sound("bar.flac", loop, rate=8000)
+    assert Path("bar.flac").read_bytes().startswith(b"fLaC")
+    with pytest.raises(backing.FileError, match=r"no\.sf2"):
+        backing.save_sound("font.flac", loop, rate=8000, font="no.sf2")
+
+
+@pytest.mark.parametrize(
+    ("times", "rate", "said"), [(1000, 8000, "2.2 hours"), (850, 192000, "larger than 4 GB")]
+)
+def test_sound_has_an_end(folder, tune, times, rate, said):
+    """save_sound writes up to two hours, and no more than a WAV file can hold; past that
+    nothing is made."""
+    piece = backing.arrange(tune, backing.load_style("drone"))
+    step = backing.Step(backing.Bars(1, 4), tempo=backing.FeltBeats(Fraction(60)), times=times)
+    long = backing.perform(piece, backing.Plan((step,)), tune)
+    with pytest.raises(backing.FileError, match=said):
+        backing.save_sound("long.wav", long, rate=rate, progress=lambda done: pytest.fail("made"))
+    assert list(folder.iterdir()) == []
+
+
 def test_a_fault_says_what_to_do(folder):
     """What a player can mend is a BackingError with a hint, whatever its kind."""
     for call, kind, hint in (
@@ -280,7 +316,7 @@ def test_what_make_does_takes_six_lines(folder):
     """Six lines make the very file that `backing make --box D/G --percent 60` makes."""
     Path("tune.abc").write_text(CHORDED, encoding="utf-8")
     assert len(SIX_LINES.splitlines()) <= 6
-    exec(SIX_LINES, {"backing": backing, "Path": Path, "Fraction": Fraction})
+    exec(SIX_LINES, {"backing": backing, "Fraction": Fraction})
     words = ["make", "tune.abc", "--box", "D/G", "--percent", "60", "-o", "make.mid"]
     code = f"import sys; sys.argv[1:] = {words}; from backing.__main__ import start; start()"
     made = run(code, folder)
@@ -379,15 +415,14 @@ def test_the_types_are_shipped():
 
 
 PROGRAM = """\
-from pathlib import Path
 from typing import assert_type
 import backing
-tune = backing.read_tune(Path("a.abc")).tune
+tune = backing.read_tune("a.abc").tune
 performance = backing.performance_of(backing.make_backing(tune, backing.Asked()))
 assert_type(performance, backing.Performance)
-assert_type(backing.save_sound(Path("a.wav"), performance).seconds, float)
+assert_type(backing.save_sound("a.wav", performance).seconds, float)
 assert_type(backing.fit(backing.line_of(tune), backing.load_box("D/G")), backing.Fit)
-backing.save("a.mid", backing.render_midi(performance))
+backing.save("a.mid", backing.render_abc(tune))
 backing.pervorm
 """
 
@@ -400,6 +435,6 @@ def test_a_type_checker_knows_the_types(tmp_path):
     code = f"import sys; sys.argv[1:] = ['--strict', '--no-error-summary', 'program.py']; {command}"
     said = re.sub(r"program\.py:(\d+): ", r"\1 ", run(code, tmp_path).stdout)
     assert [line.split("  [")[0] for line in said.splitlines()] == [
-        '9 error: Argument 1 to "save" has incompatible type "str"; expected "Path"',
-        '10 error: Module has no attribute "pervorm"; maybe "perform"?',
+        '8 error: Argument 2 to "save" has incompatible type "str"; expected "bytes"',
+        '9 error: Module has no attribute "pervorm"; maybe "perform"?',
     ]

@@ -9,7 +9,7 @@ from backing.box.layout import Layout
 from backing.music.key import Key
 from backing.music.pitch import name_of
 from backing.music.tonality import spell, spell_class
-from backing.wording import listed
+from backing.wording import count, listed
 
 #: No more gaps than this in a paragraph, nor bars in a sentence.
 _MOST_GAPS, _MOST_BARS = 4, 8
@@ -29,6 +29,13 @@ def in_bars(bars: Sequence[int]) -> str:
 
     >>> in_bars([6]), in_bars([3, 7]), in_bars([1, 2, 3, 9]), in_bars([0, 4])
     ('bar 6', 'bars 3 and 7', 'bars 1-3 and 9', 'the pickup and bar 4')
+
+    Where there are more than eight, the first seven are named.
+
+    >>> in_bars(range(1, 17, 2))
+    'bars 1, 3, 5, 7, 9, 11, 13 and 15'
+    >>> in_bars(range(1, 19, 2))
+    'bars 1, 3, 5, 7, 9, 11, 13 and 2 more'
     """
     if 0 in bars and len(bars) > 1:
         return f"the pickup and {in_bars([bar for bar in bars if bar])}"
@@ -137,7 +144,8 @@ def _missing_chords(found: Fit) -> Iterator[str]:
     for gap in found.gaps[:_MOST_GAPS]:
         yield gap_words(found.layout, gap)
     if len(found.gaps) > _MOST_GAPS:
-        yield f"{len(found.gaps) - _MOST_GAPS} more chords are missing now and then."
+        more = len(found.gaps) - _MOST_GAPS
+        yield f"{count(more, 'more chord')} {'are' if more > 1 else 'is'} missing now and then."
     if not found.gaps:
         yield "Every chord is at hand on its beats."
 

@@ -12,8 +12,8 @@ from typing import NamedTuple
 
 import numpy as np
 
-from backing.errors import FileError, Notice
-from backing.files.codecs import AUDIO_SUFFIXES, Codec, check_audio
+from backing.errors import Notice
+from backing.files.codecs import AUDIO_SUFFIXES, Codec, check_audio, check_length
 from backing.files.encode import decoded_peak, encode
 from backing.files.outputs import Writing, written
 from backing.files.spool import Spool
@@ -48,8 +48,6 @@ _UNEVEN = {
     ".mp3": "have silence added at both ends",
     ".opus": "are least exact at their ends",
 }
-#: A WAV file counts its bytes in 32 bits.
-_MOST_WAV_FRAMES = (2**32 - 2**20) // 4
 
 
 class Saved(NamedTuple):
@@ -80,10 +78,11 @@ def save_audio(
     `frames` is how long the performance lasts; what blocks hold beyond that is its dying
     away.  `seamless` makes a loop of exactly so many frames, the end dying away into the
     beginning.  `replace` allows to replace a file that we did not make, or that was changed
-    since.  Raises FileError where it cannot be written; then an old file is untouched.
+    since.  Raises FileError where it would last more than two hours or cannot be written; then
+    an old file is untouched.
     """
     codec = check_audio(path, rate)
-    _check_length(codec, frames)
+    check_length(path, frames / rate, rate)
     tell = progress or (lambda _: None)
     with written(path, replace=replace) as writing, Spool(rate) as spool:
         for block in blocks:
@@ -173,13 +172,6 @@ def _telling(waves: Iterator[Wave], mix: _Mix, tell: Progress) -> Iterator[Wave]
         yield wave
         done += len(wave)
         tell(_RENDERING + (1 - _RENDERING) * 0.99 * done / mix.spool.frames)
-
-
-def _check_length(codec: Codec, frames: int) -> None:
-    if codec.format == "WAV" and frames > _MOST_WAV_FRAMES:
-        raise FileError(
-            "a WAV file cannot hold so much sound", "name it .flac, or practise for less long"
-        )
 
 
 def _notices(codec: Codec, gain: Gain, peak: float, seamless: bool) -> Iterator[Notice]:

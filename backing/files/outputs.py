@@ -55,7 +55,7 @@ def check_output(
     _check_replacing(path, found, replace=replace)
 
 
-def save(path: Path, data: bytes, *, replace: bool = False) -> None:
+def save(path: str | Path, data: bytes, *, replace: bool = False) -> None:
     """Write a file whole or not at all, with our mark where its suffix is of ABC, MusicXML,
     TOML or MIDI.
 
@@ -63,6 +63,7 @@ def save(path: Path, data: bytes, *, replace: bool = False) -> None:
     `replace` is true.  Raises FileError else, and where it cannot be written; then the old
     file is untouched.
     """
+    path = Path(path)
     with written(path, replace=replace) as writing:
         writing.path.write_bytes(marked(data, path.suffix))
 

@@ -14,11 +14,11 @@ USUAL_RATE = 48000
 
 
 def save_sound(
-    path: Path,
+    path: str | Path,
     performance: Performance,
     *,
     rate: int = USUAL_RATE,
-    font: Path | None = None,
+    font: str | Path | None = None,
     a4: float = A4,
     tremolo: float = 0.0,
     seamless: bool = False,
@@ -35,16 +35,17 @@ def save_sound(
     the file says of itself, without them its title, dance and tempo.  `replace` allows to
     replace a file that we did not make, or that was changed since.  `progress` is told now and
     then how much is done, from 0 to 1.  Raises PracticeError where it cannot be tuned so,
-    FileError where it cannot be written; then an old file is untouched.
+    FileError where it would last more than two hours or cannot be written; then an old file is
+    untouched.
     """
     check_a4(a4)
     check_tremolo(tremolo)
     if font is None:
         blocks = reed_blocks(performance, rate, a4=a4, tremolo=tremolo, loops=seamless)
     else:
-        blocks = font_blocks(font, performance, rate, a4=a4)
+        blocks = font_blocks(Path(font), performance, rate, a4=a4)
     return save_audio(
-        path,
+        Path(path),
         blocks,
         rate,
         tags or tags_of(performance),

@@ -27,7 +27,7 @@ class Reading(NamedTuple):
 
 
 def read_tune(
-    path: Path, wanted: str = "", *, voice: str = "", strict: bool | None = None
+    path: str | Path, wanted: str = "", *, voice: str = "", strict: bool | None = None
 ) -> Reading:
     """The tune in a file; of a book the one with this number or title, else the first.
 
@@ -36,6 +36,7 @@ def read_tune(
     itself.  Raises FileError where the file cannot be read, TuneError where the tune
     cannot, or where several are meant.
     """
+    path = Path(path)
     data = read_bytes(path)
     name = file_name(path)
     wanted = wanted.strip()
@@ -67,11 +68,12 @@ def read_tune(
     return Reading(tune, name, notices, chosen)
 
 
-def read_book(path: Path) -> tuple[list[abc.TuneText], tuple[Notice, ...]]:
+def read_book(path: str | Path) -> tuple[list[abc.TuneText], tuple[Notice, ...]]:
     """The tunes of a book, none of them read yet, and what there is to say about the file.
 
     Raises FileError where it cannot be read, TuneError where there is no tune in it.
     """
+    path = Path(path)
     name = file_name(path)
     try:
         data = read_bytes(path)

@@ -6,9 +6,13 @@ import pytest
 
 from backing.arranging.arrange import Manner, arrange
 from backing.arranging.arrangement import Role
+from backing.arranging.left_hand import run_step
+from backing.arranging.style_file import parse_style
 from backing.arranging.voicing import chord_pitches
 from backing.files import load_style
 from backing.music.chord import parse_chord
+from backing.music.key import parse_key
+from backing.music.pitch import pitch_class
 from backing.parse.abc import parse_abc
 
 HEAD = "X:1\nT:Left hand\nM:4/4\nL:1/4\nK:G\n"
@@ -185,3 +189,63 @@ def test_what_the_left_hand_plays_is_not_from_the_tune():
     bass, chords = left(HEAD + '"G"G4|"C"c4|', "alternating")
     assert {(e.origin.voice, e.origin.note) for e in bass + chords} == {(-1, -1)}
     assert {e.origin.bar for e in bass} == {e.origin.bar for e in chords} == {0, 1}
+
+
+@pytest.mark.parametrize(
+    ("chord", "goal", "key", "run"),
+    [
+        ("G", "C", "G", "G A B"),
+        ("E", "Am", "Am", "E F G#"),  # the third of the chord, which the key has not
+        ("A7", "D", "C", "A B C#"),
+        ("Gm", "C", "G", "G A Bb"),
+        ("Bdim", "C", "G", "G A B"),
+        ("Caug", "F", "C", "B A G#"),  # the fifth
+        ("C7", "F", "C", "Bb A G"),  # the seventh
+        ("D", "D", "D", "D D D"),  # where the bass stays, it is played again
+    ],
+)
+def test_a_run_walks_through_the_chord_in_force(chord, goal, key, run):
+    """The last three basses before a new chord go by step to its bass, through the key with
+    the notes of the chord that still sounds (common practice, no source)."""
+    chords = parse_chord(chord), parse_chord(goal)
+    found = [run_step(*chords, parse_key(key), steps)[0] % 12 for steps in (3, 2, 1)]
+    signs = {"#": 1, "b": -1}
+    assert found == [pitch_class(name[0], signs.get(name[1:], 0)) for name in run.split()]
+
+
+#: One bass a bar, held for some beats.
+HELD_FOR = """
+title = "Held"
+use = "To try."
+[[figure]]
+metres = "any"
+strokes = [ { when = "beat 1", play = "bass", hold = "%s beats" } ]
+"""
+
+
+@pytest.mark.parametrize(
+    ("metre", "beats", "length"),
+    [
+        ("none", "2", "1/2"),  # a beat without a metre is a crotchet (a working value)
+        ("4/4", "3/2", "3/8"),
+        ("7/8", "3/2", "1/2"),  # three quavers, and half of the two after them
+        ("7/8", "2", "5/8"),
+    ],
+)
+def test_a_stroke_held_for_beats(metre, beats, length):
+    """A stroke is held for so many beats as they come, the last of them in part."""
+    tune = parse_abc(f'X:1\nM:{metre}\nL:1/8\nK:G\n"G"' + "G" * (7 if "7" in metre else 8) + "|")
+    bass = arrange(tune, parse_style(HELD_FOR % beats, "held")).tracks[1].events
+    assert spans(bass) == [(0, Fraction(length))]
+
+
+def test_a_run_begins_after_the_bass_of_its_chord():
+    """In a bar where the chord is new its own bass sounds first, and the run from there leads
+    into the next one."""
+    bass, _ = left(HEAD + '"G"GGGG|GGGG|GGGG|"C"cccc|', "bass-runs")
+    names = ["C", "C#", "D", "Eb", "E", "F", "F#", "G", "G#", "A", "Bb", "B"]
+    third = [names[event.pitches[0] % 12] for event in bass if 2 <= event.onset < Fraction(13, 4)]
+    assert third == ["G", "A", "B", "C"]
+    bass, _ = left(HEAD + '"G"GGGG|GGGG|GG"D"GG|"C"cccc|', "bass-runs")
+    third = [names[event.pitches[0] % 12] for event in bass if 2 <= event.onset < Fraction(13, 4)]
+    assert third == ["G", "D", "D", "C"]

@@ -147,6 +147,17 @@ def test_neighbours_are_those_of_the_key(pitch, by, key, expected):
     assert str(neighbour(parse_pitch(pitch), by, parse_key(key))) == expected
 
 
+def test_there_is_no_neighbour_past_the_ends_of_midi():
+    """MIDI has keys 0 to 127 (MIDI 1.0): beyond them a note is its own neighbour, on the keys
+    at the ends it is not."""
+    key = parse_key("C")
+    lowest, highest = pitch_of("C", 0, -1), pitch_of("G", 0, 9)
+    assert (lowest.midi, highest.midi) == (0, 127)
+    assert (neighbour(lowest, -1, key), neighbour(highest, 1, key)) == (lowest, highest)
+    assert neighbour(pitch_of("D", 0, -1), -1, key) == lowest
+    assert neighbour(pitch_of("F", 0, 9), 1, key) == highest
+
+
 @pytest.mark.slow
 @given(
     st.sampled_from("CDEFGAB"), st.integers(-2, 2), st.integers(0, 9), st.sampled_from([1, -1]),

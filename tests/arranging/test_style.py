@@ -176,6 +176,12 @@ def test_an_unknown_variant_is_named_with_the_nearest():
     with pytest.raises(StyleError, match="the style mine has no variant 'fiths'") as caught:
         style.variant("fiths")
     assert caught.value.hint == "did you mean fifths?"
+    with pytest.raises(StyleError, match="no variant 'high'") as caught:
+        style.variant("high")
+    assert caught.value.hint == "it has fifths"
+    with pytest.raises(StyleError, match="no variant 'high'") as caught:
+        parse_style(style_text(), "mine").variant("high")
+    assert caught.value.hint == ""
 
 
 def bass(*pairs):
@@ -457,6 +463,10 @@ TOGETHER = {
         [
             "line 3, first figure: no bar is ever at the places of only and never",
         ],
+    ),
+    "nowhere for a stroke": (
+        figures(f'never = "second half"\nstrokes = [{BASS_1[:-1]}, never = "first half" }}]'),
+        ["line 5, first figure, first stroke: no bar is ever at the places of only and never"],
     ),
 }  # fmt: skip
 

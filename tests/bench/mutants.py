@@ -8,7 +8,7 @@ whole number by one, drops a `not`, returns None, and the like, in one place.  I
 copy in a temporary folder; there the quick tests of its room run (tests/box for backing/box)
 and the examples in its docstrings.  It is killed where a test fails or cannot run, or where
 they take longer than the limit; what is alive no quick test of the room has seen.  With
---slow its slow tests are asked then, with --wide the quick ones of all rooms.  First the
+--slow its slow tests are asked then, with --wide the quick ones of the other rooms.  First the
 tests must pass on the code as it is.
 The draw is the same for one seed and one state of the code.
 """
@@ -224,7 +224,8 @@ def tried(mutant: Mutant, place: Path, asked: argparse.Namespace) -> Verdict:
         if word == "alive" and asked.slow:
             word, test = answered(place, (f"tests/{mutant.room}",), WIDE_LIMIT, "slow")
         if word == "alive" and asked.wide:
-            word, test = answered(place, WIDE, WIDE_LIMIT)
+            others = [folder for folder in WIDE if folder != f"tests/{mutant.room}"]
+            word, test = answered(place, others, WIDE_LIMIT)
     finally:
         target.write_text(kept, encoding="utf-8")
     return Verdict(mutant, word, test, time.monotonic() - began)
@@ -273,7 +274,7 @@ def main() -> None:
     parser.add_argument("--jobs", type=int, default=1)
     parser.add_argument("--limit", type=float, default=90.0, help="seconds for a run of tests")
     parser.add_argument("--slow", action="store_true", help="ask slow tests of the room as well")
-    parser.add_argument("--wide", action="store_true", help="ask all rooms about what is alive")
+    parser.add_argument("--wide", action="store_true", help="ask other rooms about what is alive")
     parser.add_argument("--rooms", nargs="+", choices=ROOMS, default=ROOMS)
     parser.add_argument("--only", default="", help="of the sample, those whose place begins so")
     asked = parser.parse_args()

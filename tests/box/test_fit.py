@@ -1,14 +1,15 @@
 """Whether a tune sits on a box, what is said about it, and what helps."""
 
+from dataclasses import replace
 from fractions import Fraction
 
 import pytest
 
 from backing.box.at_hand import Found, at_hand
 from backing.box.fit import best_keys, changes, fit, octaves, on_boxes
-from backing.box.layout import Direction
+from backing.box.layout import Direction, LeftButton
 from backing.box.line import BeatPlace, line_as_played, line_of
-from backing.box.words import paragraph
+from backing.box.words import change_words, paragraph
 from backing.errors import TuneError
 from backing.files import box_names, load_box, read_tune
 from backing.music.chord import parse_chord
@@ -54,6 +55,19 @@ def test_a_slur_joins_the_notes_up_to_its_end(body, expected):
     """Every note under a slur but its first is joined to the one before; the next is not (what a
     slur is, ABC 2.1 clause 4.11)."""
     assert slurred(body) == expected
+
+
+def test_a_line_has_the_notes_as_they_are_written():
+    """Swing is left out: the fingers have the even quavers of a hornpipe."""
+    line = tune_line("dfed BAFA|", "R:hornpipe\nM:4/4\nL:1/8\nK:D")
+    assert [moment.onset for moment in line.moments] == [Fraction(n, 8) for n in range(8)]
+
+
+def test_the_time_from_one_note_to_the_next():
+    """The gap before a note is the time since the one before was struck, in milliseconds,
+    rests counted in; tied notes are struck once."""
+    line = tune_line("d2z2 f-f2a|d8|", "Q:1/4=120\nM:4/4\nL:1/8\nK:D")
+    assert [moment.gap for moment in line.moments] == [0, 1000, 750, 250]
 
 
 def test_a_slur_ends_where_the_tune_goes_back():
@@ -197,6 +211,16 @@ def test_a_tune_out_of_range_at_both_ends():
     assert octaves(line, DG) == ()
 
 
+def test_a_seventh_chord_stands_for_its_triad():
+    """Where a button sounds a dominant seventh, it is the major chord that is looked for, by
+    its triad; a minor seventh is not (common practice, no source)."""
+    fifth = LeftButton("outer", "chord", parse_chord("A7"), parse_chord("Am7"))
+    box = replace(DG, left=(fifth,))
+    assert at_hand(box, parse_chord("A"), PUSH).chord == parse_chord("A7")
+    assert at_hand(box, parse_chord("A"), PULL).chord is None
+    assert at_hand(box, parse_chord("Am"), PULL).chord == parse_chord("Am7")
+
+
 def test_a_chord_that_no_box_has_leaves_the_left_hand_at_rest():
     """Under a B flat chord a D/G rests both ways."""
     found = fit(tune_line('"Bb"d4 "Bb"e4|'), DG)
@@ -228,6 +252,8 @@ def test_the_paragraph_of_a_tune_that_fits():
         ("|:d8|e8|d8|d8:|", "8 beats further in each A part; use air on the long E in bar 2."),
         ("|:e4c4|ddff|e8|e8:|", "use air with the push that begins on the D in bar 2."),
         ("|:d4f4|eecc|d8|d8:|", "use air with the pull that begins on the E in bar 2."),
+        ("|:e8|d3e e4|e8|e8:|", "use air on the long D in bar 2."),  # a beat and a half
+        ("|:e8|d2e2 e4|e8|e8:|", "no long note to use air on"),
         ("|:e4 e4:|", "no long note to use air on: press the button briefly on a push note."),
         ("|:d4 d4:|", "no long note to use air on: press the button briefly on a pull note."),
     ],
@@ -237,6 +263,30 @@ def test_the_paragraph_says_which_way_the_bellows_drift_and_where_air_helps(body
     push and taken in on the pull (the air button adds to the direction that is played: common
     practice, no source)."""
     assert said in paragraph(fit(tune_line(body), DG))
+
+
+@pytest.mark.parametrize(
+    ("chords", "named", "more"),
+    [
+        ("Bb Eb Ab Db", 4, ""),
+        ("Bb Eb Ab Db Gb", 4, "1 more chord is missing now and then."),
+        ("Bb Eb Ab Db Gb Fm", 4, "2 more chords are missing now and then."),
+    ],
+)
+def test_the_paragraph_names_four_chords_that_are_missing(chords, named, more):
+    """Of the chords that a box has not the first four are named, the others counted."""
+    bars = "".join(f'"{chord}"d8|' for chord in chords.split())
+    text = paragraph(fit(tune_line(bars), DG))
+    assert text.count("chord missing in") == named
+    assert ("now and then" in text) is bool(more)
+    assert more in text
+
+
+@pytest.mark.parametrize(("body", "octave"), [("d8|d8|", "low"), ("d8|e8|", "high")])
+def test_a_tune_lies_low_up_to_the_second_key_note(body, octave):
+    """On the D row of a D/G the low octave goes from D4 up to D5, as the tune lies on average
+    (what players call low and high: common practice, no source)."""
+    assert f"{octave} octave" in paragraph(fit(tune_line(body), DG))
 
 
 def test_the_paragraph_of_a_tune_that_does_not_fit():
@@ -255,11 +305,28 @@ def test_another_octave_helps_a_tune_that_is_too_low():
     assert octaves(line, DG)[0] == 12
 
 
+def test_octaves_that_help_are_found_two_up_and_two_down():
+    """Where one octave is not enough two are tried, and the nearest comes first."""
+    assert octaves(tune_line("d''2f''2 a''2d''2|"), DG) == (-12, -24)
+    assert octaves(tune_line("d'''2f'''2|"), DG) == (-24,)
+    assert octaves(tune_line("D,,2F,,2|"), DG) == (24,)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("body", ["d''2f''2 a''2d''2|", "D,,2F,,2 A,,2D,,2|"])
+def test_each_of_the_twelve_keys_is_tried_once(body):
+    """A tune that is too high or too low is tried in every key, by octaves of it."""
+    found = best_keys(tune_line(body), DG)
+    assert sorted(one.semitones % 12 for one in found) == list(range(12))
+    assert all((one.key.tonic - one.semitones) % 12 == 2 for one in found)
+
+
 def test_the_odd_note_is_changed_for_a_chord_tone_in_the_direction_played():
     """An F on a box without it becomes a note of the chord that the bellows have there."""
     found = fit(tune_line('"D"d2=f2 a2d2|d8|'), load_box("D/G:low-notes"))
     (change,) = changes(found)
     assert (str(change.note), str(change.instead), change.bars) == ("F5", "F#5", (1,))
+    assert change_words(change) == "F#5 for F5 in bar 1"
 
 
 @pytest.mark.slow

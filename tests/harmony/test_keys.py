@@ -132,3 +132,9 @@ def test_a_collection_beside_another_key_finder(bench):
     assert len(same) > 50
     assert sum(same) / len(same) > 0.7
     assert sum(near) / len(near) > 0.95
+
+
+def test_a_first_bar_in_another_key():
+    """Keys run from where they are written: one bar of a key, then the next."""
+    keys, _ = keys_of(read("D2FA d2AF|[K:A]c2ec A2ec|e2ae c2A2|A2cA e2cA|A8|", "D"))
+    assert [str(key) for key in keys] == ["D major", *["A major"] * 4]

@@ -150,3 +150,15 @@ def test_numerals(chord, numeral):
     """Numerals count from the major scale of the tonic, minor ones small."""
     assert label(parse_chord(chord), parse_key("G")) == numeral
     assert label(Chord("D", 0, "minor"), parse_key("Gm")) == "v"
+
+
+def test_triads_of_a_foreign_note_that_is_heard():
+    """The full palette has the triads of which a note is foreign to the key, where it is heard
+    in the bar and their other notes are the key's: over D sharp in G these are B and C minor."""
+    key = parse_key("G")
+    own = choices(key, Palette.FULL, (), ())
+    assert [str(chord) for chord in own] == ["G", "Am", "Bm", "C", "D", "Em", "F#dim"]
+    heard = choices(key, Palette.FULL, (), (3, 7))
+    assert heard[:7] == own
+    assert names(heard[7:]) == {"Cm", "B"}
+    assert choices(key, Palette.PLAIN, (), (3, 7)) == choices(key, Palette.PLAIN, (), ())

@@ -50,6 +50,13 @@ def test_slots_are_half_bars(metre, body, slots):
     assert len(slots_of(tune, [bar.key for bar in tune.bars])) == slots
 
 
+def test_no_chord_begins_where_no_note_does():
+    """Under a note that is held into the second half of a bar its chord stays, whatever comes
+    after it; where a note is struck there the chord can change."""
+    assert chosen(read("A5 ^GB^G|A8|", "Am")) == "Am Am Am Am"
+    assert chosen(read("A4 ^GB^GE|A8|", "Am")) == "Am E Am Am"
+
+
 def test_a_second_ending_follows_what_its_first_follows():
     """The slot before a second ending is the last before the first ending."""
     tune = read("|:G8|A8|1 B8:|2 c8|]")

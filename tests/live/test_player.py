@@ -21,8 +21,6 @@ from backing.practice.performance import perform
 from backing.practice.plan import Bars, OneSection, Plan, Step
 from backing.render.midi import render_midi
 
-pytestmark = pytest.mark.slow
-
 EXAMPLES = Path(__file__).parents[2] / "examples"
 BOOKS = sorted(EXAMPLES.glob("*.abc"))
 #: A pickup longer than the last bar's room; a note held into a fermata; tempo and metre change.
@@ -70,6 +68,7 @@ def check_the_same(stage, music, step):
     assert seconds <= ended[0] + first < seconds + 0.01
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("path", BOOKS, ids=lambda path: path.stem)
 @pytest.mark.parametrize("style", ["alternating", "sustained", "bass-runs"])
 def test_examples_are_played_as_they_are_written(stage, path, style):
@@ -78,6 +77,7 @@ def test_examples_are_played_as_they_are_written(stage, path, style):
     check_the_same(stage, (arrange(tune, load_style(style)), tune), Step())
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", ODD)
 @pytest.mark.parametrize("step", STEPS.values(), ids=STEPS.keys())
 def test_odd_tunes_are_played_as_they_are_written(stage, name, step):
@@ -86,6 +86,7 @@ def test_odd_tunes_are_played_as_they_are_written(stage, name, step):
     check_the_same(stage, odd(name), step)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("step", STEPS.values(), ids=STEPS.keys())
 def test_steps_are_played_as_they_are_written(stage, step):
     """Loops with pickups and held chords across their seams are played as files have them."""
@@ -168,6 +169,7 @@ def test_a_tempo_change_acts_on_every_step(stage):
     assert list(factors)[1:] == [(0, Fraction(70, 100)), (1, Fraction(14, 15))]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", ODD)
 def test_mido_reads_the_same(stage, name):
     """The messages are those that mido reads from our file, in its order and at its times,

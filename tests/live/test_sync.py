@@ -9,8 +9,6 @@ from backing.live import wire
 from backing.live.actions import Action
 from backing.practice.plan import Bars, OneSection, Plan, Step
 
-pytestmark = pytest.mark.slow
-
 CLOCK, START, CONTINUE, STOP, POSITION = 0xF8, 0xFA, 0xFB, 0xFC, 0xF2
 
 
@@ -134,6 +132,7 @@ def test_the_song_ends_with_the_practice(stage):
     assert len(clocks(played)) == 192
 
 
+@pytest.mark.slow
 def test_the_display_is_not_starved(stage):
     """Between clocks that come every four milliseconds beats are still shown."""
     music = stage.arranged("X:1\nT:Fast\nM:4/4\nL:1/4\nQ:1/4=400\nK:G\nGABc|dcBA|GABc|G4|]\n")

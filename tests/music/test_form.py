@@ -6,6 +6,7 @@ import pytest
 
 from backing.music.dance import DANCES, dance_of, felt, find_dance, usual_tempo
 from backing.music.metre import parse_metre
+from backing.music.played import as_played
 from backing.parse.abc import parse_abc
 
 
@@ -128,3 +129,30 @@ def test_felt_beats_of_dances():
     assert felt(four, find_dance("reel")).beats == (Fraction(1, 2), Fraction(1, 2))
     assert felt(four, find_dance("hornpipe")).beats == four.beats
     assert [dance.name for dance in DANCES if dance.swing] == ["hornpipe", "schottische"]
+
+
+def test_a_labelled_part_has_the_pickup_before_it():
+    """The pickup before a label belongs to the part that the label names; a pickup that has a
+    label itself begins there."""
+    music = "P:A\nd|A6|B5:|\nP:B\ne|A6|B5:|"
+    assert [bar.section for bar in tune(music).bars] == ["A", "A", "A", "B", "B", "B"]
+    before = "P:A\nd|A6|B5:|e|[P:B]A6|B5:|"
+    assert [bar.section for bar in tune(before).bars] == ["A", "A", "A", "B", "B", "B"]
+    short = "P:A\nA6||e|[P:B]B6|B5:|"
+    assert [bar.section for bar in tune(short).bars] == ["A", "B", "B", "B"]
+    bars = "P:A\nA6|B6|[P:B]A6|B6|"
+    assert [bar.section for bar in tune(bars).bars] == ["A", "A", "B", "B"]
+
+
+def test_more_parts_than_letters():
+    """After Z the parts go on with AA, after AZ with BA."""
+    letters = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
+    names = [bar.section for bar in tune("A6:|" * 53).bars]
+    assert names == [*letters, *(f"A{letter}" for letter in letters), "BA"]
+
+
+def test_the_room_of_a_short_bar():
+    """A short bar lacks what its metre has more, one that a pickup completes as well; a full
+    one and a long one lack nothing, a pickup nothing after it."""
+    bars = as_played(tune("d2|A6|B4|A6A2|A3|")).bars
+    assert [bar.room * 8 for bar in bars] == [0, 0, 2, 0, 3]

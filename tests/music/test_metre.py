@@ -132,3 +132,9 @@ def test_beats_against_another_library(name):
 def test_a_metre_is_a_value():
     """Two readings of one name are equal, and may be used as keys."""
     assert len({parse_metre("6/8"), make_metre(6, 8), parse_metre("3/4")}) == 2
+
+
+def test_a_single_note_is_one_beat():
+    """A metre of one quaver or semiquaver is one beat long."""
+    for name in ("1/8", "1/16"):
+        assert parse_metre(name).beats == (parse_metre(name).length,)

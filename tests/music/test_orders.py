@@ -3,6 +3,7 @@
 import pytest
 
 from backing.errors import TuneError
+from backing.music import unfold as unfolding
 from backing.music.unfold import unfold
 from backing.parse.abc import parse_abc
 from backing.parse.abc.fields import read_numbers, read_order
@@ -150,3 +151,13 @@ def test_endless_repeats_are_refused(times):
     with pytest.raises(TuneError, match="more than 20,000 bars") as caught:
         unfold(tune)
     assert "repeat signs" in caught.value.hint
+
+
+def test_a_tune_lasts_so_long_at_most(monkeypatch):
+    """What counts is how long the bars last that are played: one long bar among short ones
+    is none too many."""
+    monkeypatch.setattr(unfolding, "MOST_WHOLES", 9)
+    whole = "X:1\nM:none\nL:1/1\nK:G\n"
+    assert len(unfold(parse_abc(f"{whole}G|G6|G|G|"))) == 4  # 9 semibreves, the longest bar 6
+    with pytest.raises(TuneError, match="lasts longer than 9 semibreves"):
+        unfold(parse_abc(f"{whole}G|G6|G|G2|"))

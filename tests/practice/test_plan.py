@@ -10,7 +10,16 @@ from backing.files import load_style
 from backing.music.tempo import Tempo
 from backing.parse.abc import parse_abc
 from backing.practice.performance import perform
-from backing.practice.plan import Bars, OneSection, Plan, Step, Whole, check_plan, find_bars
+from backing.practice.plan import (
+    Bars,
+    OneSection,
+    Plan,
+    Step,
+    Whole,
+    check_plan,
+    check_speed,
+    find_bars,
+)
 
 TUNE = parse_abc(
     "X:1\nT:Spans\nM:4/4\nL:1/4\nK:G\n|:D|GABc|dcBA|1 G3:|2 G4||\n|:BAGF|EFGA|1 B4:|2 A4:|3 G4|]"
@@ -163,3 +172,14 @@ def test_bars_that_the_order_leaves_out():
         perform(arrangement, Plan((Step(OneSection("B")),)), tune)
     assert caught.value.message == "these bars are never played"
     assert caught.value.hint == "the tune's order leaves them out"
+
+
+def test_what_a_file_can_hold_of_a_tempo():
+    """Four to 1,600 crotchets a minute can be written, whatever the beat is (a MIDI file counts
+    microseconds a crotchet in 24 bits: Standard MIDI Files 1.0, FF 51; 1,600 is a working
+    value)."""
+    for beats, unit in ((4, "1/4"), (1600, "1/4"), (2, "1/2"), (3200, "1/8")):
+        check_speed(Tempo(Fraction(beats), Fraction(unit)))
+    for beats, unit in ((3, "1/4"), (1601, "1/4"), (1, "1/2"), (3202, "1/8")):
+        with pytest.raises(PracticeError, match="somewhere in the tune"):
+            check_speed(Tempo(Fraction(beats), Fraction(unit)))
