@@ -31,7 +31,7 @@ _OPTIONS = {
     "adjustPageHeight": True, "pageHeight": 100, "unit": float(_UNIT), "scale": 100,
     "pageMarginLeft": _LEFT, "pageMarginRight": _RIGHT, "pageMarginTop": 12,
     "pageMarginBottom": 12, "header": "none", "footer": "none", "svgViewBox": True,
-    "mnumInterval": 1, "lyricSize": 5.4, "lyricTopMinMargin": 2.0, "minLastJustification": 0.4,
+    "lyricSize": 5.4, "lyricTopMinMargin": 2.0, "minLastJustification": 0.4,
     "spacingStaff": 8, "font": "Leipzig", "removeIds": True, "xmlIdSeed": 1,
 }  # fmt: skip
 _STAFF_LINE = re.compile(r'<path d="M(\d+) \d+ L(\d+) \d+"')
@@ -106,7 +106,7 @@ def engrave_start(tune: Tune) -> System:
     """A tune on one line, as wide as it is."""
     verovio.enableLog(verovio.LOG_OFF)
     toolkit = verovio.toolkit()
-    toolkit.setOptions({**_OPTIONS, "breaks": "none", "adjustPageWidth": True, "mnumInterval": 0})
+    toolkit.setOptions({**_OPTIONS, "breaks": "none", "adjustPageWidth": True})
     toolkit.resetXmlIdSeed(1)
     toolkit.loadData(render_musicxml(tune))
     return _system(toolkit.renderToSVG(1), 0, part=True)
@@ -181,35 +181,30 @@ def _annotate(root: Element, tune: Tune, marks: StaffMarks, starts: Sequence[int
             _control(measure, "dir", text, onset, unit, size="90%")
         if index in marks.open:
             measure.set("right", "invis")
-        if bar.pickup or index in marks.unnumbered:
-            measure.attrib.pop("n", None)
-        elif bar.ending is not None and bar.ending.first:  # its bracket would cover the number
-            measure.attrib.pop("n", None)
-            _control(measure, "dir", str(bar.number), Fraction(0), unit, size="75%", style="italic")
-        elif index in marks.boxed:
-            number = SubElement(measure, "mNum")
-            SubElement(number, "rend", {"rend": "box"}).text = str(bar.number)
+        measure.attrib.pop("n", None)
+        if not bar.pickup and index not in marks.unnumbered:
+            _number(measure, str(bar.number), boxed=index in marks.boxed)
     for start, stop in zip(starts, [*starts[1:], len(measures)], strict=True):
         if start:
             _break_before(measures[start], parents)
         _name_rows(measures[start:stop], marks.rows, _sung(tune))
 
 
+def _number(measure: Element, number: str, *, boxed: bool) -> None:
+    """A bar's number at its first bar line, as a text that keeps clear of notes and brackets:
+    the engraver's own numbers give way to nothing."""
+    element = SubElement(measure, "dir", {"place": "above", "staff": "1", "tstamp": "0"})
+    look = {"fontsize": "75%", "fontstyle": "italic"}
+    SubElement(element, "rend", {**look, "rend": "box"} if boxed else look).text = number
+
+
 def _control(
-    measure: Element,
-    tag: str,
-    text: str,
-    onset: Fraction,
-    unit: int,
-    *,
-    size: str,
-    style: str = "normal",
-    **more: str,
+    measure: Element, tag: str, text: str, onset: Fraction, unit: int, *, size: str, **more: str
 ) -> None:
     """A text at a place in a measure; MEI counts places in beats from 1."""
     place = f"{float(onset * unit + 1):.6f}".rstrip("0").rstrip(".")
     element = SubElement(measure, tag, {"place": "above", "staff": "1", "tstamp": place, **more})
-    SubElement(element, "rend", {"fontsize": size, "fontstyle": style}).text = text
+    SubElement(element, "rend", {"fontsize": size, "fontstyle": "normal"}).text = text
 
 
 def _break_before(measure: Element, parents: Mapping[Element, Element]) -> None:

@@ -21,6 +21,7 @@ _PLAIN = {
 _FONT = "Leipzig"
 _TEXT = re.compile(r'<text x="(-?\d+)" y="(-?\d+)"([^>]*)>(.*?)</text>', re.DOTALL)
 _MUSIC = re.compile(rf'<tspan font-family="{_FONT}" font-size="(\d+)px">([^<]*)</tspan>')
+_HOLLOW = re.compile(r"<tspan[^>]*></tspan>")
 #: The size of chord letters against that of their music signs in Verovio's drawings.
 _LETTERS = 405 / 720
 _EM = 1000
@@ -50,14 +51,23 @@ def _mended(text: re.Match[str]) -> str:
         plain = "".join(_PLAIN.get(sign, "") for sign in signs)
         if plain:
             return f'<tspan font-size="{round(size * _LETTERS)}px">{plain}</tspan>'
-        for sign in signs.strip():
+        for sign in "".join(signs.split()):
             glyph = glyph_of(sign)
             drawn.append(_placed(glyph, right, y, size))
             right += glyph.advance * size / _EM
         return ""
 
-    inside = _MUSIC.sub(mend, inside)
+    inside = _bare(_MUSIC.sub(mend, inside))
     return f'{"".join(drawn)}<text x="{round(right)}" y="{y}"{more}>{inside}</text>'
+
+
+def _bare(inside: str) -> str:
+    """Without elements that hold nothing, and the room between elements: the place of a text
+    holds for its first letter, be it a space."""
+    before, inside = "", re.sub(r">\s+<", "><", inside.strip())
+    while inside != before:
+        before, inside = inside, _HOLLOW.sub("", inside)
+    return inside
 
 
 def _placed(glyph: Glyph, x: float, y: float, size: int) -> str:
