@@ -99,7 +99,7 @@ def read_musicxml(data: bytes) -> None:
     try:
         same_sound(tune, parse_musicxml(render_musicxml(tune).encode()), "musicxml")
     except BackingError as error:
-        raise LawError(f"refused as MusicXML: {error.message[:40]}", "", "") from None
+        raise LawError(f"refused as MusicXML: {error.message[:40]}", "it", error.message) from None
 
 
 def read_midi(data: bytes) -> None:
