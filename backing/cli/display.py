@@ -45,7 +45,7 @@ def _where(shown: Shown) -> str:
         return "the port is gone: waiting for it to come back"
     if shown.state is State.STOPPED or beat is None:
         return f"stopped{', ' + around if around else ''}"
-    if beat.stretch.sounding is None:
+    if not beat.stretch.in_tune:
         return f"{beat.stretch.kind}{', ' + around if around else ''}"
     bar = beat.bar
     again = f", time {bar.time}" if bar.time > 1 else ""

@@ -1,5 +1,6 @@
 """`backing make`: from a tune and a style to a practice file."""
 
+from itertools import takewhile
 from pathlib import Path
 from typing import Annotated
 
@@ -24,13 +25,24 @@ from backing.files import check_output, name_for, save
 from backing.files.codecs import AUDIO_SUFFIXES, check_audio, check_length
 from backing.music.tune import Tune
 from backing.practice.backing import Backing, performance_of, seamless_of
+from backing.practice.ends import LEAD_IN_BARS
 from backing.practice.performance import Performance
-from backing.practice.plan import Bars, OneSection
+from backing.practice.plan import Bars, Close, LeadIn, OneSection
 from backing.render.tuning import A4
 from backing.wording import count, listed
 
 _SUFFIXES = (".mid", ".midi", *AUDIO_SUFFIXES)
 _RATE = 48000
+_LED = {
+    LeadIn.HELD: "led in by a held chord",
+    LeadIn.CHORDS: "led in by chords",
+    LeadIn.TUNE: "led in by the last bars of the first part",
+}
+_CLOSED = {
+    Close.HELD: "the last chord held",
+    Close.TAG: "with a tag",
+    Close.SLOW: "slowing down at the end",
+}
 
 
 @takes_a_wish
@@ -181,8 +193,9 @@ def _said(
     a4: float,
 ) -> list[str]:
     """What was made, in words: which part of the tune, how fast, how often, and the rest."""
-    step = backing.plan.steps[0]
-    counted = sum(1 for bar in performance.bars if bar.index < 0)
+    step = backing.plan.steps[-1]
+    counted = sum(1 for _ in takewhile(lambda bar: bar.index < 0, performance.bars))
+    counted -= LEAD_IN_BARS if step.lead_in is LeadIn.TUNE else 0
     muted = _muted(backing)
     metre = next(bar.metre for bar in performance.bars if bar.index >= 0)
     tempo = performance.tempos[0].tempo
@@ -193,6 +206,8 @@ def _said(
         speed_words(tune, tempo, metre, backing.manner),
         f"count-in {count(counted, 'bar')}" if counted else "no count-in",
         *(["seamless"] if seamless else []),
+        *([] if step.lead_in is LeadIn.CLICKS else [_LED[step.lead_in]]),
+        *([] if step.close is Close.STOP else [_CLOSED[step.close]]),
         f"{listed(muted)} muted" if muted else "nothing muted",
         *([f"A = {a4:g} Hz"] if a4 != A4 else []),
         lasting(performance.seconds),
@@ -201,7 +216,7 @@ def _said(
 
 def _titled(tune: Tune, backing: Backing, performance: Performance) -> tuple[str, ...]:
     """What tells a file from others of the same tune: which bars, how fast, without what."""
-    span = backing.plan.steps[0].span
+    span = backing.plan.steps[-1].span
     which = [_what(backing, performance)] if isinstance(span, Bars | OneSection) else []
     speed = per_cent(performance.tempos[0].tempo, own_tempo(tune, backing.manner))
     muted = _muted(backing)
@@ -210,16 +225,17 @@ def _titled(tune: Tune, backing: Backing, performance: Performance) -> tuple[str
 
 def _muted(backing: Backing) -> list[str]:
     """The tracks that are silent, by name."""
-    return [name for name, role in typed.TRACKS.items() if role in backing.plan.steps[0].muted]
+    return [name for name, role in typed.TRACKS.items() if role in backing.plan.steps[-1].muted]
 
 
 def _what(backing: Backing, performance: Performance) -> str:
-    step = backing.plan.steps[0]
+    step = backing.plan.steps[-1]
     span = step.span
     if isinstance(span, Bars):
         return f"bar {span.first}" if span.first == span.last else f"bars {span.first}-{span.last}"
-    full = sum(1 for bar in performance.bars if bar.index >= 0 and not bar.begins)
-    bars = count(full // step.times, "bar")
     if isinstance(span, OneSection):
-        return f"{span.name.upper()} part, {bars}"
-    return f"the whole tune, {bars}"
+        full = sum(1 for bar in performance.bars if bar.index >= 0 and not bar.begins)
+        return f"{span.name.upper()} part, {count(full // step.times, 'bar')}"
+    full = sum(1 for bar in backing.arrangement.bars if not bar.begins)
+    first = "the first part once to yourself, then " if len(backing.plan.steps) > 1 else ""
+    return f"{first}the whole tune, {count(full, 'bar')}"

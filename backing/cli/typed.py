@@ -25,6 +25,7 @@ SLOWEST_PER_CENT, FASTEST_PER_CENT = 1, 1000
 _PART = r"\s*([^:]*?)\s*:(?:\s+|$)(.*?)\s*$"
 _NUMBER = r"\s*([+-]?\d{1,9})(?:[.,](\d{1,6}))?\s*$"
 _BARS = r"\s*(\d{1,6})\s*(?:[-–—]\s*(\d{1,6})\s*)?$"
+_TIMES = r"\s*(\d{1,4})\s*[xX×]\s*(\d{1,4})\s*$"
 _SWING = r"\s*(\d{1,2}(?:[.,]\d)?)\s*:\s*(\d{1,2})\s*$"
 
 
@@ -34,6 +35,18 @@ def whole_number(text: str, option: str, example: str) -> int:
     if number is None or number.denominator != 1:
         raise UsageError(f"{option} {text!r} is not a whole number", f"give a number: {example}")
     return int(number)
+
+
+def times(text: str) -> tuple[int, int]:
+    """How often, and how many bars each time must have (0: any): "4", "7x32".
+
+    >>> times("4"), times("7 x 32"), times("7×32")
+    ((4, 0), (7, 32), (7, 32))
+    """
+    asked = re.match(_TIMES, text)
+    if asked:
+        return int(asked[1]), int(asked[2])
+    return whole_number(text, "--times", "4, or 7x32"), 0
 
 
 def decimal_number(text: str, option: str, example: str) -> float:

@@ -32,7 +32,7 @@ from backing.files import Reading, StyleShelf, load_style, read_tune
 from backing.harmony.source import ChordSource
 from backing.practice.asked import Asked
 from backing.practice.backing import Backing, make_backing
-from backing.practice.plan import Plan, Step
+from backing.practice.plan import Close, LeadIn, Plan, Step, Whole
 from backing.render.tuning import A4, check_a4, check_tremolo
 from backing.wording import listed
 
@@ -80,8 +80,38 @@ class Wish(NamedTuple):
         ),
     ] = ""
     times: Annotated[
-        str, _option(SPEED, "How often it is played, one after the other.", metavar="N")
+        str,
+        _option(
+            SPEED,
+            "How often it is played, one after the other; 7x32: for a dance of 7 times 32 bars.",
+            metavar="N",
+        ),
     ] = ""
+    lead_in: Annotated[
+        LeadIn | None,
+        _option(
+            SPEED,
+            "What comes before it. clicks: the count-in, as without it. held: a held chord under "
+            "the clicks. chords: bass and chord instead. tune: the last two bars of its first "
+            "part.",
+        ),
+    ] = None
+    close: Annotated[
+        Close | None,
+        _option(
+            SPEED,
+            "How the last time ends. stop: as the style does. held: the last chord is held. tag: "
+            "two chords more. slow: slowing down, for listening only.",
+        ),
+    ] = None
+    once_to_yourself: Annotated[
+        bool,
+        _option(
+            SPEED,
+            "Before the dance the first part once, as dancers wait for.",
+            "--once-to-yourself",
+        ),
+    ] = False
     pickup: Annotated[
         bool,
         _option(
@@ -226,13 +256,24 @@ def asked_for(wish: Wish) -> Asked:
     """
     if wish.profile and not wish.box:
         raise UsageError("--profile says how a box is fingered", "name it too: --box D/G")
+    times, each = typed.times(wish.times) if wish.times else (1, 0)
+    span = typed.span(wish.bars, wish.part, wish.ending)
+    if wish.once_to_yourself and not isinstance(span, Whole):
+        raise UsageError("--once-to-yourself is for the whole tune", "leave --bars and --part out")
+    if each and not isinstance(span, Whole):
+        raise UsageError(
+            f"--times {wish.times} is for the whole tune", "leave --bars and --part out"
+        )
     step = Step(
-        span=typed.span(wish.bars, wish.part, wish.ending),
+        span=span,
         tempo=typed.speed(wish.tempo, wish.percent),
-        times=typed.whole_number(wish.times, "--times", "4") if wish.times else 1,
+        times=times,
         muted=typed.tracks(wish.mute or ()),
         count_in=typed.whole_number(wish.count_in, "--count-in", "2") if wish.count_in else None,
         whole_pickup=wish.pickup,
+        lead_in=wish.lead_in or LeadIn.CLICKS,
+        close=wish.close or Close.STOP,
+        each=each,
     )
     box, costs = _box(wish)
     return Asked(
@@ -250,6 +291,7 @@ def asked_for(wish: Wish) -> Asked:
         box=box,
         costs=costs,
         balance=typed.balance(wish.balance),
+        once_to_yourself=wish.once_to_yourself,
     )
 
 

@@ -124,7 +124,7 @@ class Player:
         if not isinstance(each.said, FeltBeat):
             return
         stretch = each.said.stretch
-        if stretch.sounding is not None and each.stretch >= self._landing:
+        if stretch.in_tune and each.stretch >= self._landing:
             self._here, self._moving = self._ways.place(stretch, each.said.number), False
         elif each.stretch > self._landing:  # a gap, or the count-in of another step
             self._here = self._ways.place(stretch, 0)
@@ -222,7 +222,7 @@ class Player:
         """True while nothing but clicks sounds: in a gap, and until a count-in, or the breath
         where there is none, is over."""
         now = self.sender
-        return now.beat is None or now.number < self._began or now.stretch.sounding is None
+        return now.beat is None or now.number < self._began or not now.stretch.in_tune
 
     def _room(self, target: Target, beat: FeltBeat) -> Fraction:
         """Room for the target's pickup before the bar line, none where it comes too late."""

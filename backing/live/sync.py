@@ -33,7 +33,7 @@ def clock_cues(stretch: Stretch, bar: MappedBar, number: int) -> list[Cue]:
 
 def _song_at(stretch: Stretch, bar: MappedBar) -> int | None:
     """Where the song stands at a bar, in sixteenths; None where nothing but clicks sounds."""
-    if stretch.sounding is None:
+    if not stretch.in_tune:
         return None
     return round((stretch.song + bar.onset - stretch.start) * _SIXTEENTHS_A_WHOLE)
 

@@ -30,7 +30,8 @@ class Asked(NamedTuple):
     from `styles`, by its name: give one or the other.  Without `chords` they are the tune's
     own, found where it has none.  With a `box` the left hand plays only what that box has
     under the melody, fingered by `costs`.  `balance` is the amplitude of tracks in per cent of
-    usual, from 0 (the melody goes up to 133).
+    usual, from 0 (the melody goes up to 133).  `once_to_yourself` plays the first part once
+    before all else, as dancers wait for.
     """
 
     plan: Plan = Plan()
@@ -41,3 +42,4 @@ class Asked(NamedTuple):
     box: "Layout | None" = None
     costs: "Costs | None" = None
     balance: Mapping[Role, Fraction] = MappingProxyType({})
+    once_to_yourself: bool = False

@@ -16,7 +16,7 @@ from backing.music.tune import Tune
 from backing.practice.asked import Asked
 from backing.practice.balance import channel_volumes
 from backing.practice.performance import Performance, balanced, perform, perform_seamless
-from backing.practice.plan import OneSection, Plan, check_plan, find_bars
+from backing.practice.plan import OneSection, Plan, check_plan, find_bars, with_first_part
 
 if TYPE_CHECKING:
     from backing.box.fit import Fit
@@ -65,7 +65,8 @@ def make_backing(tune: Tune, asked: Asked) -> Backing:
         raise PracticeError(
             f"{manner.dance!r} is not a dance that is known here", "try reel, jig, waltz"
         )
-    check_plan(asked.plan, tune)
+    plan = with_first_part(asked.plan, tune) if asked.once_to_yourself else asked.plan
+    check_plan(plan, tune)
     volumes = channel_volumes(asked.balance)
     source = asked.chords
     wanted = _turns(asked.style)
@@ -99,7 +100,7 @@ def make_backing(tune: Tune, asked: Asked) -> Backing:
         manner,
         faces,
         found.fit if found else None,
-        asked.plan,
+        plan,
         volumes,
         notices,
     )

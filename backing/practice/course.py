@@ -15,6 +15,14 @@ from backing.arranging.face import ONCE, Face
 from backing.arranging.faces import Faces, faces_of
 from backing.music.tempo import Tempo
 from backing.music.tune import Tune
+from backing.practice.ends import (
+    LEAD_IN_BARS,
+    last_bars,
+    led_by_chord,
+    tag_bars,
+    tag_of,
+    with_close,
+)
 from backing.practice.laying import (
     Free,
     Laid,
@@ -22,10 +30,13 @@ from backing.practice.laying import (
     Turn,
     count_in_bars,
     lay_clicks,
+    lay_piece,
     lay_round,
 )
 from backing.practice.plan import (
     Bars,
+    Close,
+    LeadIn,
     OneSection,
     Passage,
     Plan,
@@ -36,7 +47,7 @@ from backing.practice.plan import (
     scale_of,
 )
 from backing.practice.round import Round, find_round
-from backing.practice.stretch import Kind, Stretch, full_length
+from backing.practice.stretch import Kind, Sounding, Stretch, full_length
 
 
 class Course:
@@ -129,12 +140,18 @@ class Course:
         """A count-in, then all times; without one, a pickup is a bar of its own."""
         bar = self.round(target.span).frame[target.bar]
         lead = target.bar == 0 or self.pickup(target) <= full_length(bar)
-        clicks = self.plan.steps[target.step].count_in
+        step, times = self.plan.steps[target.step], self._how_often(target.step)
+        from_tune = step.lead_in is LeadIn.TUNE and target == self.asked(target.step)
+        clicks = step.count_in
         if clicks is None:
-            clicks = count_in_bars(bar, self._tempo(target).scaled(self._scale))
+            usual = count_in_bars(bar, self._tempo(target).scaled(self._scale))
+            clicks = 0 if from_tune else usual
         if clicks:
-            yield Turn(Kind.COUNT_IN, target, times=self._how_often(target.step), clicks=clicks)
-        else:
+            kind = Kind.LEAD_IN if step.lead_in is LeadIn.CHORDS else Kind.COUNT_IN
+            yield Turn(kind, target, times=times, clicks=clicks)
+        if from_tune:
+            yield Turn(Kind.LEAD_IN, target, times=times, clicks=LEAD_IN_BARS)
+        if not clicks and not from_tune:
             target = target._replace(bar=self._led(target))
         yield from self._times(Turn(Kind.PLAY, target, lead=lead))
 
@@ -146,13 +163,15 @@ class Course:
         turn, again = first, Turn(Kind.GAP, first.target._replace(bar=0))
         for time in range(first.time, times + 1) if times else count(first.time):
             for kind in kinds:
-                last = time == times and kind is kinds[-1]
+                last = time == times and kind is kinds[-1] and not step.goes_on
                 yield turn._replace(
                     kind=kind, time=time, times=times, last=last, follows=not (last or step.gap)
                 )
                 turn = again
                 if step.gap and not last:
                     yield again._replace(time=time, times=times, clicks=step.gap)
+                if last and step.close is Close.TAG and not isinstance(turn.target.span, Bars):
+                    yield Turn(Kind.TAG, again.target, time, times, clicks=1)
 
     def _how_often(self, step: int) -> int:
         """How many times a step goes round; 0 for without an end."""
@@ -190,14 +209,33 @@ class Course:
 
     def _lay(self, turn: Turn) -> Laid:
         if turn.clicks:
-            bar = self.round(turn.target.span).frame[turn.target.bar]
-            return lay_clicks(turn.clicks, bar, self._free)
+            return self._lay_aside(turn)
         return lay_round(turn, self._round(turn), self.pickup(turn.target), self._free)
 
+    def _lay_aside(self, turn: Turn) -> Laid:
+        """Bars that are none of a time through: clicks, a lead-in, a tag."""
+        target, lead_in = turn.target, self.plan.steps[turn.target.step].lead_in
+        bar = self.round(target.span).frame[target.bar]
+        if turn.kind is Kind.TAG:
+            laid = lay_clicks(tag_bars(bar), bar, self._free)
+            return laid._replace(sounding=Sounding(tag_of(self.arrangement, laid.frame)))
+        if turn.kind is Kind.LEAD_IN and lead_in is LeadIn.TUNE:
+            going_on = self._faces(Face(last=False))
+            return lay_piece(last_bars(going_on, self.pickup(target)), self._free)
+        laid = lay_clicks(turn.clicks, bar, self._free)
+        if turn.kind is Kind.GAP or lead_in in (LeadIn.CLICKS, LeadIn.TUNE):
+            return laid
+        held = lead_in is LeadIn.HELD
+        chord = led_by_chord(self.round(target.span).piece, laid.frame, held=held)
+        return laid._replace(sounding=Sounding(chord))
+
     def _round(self, turn: Turn) -> Round:
-        whole = self.plan.steps[turn.target.step].whole_pickup
+        step = self.plan.steps[turn.target.step]
         span = self._ending(turn)
-        return self.round(span, whole_pickup=whole, face=_face(turn))
+        found = self.round(span, whole_pickup=step.whole_pickup, face=_face(turn))
+        if turn.last and not isinstance(span, Bars):
+            return found._replace(piece=with_close(found.piece, step.close))
+        return found
 
     def _ending(self, turn: Turn) -> Passage:
         """The span of a turn; a section with several endings takes them by turns, so that the

@@ -4,7 +4,7 @@ from dataclasses import replace
 from fractions import Fraction
 from typing import NamedTuple
 
-from backing.arranging.arrangement import MappedBar
+from backing.arranging.arrangement import Arrangement, MappedBar
 from backing.music.tempo import Tempo
 from backing.practice.plan import Passage
 from backing.practice.round import Round
@@ -74,6 +74,15 @@ def lay_clicks(count: int, bar: MappedBar, free: Free | None) -> Laid:
         for place in range(count)
     )  # fmt: skip
     return Laid(frame, None, Free(at + full * count, full))
+
+
+def lay_piece(piece: Arrangement, free: Free | None) -> Laid:
+    """A piece of its own, from 0 on, in its place; a pickup may sound in its last bar."""
+    last = piece.bars[-1]
+    bars = (*piece.bars[:-1], replace(last, length=max(last.length, full_length(last))))
+    by = -bars[-1].stop if free is None else free.at
+    frame = tuple(replace(bar, onset=bar.onset + by) for bar in bars)
+    return Laid(frame, Sounding(piece, by), Free(frame[-1].stop, full_length(last)))
 
 
 def lay_round(turn: Turn, found: Round, pickup: Fraction, free: Free | None) -> Laid:

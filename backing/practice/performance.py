@@ -24,7 +24,7 @@ from backing.arranging.arrangement import (
 from backing.arranging.faces import Faces, faces_of
 from backing.errors import PracticeError
 from backing.music.tune import Tune
-from backing.practice.plan import MOST_TIMES, Plan, Step, check_plan
+from backing.practice.plan import MOST_TIMES, Close, LeadIn, Plan, Step, check_plan
 from backing.practice.route import route
 from backing.practice.stretch import Kind, Stretch, tempos_of
 
@@ -86,7 +86,8 @@ def perform_seamless(arranged: Faces | Arrangement, step: Step, tune: Tune) -> P
     check_plan(Plan((step,)), tune)
     if step.times == MOST_TIMES:
         raise PracticeError(f"{step.times} times in a loop", "once will do: a loop has no end")
-    more = step._replace(count_in=0, times=step.times + 1)
+    plain = step._replace(count_in=0, lead_in=LeadIn.CLICKS, close=Close.STOP)
+    more = plain._replace(times=step.times + 1)
     stretches = [
         stretch._replace(times=step.times) for stretch in route(arranged, Plan((more,)), tune)
     ]
@@ -217,8 +218,10 @@ def _markers(stretches: list[Stretch]) -> Iterator[PlacedText]:
     A pickup is marked where it begins, also inside the bar before.
     """
     for stretch in stretches:
-        if stretch.sounding is None:
+        if stretch.sounding is None or not stretch.in_tune:
             yield PlacedText(stretch.start, str(stretch.kind))
+            if stretch is stretches[-1]:
+                yield PlacedText(stretch.stop, "end")
             continue
         if stretch.times > 1:
             yield PlacedText(stretch.start, f"time through {stretch.time} of {stretch.times}")

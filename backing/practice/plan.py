@@ -1,6 +1,7 @@
 """What to practise, as a value: which bars, how fast, how often, what is muted."""
 
 from dataclasses import dataclass
+from enum import StrEnum
 from fractions import Fraction
 from typing import NamedTuple
 
@@ -8,6 +9,7 @@ from backing.arranging.arrangement import Arrangement, Role
 from backing.errors import PracticeError, did_you_mean
 from backing.music.tempo import FASTEST, SLOWEST, FeltBeats, Tempo
 from backing.music.tune import Section, Tune
+from backing.music.unfold import unfold
 
 MOST_TIMES, MOST_COUNT_IN = 1000, 64
 #: Quarter notes a minute that a MIDI file can hold (24 bits of microseconds) and a player use.
@@ -40,6 +42,24 @@ class OneSection(NamedTuple):
 Passage = Whole | Bars | OneSection
 
 
+class LeadIn(StrEnum):
+    """What comes before the tune."""
+
+    CLICKS = "clicks"
+    HELD = "held"
+    CHORDS = "chords"
+    TUNE = "tune"
+
+
+class Close(StrEnum):
+    """How the last time through ends."""
+
+    STOP = "stop"
+    HELD = "held"
+    TAG = "tag"
+    SLOW = "slow"
+
+
 class Step(NamedTuple):
     """One thing to practise.
 
@@ -48,7 +68,10 @@ class Step(NamedTuple):
     of clicks (0 to 64; None: as many as make four felt beats).  `muted` tracks are silent.
     With `echo` each time is followed by one without the melody, for the player to answer;
     `gap` bars of clicks (0 to 64) come between one time and the next.  `whole_pickup` plays
-    the pickup whole each time, also where the last bar has no room for it.
+    the pickup whole each time, also where the last bar has no room for it.  `lead_in` says
+    what comes before it, `close` how its last time ends (bars alone never close).  Where it
+    `goes_on` it does not stop: the next step follows at once.  `each` is how many bars one time
+    through must have (0: any).
     """
 
     span: Passage = Whole()
@@ -59,12 +82,26 @@ class Step(NamedTuple):
     echo: bool = False
     gap: int = 0
     whole_pickup: bool = False
+    lead_in: LeadIn = LeadIn.CLICKS
+    close: Close = Close.STOP
+    goes_on: bool = False
+    each: int = 0
 
 
 class Plan(NamedTuple):
     """A practice: its steps, one after the other."""
 
     steps: tuple[Step, ...] = (Step(),)
+
+
+def with_first_part(plan: Plan, tune: Tune) -> Plan:
+    """The plan with the first part of the tune before it, "once to yourself": dancers hear it
+    once and begin with what follows, without a stop between."""
+    first, name = plan.steps[0], tune.sections[0].name
+    part = OneSection(name, min(endings_of(tune, name), default=None))
+    once = first._replace(span=part, times=1, goes_on=True, each=0)
+    dance = first._replace(count_in=0, lead_in=LeadIn.CLICKS)
+    return Plan((once, dance, *plan.steps[1:]))
 
 
 def check_plan(plan: Plan, tune: Tune) -> None:
@@ -77,8 +114,21 @@ def check_plan(plan: Plan, tune: Tune) -> None:
             raise PracticeError(
                 f"a count-in of {step.count_in} bars", f"give 0 to {MOST_COUNT_IN} bars"
             )
+        if step.each:
+            _check_bars(tune, step)
         if not 0 <= step.gap <= MOST_COUNT_IN:
             raise PracticeError(f"a gap of {step.gap} bars", f"give 0 to {MOST_COUNT_IN} bars")
+
+
+def _check_bars(tune: Tune, step: Step) -> None:
+    """Dancers count bars: once through the tune must have as many as they are told."""
+    played = sum((tune.bars[played.index].length for played in unfold(tune)), Fraction(0))
+    bars = round(played / tune.metre.length) if tune.metre.length else 0
+    if bars != step.each:
+        raise PracticeError(
+            f"{step.times} times {step.each} bars: the tune has {bars} bars once through",
+            f"choose a tune with {step.each} bars, or say how often: --times {step.times}",
+        )
 
 
 def check_tempo(tempo: Tempo) -> None:

@@ -33,6 +33,8 @@ class Kind(StrEnum):
     PLAY = "play"
     ECHO = "echo"
     GAP = "gap"
+    LEAD_IN = "lead-in"
+    TAG = "tag"
 
 
 class Sounding(NamedTuple):
@@ -147,6 +149,11 @@ class Stretch(NamedTuple):
     def stop(self) -> Fraction:
         """Where the next one begins."""
         return self.frame[-1].stop
+
+    @property
+    def in_tune(self) -> bool:
+        """True for a time through or its echo; False for what stands before, between, after."""
+        return self.kind in (Kind.PLAY, Kind.ECHO)
 
     @property
     def lead(self) -> tuple[MappedBar, ...]:
