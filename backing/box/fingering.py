@@ -22,7 +22,6 @@ from backing.box.settle import settled
 from backing.errors import TuneError
 from backing.music.key import Key
 
-
 #: Notes as they are played, struck together counted once, that a fingering is found for: the
 #: slowest music takes 0.6 ms for each.
 MOST_MOMENTS = 10_000

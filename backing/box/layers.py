@@ -115,7 +115,7 @@ def _go_on_with_air(before: Layer, ways: RowWays, found: Options, used: Used) ->
     for state, row in ways:
         ahead = used.tracked.get(found.direction[state])
         if ahead is None:
-            kept = _cheapest(row, changing if state % 2 else steady, 0.0, 0.0)
+            kept: Sequence[_Into] = _cheapest(row, changing if state % 2 else steady, 0.0, 0.0)
         elif state % 2:
             kept = _cheapest(row, changing, used.cost(0.0), used.after(0.0, ahead))
         else:

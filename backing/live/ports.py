@@ -2,8 +2,9 @@
 
 A port that vanishes (a cable pulled, a program closed) is noticed within half a second, and
 joined again when one of its name is back.  Not noticed: a program that closes and comes back
-under its name between two looks.  A JACK server that stands still without dying (SIGSTOP)
-blocks the program once some two thousand messages wait for it: rtmidi offers no way out.
+under its name between two looks.  A JACK server that stands still without dying (SIGSTOP) is
+taken as gone until it goes on: some thousands of messages later rtmidi would wait for it, with no
+way out.
 When a JACK server dies, its library writes a few lines to stderr itself (`native.own_screen`).
 """
 
@@ -14,7 +15,7 @@ from typing import Protocol, TypeVar
 
 from backing.errors import PortError
 from backing.live import system
-from backing.live.native import bounded
+from backing.live.native import LEAVING, LONGEST, bounded
 from backing.live.port_names import MEANT, bare, find
 from backing.live.system import Client, PortKind
 
@@ -26,6 +27,9 @@ LOOK_EVERY = 0.5
 #: JACK is told the ending again after so many seconds: two periods at least (4096 frames at
 #: 44,100 a second last 0.093), then longer than most of the moments in which a server is late.
 _AGAIN = (0.2, 0.4)
+
+#: After so many messages JACK's server is looked at sooner: twice as many may wait for it.
+_UNSEEN = 1_000
 
 #: Clients are made, looked at and ended one at a time: libjack frees those of a dead server
 #: as soon as a new one is made, and whoever still uses them crashes.
@@ -175,7 +179,9 @@ class Connection:
         self._of = of
         self._heard = heard
         self._client: Client = None
-        self._server = ""
+        self._server, self._process = "", 0
+        self._still = False
+        self._unseen = 0
         self._fault = system.rtmidi().RtMidiError
         self._held = RLock()  # while a message is sent, its client is not ended
         self._closed = Event()
@@ -194,7 +200,7 @@ class Connection:
         self._closed.set()
         with _ONE_AT_A_TIME:
             _CONNECTIONS.discard(self)
-            self._end()
+            self._end(LEAVING)
 
     def _watch(self) -> None:
         while not self._closed.wait(LOOK_EVERY):
@@ -205,13 +211,24 @@ class Connection:
     def _look(self) -> None:
         """See whether the port is there, and join it again where it is back."""
         self.leave_a_dead_server()
+        self._look_at_server()
+        if self._still:
+            return
         if self.gone:
-            with suppress(PortError):
+            with suppress(PortError), bounded():
                 self._join()
         elif not self._place.there(self._client):
             with self._held:
                 self.gone = True
                 self._client.close_port()
+
+    def _look_at_server(self) -> None:
+        """Take the port as gone while its JACK server stands still."""
+        with self._held:
+            self._unseen = 0
+            still = system.is_stopped(self._process) if self._server else False
+            if still != self._still and (self._still or not self.gone):
+                self._still = self.gone = still
 
     def _join(self) -> None:
         fresh = self._client is None
@@ -227,6 +244,7 @@ class Connection:
         with self._held:
             self._client = client
             self._server = system.jack_server(client)
+            self._process = system.server_process() if self._server else 0
             self.gone = False
 
     def leave_a_dead_server(self) -> None:
@@ -234,14 +252,14 @@ class Connection:
         if self._server and system.jack_server(self._client) != self._server:
             self._end()
 
-    def _end(self) -> None:
-        """End the client, if there is one."""
+    def _end(self, seconds: float = LONGEST) -> None:
+        """End the client, if there is one; the program, where that takes longer."""
         with self._held:
             self.gone = True
-            self._server = ""
+            self._server, self._process, self._still = "", 0, False
             client, self._client = self._client, None
         if client is not None:
-            system.let_go(client)
+            system.let_go(client, seconds)
 
 
 class MidiPort(Connection):
@@ -250,6 +268,9 @@ class MidiPort(Connection):
     def send(self, message: bytes, due: float) -> None:
         """Send a message now; one to a port that is gone is dropped."""
         with self._held:
+            self._unseen += 1
+            if self._unseen > _UNSEEN:
+                self._look_at_server()
             if not self.gone:
                 with suppress(self._fault):
                     self._client.send_message(message)
@@ -259,10 +280,11 @@ class MidiPort(Connection):
 
         A JACK server that is late loses a period with all that is in it.
         """
-        for wait in (0.0, *_AGAIN) if self._server else (0.0,):
-            if wait and not self.gone:
-                self._closed.wait(wait)
-            with bounded():
+        with bounded(LEAVING):
+            self._look_at_server()
+            for wait in (0.0, *_AGAIN) if self._server else (0.0,):
+                if wait and not self.gone:
+                    self._closed.wait(wait)
                 for message in messages:
                     self.send(message, due)
 

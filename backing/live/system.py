@@ -5,13 +5,16 @@ The library is an extra and is loaded only when a port is wanted.
 
 import importlib
 import os
+import socket
+import stat
+import struct
 import sys
 from contextlib import suppress
 from types import ModuleType
 from typing import Any, Literal
 
 from backing.errors import PortError
-from backing.live.native import bounded, hushed, undisturbed
+from backing.live.native import LONGEST, bounded, hushed, undisturbed
 
 #: One of rtmidi's clients; it has no types of its own.
 Client = Any
@@ -19,7 +22,7 @@ PortKind = Literal["MidiIn", "MidiOut"]
 
 _NAMES = {"alsa": "ALSA", "jack": "JACK", "core": "CoreMIDI", "winmm": "Windows"}
 _CARD = "Without a port, backing play sounds through the sound card"
-_SOCKETS = "/proc/net/unix"
+_SOCKETS, _OPEN_FILES = "/proc/net/unix", "/proc/self/fd"
 _LISTENS = "00010000"  # the kernel's flag of a socket that waits for others (linux/net.h)
 
 
@@ -63,13 +66,14 @@ def system_name(of: Client) -> str:
     return _NAMES[rtmidi().get_api_name(of.get_current_api())]
 
 
-def let_go(of: Client) -> None:
+def let_go(of: Client, seconds: float = LONGEST) -> None:
     """End a client: nothing more is heard, then the port, then the client itself.
 
     Another order crashes, or leaves the client listed.  On JACK rtmidi waits until the last
-    messages have left, at most a second; a signal would end that wait.
+    messages have left, at most a second; a signal would end that wait.  Where it takes longer
+    than so many seconds the program ends.
     """
-    with suppress(rtmidi().RtMidiError), hushed(), undisturbed(), bounded():
+    with suppress(rtmidi().RtMidiError), hushed(), undisturbed(), bounded(seconds):
         if hasattr(of, "cancel_callback"):
             of.cancel_callback()
         of.close_port()
@@ -85,13 +89,47 @@ def jack_server(of: Client) -> str:
     """
     if system_name(of) != "JACK":
         return ""
-    server = os.environ.get("JACK_DEFAULT_SERVER", "default")
-    socket = f"/jack_{server}_{os.getuid()}_0"
+    path = _server_path()
     with suppress(OSError), open(_SOCKETS, encoding="utf-8", errors="replace") as sockets:
         for line in sockets:
-            if socket in line and f" {_LISTENS} " in line:
+            if path in line and f" {_LISTENS} " in line:
                 return line.split()[6]
     return ""
+
+
+def server_process() -> int:
+    """The process of the JACK server that we are connected to; 0 where it is not seen.
+
+    Linux tells who is at the other end of a socket (SO_PEERCRED, unix(7)).
+    """
+    with suppress(OSError):
+        for number in map(int, os.listdir(_OPEN_FILES)):
+            with suppress(OSError):
+                if stat.S_ISSOCK(os.fstat(number).st_mode) and (process := _server_at(number)):
+                    return process
+    return 0
+
+
+def _server_at(number: int) -> int:
+    """The process at the other end of a socket, where that is JACK's server; else 0."""
+    with socket.socket(fileno=os.dup(number)) as connected:
+        if _server_path() not in str(connected.getpeername()):
+            return 0
+        peer = connected.getsockopt(socket.SOL_SOCKET, socket.SO_PEERCRED, 12)
+        return int(struct.unpack("3i", peer)[0])
+
+
+def is_stopped(process: int) -> bool:
+    """True while a process stands still, by SIGSTOP or a debugger (proc(5), its state)."""
+    with suppress(OSError), open(f"/proc/{process}/stat", "rb") as told:
+        return told.read().rpartition(b")")[2].split()[0] in (b"T", b"t")
+    return False
+
+
+def _server_path() -> str:
+    """The end of the name of the socket that JACK's server listens on."""
+    server = os.environ.get("JACK_DEFAULT_SERVER", "default")
+    return f"/jack_{server}_{os.getuid()}_0"
 
 
 def _how_to_get_one() -> str:

@@ -1,6 +1,7 @@
 """Ports on a real JACK server: another program that listens, and a real synthesiser."""
 
 import os
+import signal
 import subprocess
 import sys
 import threading
@@ -199,6 +200,63 @@ def test_a_jack_server_that_dies_takes_nothing_along(jack, then, said):
     )
     assert ran.stdout.splitlines() == said
     assert ran.returncode == 0
+
+
+#: A program whose JACK server stands still, and perhaps goes on.
+STANDSTILL = """
+import os, signal, sys, time
+sys.path.insert(0, sys.argv[1])
+from conftest import until
+from backing.live import ports, system
+
+server = int(sys.argv[2])
+port = ports.open_output("reed")
+os.kill(server, signal.SIGSTOP)
+until(lambda: system.is_stopped(server), "the stop")
+for _ in range(20_000):  # more than waits in rtmidi for a server
+    port.send(bytes((0x90, 60, 1)), 0)
+print(port.gone)
+if sys.argv[3] == "on":
+    os.kill(server, signal.SIGCONT)
+    until(lambda: not port.gone, "the server")
+    port.send(bytes((0x90, 60, 2)), 0)
+    time.sleep(0.2)
+port.end([bytes((0x80, 60, 0))], 0)
+port.close()
+print("closed")
+"""
+
+
+@pytest.mark.slow
+@pytest.mark.skipif(not sys.platform.startswith("linux"), reason="the server is seen on Linux")
+@pytest.mark.parametrize(
+    ("then", "said", "code"), [("on", ["True", "closed"], 0), ("still", ["True"], 1)]
+)
+def test_a_jack_server_that_stands_still_is_gone(mortal_jack, capture, then, said, code):
+    """While the JACK server is stopped (SIGSTOP) its port is gone, and sending does not block;
+    when it goes on, messages arrive again; where it does not, closing ends the program."""
+    listener = capture("Reed box")
+    try:
+        ran = subprocess.run(
+            [
+                sys.executable,
+                "-c",
+                STANDSTILL,
+                str(Path(__file__).parent),
+                str(mortal_jack.pid),
+                then,
+            ],
+            capture_output=True,
+            text=True,
+            timeout=60,
+            check=False,
+        )
+    finally:
+        mortal_jack.send_signal(signal.SIGCONT)
+    assert ran.stdout.splitlines() == said
+    assert ran.returncode == code
+    if then == "on":
+        assert bytes((0x90, 60, 2)) in listener.messages
 
 
 @pytest.mark.slow
