@@ -28,8 +28,9 @@ LOOK_EVERY = 0.5
 #: 44,100 a second last 0.093), then longer than most of the moments in which a server is late.
 _AGAIN = (0.2, 0.4)
 
-#: After so many messages JACK's server is looked at sooner: twice as many may wait for it.
-_UNSEEN = 1_000
+#: After so many messages JACK's server is looked at sooner, four times as many may wait for it;
+#: after so many seconds, for a process that is stopped is not seen to be at once.
+_UNSEEN, _SETTLES = 1_000, 0.05
 
 #: Clients are made, looked at and ended one at a time: libjack frees those of a dead server
 #: as soon as a new one is made, and whoever still uses them crashes.
@@ -269,7 +270,8 @@ class MidiPort(Connection):
         """Send a message now; one to a port that is gone is dropped."""
         with self._held:
             self._unseen += 1
-            if self._unseen > _UNSEEN:
+            if self._unseen > _UNSEEN and self._server:
+                self._closed.wait(_SETTLES)
                 self._look_at_server()
             if not self.gone:
                 with suppress(self._fault):

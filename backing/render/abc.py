@@ -23,6 +23,7 @@ from backing.render.abc_voice import (
 _HEADER_TEXTS = frozenset("ABDFGHNOPSWZr")
 #: Fields whose texts are kept as they stand, escapes and all.
 _AS_WRITTEN = frozenset("PQ")
+_WORDS = "W:"
 _QUOTED = re.compile(r'"[^"]*"')
 
 
@@ -162,15 +163,18 @@ def _kept_header(tune: Tune, kept: KeptText) -> Iterator[str]:
 
 def _kept_body(tune: Tune, kept: KeptText) -> Iterator[str]:
     """The voices one after the other, each remark and directive before the line of music that
-    followed it, or at the end of the one that it stood in."""
+    followed it, or at the end of the one that it stood in; the words that are printed after
+    the tune (clause 5.2) below all."""
     voices = [
         (voice, [*VoiceWriter(tune, voice, leads=index == 0).lines(rows_of_source(voice))])
         for index, voice in enumerate(_bases(tune))
     ]
     starts = sorted({line.source for _, lines in voices for line in lines})
     before: dict[int, list[str]] = {}
+    letter = ""
     for number, text in kept.between:
-        place = bisect_right(starts, number)
+        letter = letter if text.startswith("+:") else text[:2]
+        place = bisect_right(starts, number) if letter != _WORDS else len(starts)
         before.setdefault(starts[place] if place < len(starts) else 0, []).append(text)
     beside: dict[int, list[str]] = {}
     for number, text in kept.remarks:

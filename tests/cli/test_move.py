@@ -169,17 +169,17 @@ V:1
 r:slower
 G8 |] %%staffsep 1cm
 V:2
-W:One by one
 % then the lower one
 G,4F,4 | B,8 |
 G,8 |]
+W:One by one
 %%text That is all.
 """
 
 
 def test_what_stands_beside_the_music(cli, tmp_path):
     """Remarks, directives, the file's first line, names and clefs of voices and the lines of the
-    music stay where they were; shifts of pitch go, since the music is written as it sounds."""
+    music stay where they were, but words after the tune (clause 5.2), which go there; shifts of pitch go, since the music is written as it sounds."""
     path = tmp_path / "gates.abc"
     path.write_text(WITH_REMARKS, encoding="utf-8")
     result = cli("move", path, "--to-key", "G")
@@ -212,3 +212,19 @@ def test_macros_are_written_out(cli, tmp_path):
     )
     result = cli("move", path, "--to-key", "D")
     assert result.out == ("X:1\nT:Turn\nM:4/4\nL:1/8\nK:D\n% here\nA/2B/2A/2G/2A^d^D4 |\n")
+
+
+def test_words_after_a_tune_stay_below_it(cli, tmp_path):
+    """Words that are printed after the tune (ABC 2.1 clause 5.2) are written below all voices,
+    with what goes on from them, wherever they stood; a note stays at its voice."""
+    path = tmp_path / "words.abc"
+    path.write_text(
+        "X:1\nT:Words Below\nM:4/4\nL:1/8\nV:1\nV:2\nK:D\nV:1\nA8|\nW:low sinks\n+:the lock\n"
+        "W:high stands the gate\nV:2\nN:a note of the second\nD8|\n",
+        encoding="utf-8",
+    )
+    lines = cli("move", path, "--to-key", "E").out.splitlines()
+    assert lines[-6:] == [
+        "V:2", "N:a note of the second", "E8 |",
+        "W:low sinks", "+:the lock", "W:high stands the gate",
+    ]  # fmt: skip
