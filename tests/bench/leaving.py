@@ -102,7 +102,16 @@ def load(busy: bool) -> Iterator[None]:
 
 
 def leave(tune: Path, name: str, chance: Random, *, double: bool) -> Left:
-    """Play, end it at a random moment, and see what is left."""
+    """Play, end it at a random moment, and see what is left; where no chord comes to sound,
+    once more."""
+    while True:
+        try:
+            return _leave_once(tune, name, chance, double=double)
+        except AssertionError:
+            print(f"no chord came to {name} in time: once more", flush=True)
+
+
+def _leave_once(tune: Path, name: str, chance: Random, *, double: bool) -> Left:
     listener = Capture(name)
     try:
         command = [sys.executable, "-m", "backing", "play", str(tune), "--port", name]
@@ -113,7 +122,11 @@ def leave(tune: Path, name: str, chance: Random, *, double: bool) -> Left:
             "stderr": subprocess.DEVNULL,
         }
         with subprocess.Popen(command, **quiet) as player:  # type: ignore[call-overload]
-            until(lambda: len(sounding(listener.messages)) > 2, "a chord")
+            try:
+                until(lambda: len(sounding(listener.messages)) > 2, "a chord")
+            except AssertionError:
+                player.kill()
+                raise
             time.sleep(chance.uniform(0, 1.5))
             number = getattr(signal, chance.choice(SIGNALS))
             began = time.monotonic()

@@ -179,7 +179,8 @@ W:One by one
 
 def test_what_stands_beside_the_music(cli, tmp_path):
     """Remarks, directives, the file's first line, names and clefs of voices and the lines of the
-    music stay where they were, but words after the tune (clause 5.2), which go there; shifts of pitch go, since the music is written as it sounds."""
+    music stay where they were, but words after the tune (clause 5.2) go there, and shifts of
+    pitch go altogether, since the music is written as it sounds."""
     path = tmp_path / "gates.abc"
     path.write_text(WITH_REMARKS, encoding="utf-8")
     result = cli("move", path, "--to-key", "G")
