@@ -164,6 +164,14 @@ def test_too_many_bars_are_refused():
         perform(arrangement, Plan((Step(times=1000),)), tune)
 
 
+def test_too_many_notes_are_refused():
+    """A practice of more than 200,000 notes is refused, however few bars they stand in."""
+    tune = parse_abc("X:1\nT:Quick\nM:none\nL:1/8\nK:G\n" + "A/64B/64" * 101 + "|")
+    arrangement = arrange(tune, load_style("drone"))
+    with pytest.raises(PracticeError, match="202,000 notes to play in all"):
+        perform(arrangement, Plan((Step(times=1000),)), tune)
+
+
 def test_bars_that_the_order_leaves_out():
     """A section that the tune's order never plays cannot be practised, and that is said."""
     tune = parse_abc("X:1\nT:Order\nP:AA\nM:4/4\nL:1/4\nK:G\nP:A\nGABc|\nP:B\nd4|\n")
