@@ -99,9 +99,8 @@ def _stops(bars: Sequence[MappedBar]) -> list[Fraction]:
 def _changes(bar: Bar) -> Sequence[tuple[Fraction, Chord | None]]:
     """The chords of a written bar: from where in it, None for the one before it; of two at
     one place the second."""
-    named: list[tuple[Fraction, Chord | None]] = [(s.onset, s.chord) for s in bar.chords]
-    if not named or named[0][0] > 0:
-        named.insert(0, (_START, None))
+    named: list[tuple[Fraction, Chord | None]] = [(_START, None)]
+    named += [(symbol.onset, symbol.chord) for symbol in bar.chords]
     stops = [*(at for at, _ in named[1:]), bar.length]
     return [piece for piece, stop in zip(named, stops, strict=True) if stop > piece[0]]
 

@@ -7,6 +7,7 @@ metre.
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from itertools import groupby
 from typing import NamedTuple
 
 from backing.errors import TuneError
@@ -169,36 +170,28 @@ def _places(bars: Sequence[Bar]) -> list[tuple[int, int]]:
 
     Bars before the endings count to the end of the first one.
     """
-    places = [(0, 0)] * len(bars)
-    start = 0
-    while start < len(bars):
-        stop = start
-        while stop < len(bars) and bars[stop].section == bars[start].section:
-            stop += 1
-        _place_section(bars, start, stop, places)
-        start = stop
+    places: list[tuple[int, int]] = []
+    for _, section in groupby(bars, key=lambda bar: bar.section):
+        places += _places_in_section(list(section))
     return places
 
 
-def _place_section(
-    bars: Sequence[Bar], start: int, stop: int, places: list[tuple[int, int]]
-) -> None:
+def _places_in_section(bars: Sequence[Bar]) -> Iterator[tuple[int, int]]:
     first_of: dict[tuple[int, ...], int] = {}
     ends: dict[tuple[int, ...], int] = {}
-    for index in range(start, stop):
-        ending = bars[index].ending
-        if ending is not None:
-            first_of.setdefault(ending.numbers, index)
-            ends[ending.numbers] = index
-    body_end = next(iter(ends.values()), stop - 1)
-    body = next(iter(first_of.values()), stop)
-    for index in range(start, stop):
-        ending = bars[index].ending
-        end, since = body_end, index - start
-        if ending is not None:
-            end, since = ends[ending.numbers], body - start + index - first_of[ending.numbers]
+    for index, bar in enumerate(bars):
+        if bar.ending is not None:
+            first_of.setdefault(bar.ending.numbers, index)
+            ends[bar.ending.numbers] = index
+    last = len(bars) - 1
+    body_end = next(iter(ends.values()), last)
+    body = next(iter(first_of.values()), last)
+    for index, bar in enumerate(bars):
+        end, since = body_end, index
+        if bar.ending is not None:
+            end, since = ends[bar.ending.numbers], body + index - first_of[bar.ending.numbers]
         # Bars after the endings belong to the section's own end.
-        places[index] = (end - index if index <= end else stop - 1 - index, since)
+        yield (end if index <= end else last) - index, since
 
 
 def _tones_of_bars(bars: Sequence[int], heard: Sequence[list[_Heard]]) -> dict[int, HeardTones]:

@@ -92,6 +92,7 @@ def test_only_what_is_asked_for_is_found():
         ("G2 G3/2 G/", True),  # the fourth beat is held over
         ("G2 GG/G/", True),  # off the beat after the last beat
         ("GG/G/ G2", False),
+        ("G2 G/G3/2", False),
         ("z4", True),
     ],
 )

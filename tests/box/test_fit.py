@@ -329,6 +329,16 @@ def test_the_odd_note_is_changed_for_a_chord_tone_in_the_direction_played():
     assert change_words(change) == "F#5 for F5 in bar 1"
 
 
+@pytest.mark.parametrize(
+    ("body", "instead"), [('"D"d2=f2 a2d2|d8|', "F#5"), ('"A"e2=f2 g2e2|e8|', "E5")]
+)
+def test_an_odd_note_is_changed_for_one_of_the_direction(body, instead):
+    """On one row in D the F sharp is pushed and the E is pulled: an F becomes the one that the
+    bellows have where it stands."""
+    (change,) = changes(fit(tune_line(body), load_box("D")))
+    assert (str(change.note), str(change.instead)) == ("F5", instead)
+
+
 @pytest.mark.slow
 def test_a_tune_in_f_is_best_in_g_or_d_on_a_d_g():
     """F major does not sit on a D/G, G and D do (mally.com/irishondg.asp for G and D; F computed

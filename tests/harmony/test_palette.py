@@ -53,7 +53,8 @@ def test_triads_against_another_library(tonic, mode):
 @pytest.mark.parametrize(
     ("written", "mode"),
     [("D", "major"), ("D =c", "mixolydian"), ("Dm ^g", "minor"), ("Am ^f", "dorian"),
-     ("HP", "mixolydian"), ("D Phr ^f", "major"), ("Glyd", "lydian")],
+     ("HP", "mixolydian"), ("D Phr ^f", "major"), ("Glyd", "lydian"), ("C _e _a _b", "minor"),
+     ("Am ^c ^f ^g", "major"), ("Am _b", "phrygian")],
 )  # fmt: skip
 def test_a_mode_is_known_by_its_scale(written, mode):
     """A key with written accidentals is the mode that its scale makes; a scale that is none

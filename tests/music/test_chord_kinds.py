@@ -34,7 +34,6 @@ OUTSIDE = [
 ]  # fmt: skip
 
 
-@pytest.mark.slow
 @pytest.mark.parametrize("kind", OUTSIDE)
 @pytest.mark.parametrize("root", ["C", "D", "F#", "B-"])
 def test_kinds_against_another_library(kind, root):

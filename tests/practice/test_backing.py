@@ -57,6 +57,18 @@ def test_a_tune_without_chords():
     ]
 
 
+def test_a_style_for_a_tune_without_chords():
+    """Where a style is named that plays chords, the tonic chord is played, which is said; one
+    that plays on the key note says nothing."""
+
+    def said(style):
+        asked = Asked(style=SHELF[style], chords=ChordSource.TUNE)
+        return [notice.message for notice in make_backing(parse_abc(BARE), asked).notices]
+
+    assert said("jig") == ["the tune gives no chords: its tonic chord is played throughout"]
+    assert said("drone") == []
+
+
 def test_a_style_of_the_key_needs_no_chords():
     """A style that plays the key note's chord has none found for it."""
     backing = make_backing(parse_abc(BARE), Asked(style=SHELF["drone"]))
