@@ -54,7 +54,7 @@ def lay_page(page: SheetPage, look: SheetLook, name: str) -> LaidPage:
     if look.kind == "grid":
         data["columns"], data["grid"] = grid_parts(tune)
     elif look.kind == "strip" and found is not None:
-        data["rows"] = strip_rows(tune, found, large=look.large)
+        data["rows"] = strip_rows(tune, found, look)
     else:
         music = music_of(page, look, name, _room(data, look))
         data["parts"], data["gap"] = music.parts, music.gap
