@@ -78,7 +78,7 @@ def with_buttons(tune: Tune, fingering: Fingering) -> Tune:
     Buttons that stand there already are replaced; lyrics stay before them.
     """
     bare = without_buttons(tune)
-    verses = _verses(bare)
+    verses = verse_count(bare)
     signs = under_notes(bare, fingering)
     return _with_melody(
         bare,
@@ -98,7 +98,7 @@ def _put(note: Note, under: UnderNote, verses: int) -> Note:
 
 def without_buttons(tune: Tune) -> Tune:
     """The tune without the verses at its end that are buttons and nothing else."""
-    kept = _verses(tune) - _button_verses(tune)
+    kept = verse_count(tune) - _button_verses(tune)
     return _with_melody(tune, [tuple(_cut(n, kept) for n in bar) for bar in tune.melody.bars])
 
 
@@ -126,8 +126,8 @@ def _one_way(signs: Sequence[str]) -> bool:
     return sum(map(bool, signs)) <= 1
 
 
-def _verses(tune: Tune) -> int:
-    """How many verses the melody has."""
+def verse_count(tune: Tune) -> int:
+    """How many verses the melody has, buttons among them."""
     return max((len(note.lyrics) for bar in tune.melody.bars for note in bar), default=0)
 
 

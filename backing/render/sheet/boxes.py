@@ -30,7 +30,7 @@ def _cell(cell: GridCell) -> dict[str, Any]:
     jumps = [_JUMPS.get(jump, str(jump)) for jump in cell.jumps]
     return {
         "number": "" if cell.pickup else str(cell.number),
-        "words": [_pretty(word) for word in cell.words],
+        "words": [printed_chord(word) for word in cell.words],
         "opens": cell.opens_repeat > 0,
         "closes": cell.plays > 0,
         "ending": f"{cell.ending}." if cell.ending else "",
@@ -41,6 +41,10 @@ def _cell(cell: GridCell) -> dict[str, Any]:
 _JUMPS = {Jump.SEGNO: "Segno", Jump.CODA: "Coda", Jump.TO_CODA: "to Coda", Jump.FINE: "Fine"}
 
 
-def _pretty(word: str) -> str:
-    """A chord's name with printed accidentals; the sign for the bar before as it is."""
+def printed_chord(word: str) -> str:
+    """A chord's name with printed accidentals; the sign for the bar before as it is.
+
+    >>> printed_chord("F#m7b5/Bb")
+    'F♯m7♭5/B♭'
+    """
     return word[:1] + word[1:].replace("b", "♭").replace("#", "♯")

@@ -15,6 +15,8 @@ _FULLEST = 1.2
 _BEST = 0.95
 #: What it costs to break elsewhere than before a part, at a phrase's end, at its middle.
 _IN_PART, _IN_PHRASE, _IN_PAIR = 0.02, 0.5, 0.8
+#: A line that is emptier than this looks lost.
+_SPARSE, _LOST = 0.4, 1.0
 #: What it costs to go on through the start of a part.
 _THROUGH_PART = 1.5
 _LARGE = 1e6
@@ -84,7 +86,7 @@ def line_starts(bars: Sequence[BarWidth], room: float) -> tuple[int, ...]:
 def _line_cost(full: float) -> float:
     """What a line costs by how full it is; each one costs something."""
     loose = (_BEST - full) if full < _BEST else 2 * (full - _BEST)
-    return 0.3 + loose**2 * (1 if full < _BEST else 2)
+    return 0.3 + loose**2 * (1 if full < _BEST else 2) + _LOST * (full < _SPARSE)
 
 
 def _break_cost(bar: BarWidth) -> float:

@@ -6,7 +6,8 @@ under the chord letters, and what the rows of buttons are called.
 """
 
 import re
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import replace
 from fractions import Fraction
 from math import ceil
 from typing import NamedTuple
@@ -17,6 +18,7 @@ import verovio
 
 from backing.music.tune import Tune
 from backing.render.musicxml import render_musicxml
+from backing.render.sheet.boxes import printed_chord
 from backing.render.sheet.breaks import bar_widths, line_starts
 from backing.render.sheet.cut import Piece, cut_marks, cut_tune, pieces_of_bars
 
@@ -38,20 +40,31 @@ _STAFF_LINE = re.compile(r'<path d="M(\d+) \d+ L(\d+) \d+"')
 _VIEW = re.compile(r'<svg viewBox="0 0 (\d+) (\d+)"')
 #: A bar that is so many times as wide as a line is cut: the engraver squeezes no further.
 _FULL = 1.15
-#: About how wide a letter of a sign is, and the room between two signs.
-_LETTER, _GAP = 18, 30
+#: With less room under chord letters, in units, brackets of endings come to stand among them.
+_ROOM_FOR_ENDINGS = 3.0
 #: Verovio draws in tenths of its units.
 _TENTHS = 10
 
 
+class _Letters(NamedTuple):
+    """About how wide a letter is, and the room between two texts."""
+
+    width: float
+    gap: float
+
+
+_SIGN, _CHORD, _WORD = _Letters(18, 30), _Letters(24, 16), _Letters(20, 14)
+
+
 class StaffMarks(NamedTuple):
     """What stands at the music beyond the notes: by bar index, what is written above it and
-    where; `rows` what the last verses are called; `boxed` the bars whose number has a box,
+    where; `rows` what the verses after those that are `sung` are called; `boxed` the bars whose number has a box,
     `open` those that no bar line ends, `unnumbered` those without a number."""
 
     signs: Mapping[int, Sequence[tuple[Fraction, str]]] = {}
     words: Mapping[int, Sequence[tuple[Fraction, str]]] = {}
     rows: tuple[str, ...] = ()
+    sung: int = 0
     boxed: frozenset[int] = frozenset()
     open: frozenset[int] = frozenset()
     unnumbered: frozenset[int] = frozenset()
@@ -89,7 +102,7 @@ def engrave(tune: Tune, marks: StaffMarks, width: int) -> tuple[System, ...]:
         pieces = pieces_of_bars(tune, wide)
         tune, marks = cut_tune(tune, pieces), _cut_marks(marks, pieces)
         widths = _measured(toolkit, tune, width)
-    signs = [_signs_width(marks, bar) for bar in range(len(widths))]
+    signs = [_unsqueezed(tune, marks, bar) for bar in range(len(widths))]
     starts = line_starts(bar_widths(tune, widths, signs), room)
     root = ElementTree.fromstring(toolkit.getMEI().replace(_NAMESPACE, "", 1))
     _annotate(root, tune, marks, starts)
@@ -112,17 +125,35 @@ def engrave_start(tune: Tune) -> System:
     return _system(toolkit.renderToSVG(1), 0, part=True)
 
 
+def _without_chords(tune: Tune) -> Tune:
+    """The tune without its chords: they are written as they are named, not as the engraver
+    would name them."""
+    return replace(tune, bars=tuple(replace(bar, chords=()) for bar in tune.bars))
+
+
 def _measured(toolkit: verovio.toolkit, tune: Tune, width: int) -> list[float]:
     """The natural widths of the bars, on an endless line; the toolkit has the tune then."""
     toolkit.setOptions({**_OPTIONS, "pageWidth": width, "breaks": "none"})
+    if any(bar.ending for bar in tune.bars):
+        toolkit.setOptions({"bottomMarginHarm": _ROOM_FOR_ENDINGS})
     toolkit.resetXmlIdSeed(1)
-    toolkit.loadData(render_musicxml(tune))
+    toolkit.loadData(render_musicxml(_without_chords(tune)))
     return _widths(tune, list(_spans(toolkit.renderToSVG(1))))
 
 
-def _signs_width(marks: StaffMarks, bar: int) -> float:
-    """About what the signs above a bar need side by side; the engraver does not ask for it."""
-    return sum(len(text) * _LETTER + _GAP for _, text in marks.signs.get(bar, ()))
+def _unsqueezed(tune: Tune, marks: StaffMarks, bar: int) -> float:
+    """About what stands above a bar, or under it, needs side by side; the engraver does not ask
+    for it where it squeezes a line."""
+    rows = (
+        _side_by_side((text for _, text in marks.signs.get(bar, ())), _SIGN),
+        _side_by_side((symbol.text for symbol in tune.bars[bar].chords), _CHORD),
+        _side_by_side((max(n.lyrics, key=len) for n in tune.melody.bars[bar] if n.lyrics), _WORD),
+    )
+    return max(rows)
+
+
+def _side_by_side(texts: Iterable[str], letters: _Letters) -> float:
+    return sum(len(text) * letters.width + letters.gap for text in texts)
 
 
 def _cut_marks(marks: StaffMarks, pieces: Sequence[Piece]) -> StaffMarks:
@@ -130,6 +161,7 @@ def _cut_marks(marks: StaffMarks, pieces: Sequence[Piece]) -> StaffMarks:
         cut_marks(marks.signs, pieces),
         cut_marks(marks.words, pieces),
         marks.rows,
+        marks.sung,
         frozenset(
             at for at, piece in enumerate(pieces) if piece.first and piece.bar in marks.boxed
         ),
@@ -170,11 +202,13 @@ def _annotate(root: Element, tune: Tune, marks: StaffMarks, starts: Sequence[int
     parents = {child: parent for parent in root.iter() for child in parent}
     measures = list(root.iter("measure"))
     if len(tune.voices) == 1:
-        for label in list(root.iter("label")):
+        for label in [label for label in root.iter("label") if parents[label].tag != "verse"]:
             parents[label].remove(label)
     for index, measure in enumerate(measures):
         bar = tune.bars[index]
         unit = bar.metre.unit
+        for symbol in bar.chords:
+            _control(measure, "harm", printed_chord(symbol.text), symbol.onset, unit, size="100%")
         for onset, text in marks.signs.get(index, ()):
             _control(measure, "harm", text, onset, unit, n="2", size="80%")
         for onset, text in marks.words.get(index, ()):
@@ -187,7 +221,7 @@ def _annotate(root: Element, tune: Tune, marks: StaffMarks, starts: Sequence[int
     for start, stop in zip(starts, [*starts[1:], len(measures)], strict=True):
         if start:
             _break_before(measures[start], parents)
-        _name_rows(measures[start:stop], marks.rows, _sung(tune))
+        _name_rows(measures[start:stop], marks)
 
 
 def _number(measure: Element, number: str, *, boxed: bool) -> None:
@@ -216,17 +250,12 @@ def _break_before(measure: Element, parents: Mapping[Element, Element]) -> None:
     parent.insert(list(parent).index(place), Element("pb"))
 
 
-def _sung(tune: Tune) -> int:
-    """How many verses the melody has, buttons included."""
-    return max((len(note.lyrics) for bar in tune.melody.bars for note in bar), default=0)
-
-
-def _name_rows(measures: Sequence[Element], rows: Sequence[str], verses: int) -> None:
+def _name_rows(measures: Sequence[Element], marks: StaffMarks) -> None:
     """The names of the last verses before the first note of a line."""
     note = next((note for m in measures for note in _notes(m)), None)
     if note is None:
         return
-    for number, name in enumerate(rows, verses - len(rows) + 1):
+    for number, name in enumerate(marks.rows, marks.sung + 1):
         verse = next((v for v in note.findall("verse") if v.get("n") == str(number)), None)
         if verse is None:
             verse = SubElement(note, "verse", {"n": str(number)})

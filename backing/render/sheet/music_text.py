@@ -13,9 +13,10 @@ from xml.etree import ElementTree
 
 from backing.render.sheet.typeset import TEXT_FONT
 
-#: Accidentals of chord letters (SMuFL 1.4, "Chord symbols", "Standard accidentals").
+#: Accidentals of chord letters (SMuFL 1.4, "Chord symbols", "Figured bass", "Standard accidentals").
 _PLAIN = {
     "\ued60": "♭", "\ued61": "♮", "\ued62": "♯", "\ued63": "♯♯", "\ued64": "♭♭",
+    "\uea63": "♭♭", "\uea64": "♭", "\uea65": "♮", "\uea66": "♯", "\uea67": "♯♯",
     "\ue260": "♭", "\ue261": "♮", "\ue262": "♯", "\ue263": "♯♯", "\ue264": "♭♭",
 }  # fmt: skip
 _FONT = "Leipzig"

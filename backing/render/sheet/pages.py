@@ -20,6 +20,8 @@ from backing.render.sheet.strip import strip_rows
 _HEAD, _SAID, _SIGN, _BOARD, _SOURCE, _EDGES = 24.0, 5.5, 5.2, 24.0, 7.0, 23.0
 _SOURCES = {"S": "Source", "O": "Origin", "B": "Book", "Z": "Transcription", "D": "Recording"}
 _WORDS = "W"
+#: A title, or a name, that is longer is cut: it would fill the page.
+_MOST_LETTERS = 300
 
 
 class LaidPage(NamedTuple):
@@ -37,9 +39,9 @@ def lay_page(page: SheetPage, look: SheetLook, name: str) -> LaidPage:
     data: dict[str, Any] = {
         "kind": look.kind,
         "mark": "",
-        "title": tune.title,
-        "also": list(tune.titles[1:]),
-        "by": list(tune.composers),
+        "title": shortened(tune.title),
+        "also": list(map(shortened, tune.titles[1:])),
+        "by": list(map(shortened, tune.composers)),
         "facts": facts_of(tune),
         "tempo": _tempo(tempo, drawings, name),
         "box": found.layout.name if found else "",
@@ -54,12 +56,17 @@ def lay_page(page: SheetPage, look: SheetLook, name: str) -> LaidPage:
     if look.kind == "grid":
         data["columns"], data["grid"] = grid_parts(tune)
     elif look.kind == "strip" and found is not None:
-        data["rows"] = strip_rows(tune, found, large=look.large)
+        data["rows"] = strip_rows(tune, found, look)
     else:
         music = music_of(page, look, name, _room(data, look))
         data["parts"], data["gap"] = music.parts, music.gap
         drawings.update(music.drawings)
     return LaidPage(data, drawings)
+
+
+def shortened(text: str) -> str:
+    """A text as long as fits at the head of a page."""
+    return text if len(text) <= _MOST_LETTERS else f"{text[: _MOST_LETTERS - 1]}…"
 
 
 def _room(data: Mapping[str, Any], look: SheetLook) -> float:

@@ -6,7 +6,7 @@ from typing import Any, NamedTuple
 from backing.errors import Notice
 from backing.music.tune import Tune
 from backing.render.sheet.look import MARGIN, PAPERS, SheetLook, SheetPage
-from backing.render.sheet.pages import LaidPage, facts_of, lay_page, named_key
+from backing.render.sheet.pages import LaidPage, facts_of, lay_page, named_key, shortened
 from backing.render.sheet.printable import INSTEAD, unprintable
 from backing.render.sheet.staff import FirstBars, first_bars
 from backing.render.sheet.typeset import PageFormat, typeset
@@ -61,7 +61,8 @@ def render_book(
         made = [lay_page(page, look, f"t{number}p{at}") for at, page in enumerate(pages)]
         made[0].data["mark"] = mark
         laid += made
-        contents.append({"title": tune.title, "facts": ", ".join(facts_of(tune)), "mark": mark})
+        facts = ", ".join(facts_of(tune))
+        contents.append({"title": shortened(tune.title), "facts": facts, "mark": mark})
         starts.append(_Start(tune, mark, first_bars(tune, look)))
     head = {
         "title": title, "authors": [], "keywords": list(keywords), "book": True,
@@ -87,7 +88,7 @@ def _index(starts: Sequence[_Start]) -> list[dict[str, Any]]:
             "name": name,
             "tunes": [
                 {
-                    "title": s.tune.title,
+                    "title": shortened(s.tune.title),
                     "mark": s.mark,
                     "file": f"{s.mark}.svg",
                     "width": s.drawing.width,
@@ -124,7 +125,9 @@ def _set(
 
 def _notices(lacking: frozenset[str]) -> Iterator[Notice]:
     if lacking:
-        signs = " ".join(sorted(lacking)[:8])
+        signs = " ".join(
+            sign if sign.isprintable() else f"U+{ord(sign):04X}" for sign in sorted(lacking)[:8]
+        )
         yield Notice(
             f"the sheet's fonts have no {signs}{' …' if len(lacking) > 8 else ''}",
             f"{INSTEAD} stands in the place of each",

@@ -9,7 +9,12 @@ from typing import Any, NamedTuple
 from backing.box.fit import Fit
 from backing.box.hard_bars import hard_bars
 from backing.box.left_signs import left_signs
-from backing.box.under_notes import fingered_bars, with_buttons
+from backing.box.under_notes import (
+    fingered_bars,
+    verse_count,
+    with_buttons,
+    without_buttons,
+)
 from backing.music.tune import Note, Tune, Voice
 from backing.render.sheet.engraver import (
     STAFF,
@@ -125,7 +130,8 @@ def _with_marks(page: SheetPage, look: SheetLook) -> tuple[Tune, StaffMarks]:
         index: [(sign.onset, sign.text) for sign in bar]
         for index, bar in enumerate(left_signs(tune, fingering))
     }
-    return with_buttons(tune, fingering), StaffMarks(signs, words, ("push", "pull"), hard)
+    rows, sung = ("push", "pull"), verse_count(without_buttons(tune))
+    return with_buttons(tune, fingering), StaffMarks(signs, words, rows, sung, hard)
 
 
 def _without_tempo(tune: Tune) -> Tune:

@@ -4,71 +4,176 @@ A bar is as wide as it lasts, every felt beat has a tick, and under each number 
 long it is held.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from fractions import Fraction
-from typing import Any
+from itertools import pairwise
+from math import ceil
+from typing import Any, NamedTuple
 
 from backing.box.fit import Fit
 from backing.box.left_signs import LeftSign, left_signs
 from backing.box.under_notes import UnderNote, under_notes
 from backing.music.dance import dance_of, felt
 from backing.music.tune import Bar, Note, Tune
+from backing.render.sheet.boxes import printed_chord
 from backing.render.sheet.breaks import bar_widths, line_starts
+from backing.render.sheet.cut import Piece, cut_tune, pieces_of_bars
+from backing.render.sheet.look import SheetLook
 
-#: What a line holds, in usual print and in large print: four bars of eight notes, or half.
-_ROOM, _ROOM_LARGE = 3.7, 2.3
+#: What the names of the rows, and a bar's edges, take of a line: in millimetres of usual print,
+#: as all widths here.
+_NAMES, _EDGES = 11.0, 6.0
+#: How wide a usual bar is, and one that has hardly a note: four bars of eight notes go into a
+#: line, two in large print.
+_BAR, _BAR_LARGE, _LEAST = 27.5, 32.4, 7.5
 #: A line that is less full than this is not spread out.
 _SPREAD = 0.75
+#: How wide a letter is, and what stays free after it: of buttons, chords, left-hand signs.
+_BUTTON, _CHORD, _SIGN, _FREE = 2.5, 2.4, 1.7, 1.0
+_NARROW = "'+"
 
 
-def strip_rows(tune: Tune, found: Fit, *, large: bool) -> list[list[dict[str, Any]]]:
-    """The bars of a tune, line by line."""
-    under = under_notes(tune, found.fingering)
-    left = left_signs(tune, found.fingering)
-    room = _ROOM_LARGE if large else _ROOM
-    widths = [_width(tune, index) for index in range(len(tune.bars))]
+class _Moment(NamedTuple):
+    """A button on its row, where and how long; without a sign it is held on from before."""
+
+    onset: Fraction
+    length: Fraction
+    push: bool
+    sign: str
+
+
+class _StripBar(NamedTuple):
+    """A bar, or a piece of one, with what stands in it."""
+
+    bar: Bar
+    piece: Piece
+    moments: tuple[_Moment, ...]
+    left: tuple[LeftSign, ...]
+
+
+def strip_rows(tune: Tune, found: Fit, look: SheetLook) -> list[list[dict[str, Any]]]:
+    """The bars of a tune, line by line.  A bar that is wider than a line is cut."""
+    usual = _BAR_LARGE if look.large else _BAR
+    room = look.width * SheetLook().text / look.text - _NAMES
+    bars = _bars(tune, found, pieces_of_bars(tune, {}))
+    widths = [_width(bar, usual) for bar in bars]
+    wide = {at: ceil(width / room) for at, width in enumerate(widths) if width > room}
+    if wide:
+        pieces = pieces_of_bars(tune, wide)
+        bars, tune = _bars(tune, found, pieces), cut_tune(tune, pieces)
+        widths = [min(_width(bar, usual), room) for bar in bars]
     starts = line_starts(bar_widths(tune, widths), room)
     rows: list[list[dict[str, Any]]] = []
-    for start, stop in zip(starts, [*starts[1:], len(tune.bars)], strict=True):
+    for start, stop in zip(starts, [*starts[1:], len(bars)], strict=True):
         total = max(sum(widths[start:stop]), _SPREAD * room)
         rows.append(
-            [
-                _bar(tune, index, widths[index] / total, under[index], left[index])
-                for index in range(start, stop)
-            ]
+            [_data(tune, index, bars[index], widths[index] / total) for index in range(start, stop)]
         )
     return rows
 
 
-def _width(tune: Tune, index: int) -> float:
-    """How much of a line a bar wants: by its length, but never too little for its notes."""
-    bar = tune.bars[index]
-    full = bar.metre.length or bar.length or Fraction(1)
-    return max(0.6 * float(bar.length / full), 0.16 + 0.09 * len(tune.melody.bars[index]))
+def _bars(tune: Tune, found: Fit, pieces: Sequence[Piece]) -> list[_StripBar]:
+    """The bars of a tune in these pieces."""
+    moments = list(_moments(tune, under_notes(tune, found.fingering)))
+    left = left_signs(tune, found.fingering)
+    bars = cut_tune(tune, pieces).bars
+    return [
+        _StripBar(
+            bar,
+            piece,
+            tuple(
+                moment._replace(onset=moment.onset - piece.start)
+                for moment in moments[piece.bar]
+                if piece.holds(moment.onset)
+            ),
+            tuple(
+                sign._replace(onset=sign.onset - piece.start)
+                for sign in left[piece.bar]
+                if piece.holds(sign.onset)
+            ),
+        )
+        for bar, piece in zip(bars, pieces, strict=True)
+    ]
 
 
-def _bar(
-    tune: Tune, index: int, width: float, under: Sequence[UnderNote], left: Sequence[LeftSign]
-) -> dict[str, Any]:
-    bar = tune.bars[index]
+def _moments(tune: Tune, under: Sequence[Sequence[UnderNote]]) -> Iterator[list[_Moment]]:
+    """Bar by bar what is pressed; a tie holds a button on, across bar lines as well."""
+    push, tied = True, False
+    for notes, signs in zip(tune.melody.bars, under, strict=True):
+        bar: list[_Moment] = []
+        for note, sign in zip(notes, signs, strict=True):
+            push = bool(sign.push) if any(sign) else push
+            if any(sign) or (tied and note.pitches):
+                bar.append(_Moment(note.onset, note.length, push, sign.push or sign.pull))
+            tied = bool(note.ties)
+        yield bar
+
+
+# -- how wide ------------------------------------------------------------------------------
+
+
+def _width(bar: _StripBar, usual: float) -> float:
+    """How wide a bar is: by its length, but never too narrow for what stands in it."""
+    full = bar.bar.metre.length or bar.bar.length or Fraction(1)
+    length = bar.bar.length or Fraction(1)
+    wanted = max(usual * float(length / full), _LEAST)
+    for row in _texts(bar):
+        for (onset, width), (later, _) in pairwise(sorted(row)):
+            if later > onset:
+                wanted = max(wanted, width * float(length / (later - onset)))
+    last = max((width for row in _texts(bar) for _, width in row), default=0.0)
+    return max(wanted, last) + _EDGES
+
+
+def _texts(bar: _StripBar) -> Iterator[list[tuple[Fraction, float]]]:
+    """Of each row of texts in a bar, where they stand and how wide they are."""
+    for push in (True, False):
+        yield [(m.onset, _wide(m.sign, _BUTTON)) for m in bar.moments if m.push is push and m.sign]
+    yield [(symbol.onset, _wide(symbol.text, _CHORD)) for symbol in bar.bar.chords]
+    yield [(sign.onset, _wide(sign.text, _SIGN)) for sign in bar.left]
+
+
+def _wide(text: str, letter: float) -> float:
+    return sum(letter / 2 if sign in _NARROW else letter for sign in text) + _FREE
+
+
+# -- what stands there ---------------------------------------------------------------------
+
+
+def _data(tune: Tune, index: int, strip: _StripBar, width: float) -> dict[str, Any]:
+    bar, piece = strip.bar, strip.piece
     opens = index == 0 or tune.bars[index - 1].section != bar.section
-    signs = {sign.onset: sign.text for sign in left}
-    names = {symbol.onset: symbol.text for symbol in bar.chords}
     length = bar.length or Fraction(1)
     return {
-        "number": "" if bar.pickup else str(bar.number),
+        "number": "" if bar.pickup or not piece.first else str(bar.number),
         "letter": bar.section if opens and len(tune.sections) > 1 else "",
         "ending": f"{bar.ending}." if bar.ending and bar.ending.first else "",
         "width": width,
         "opens": bar.opens_repeat > 0,
-        "close": _close(bar),
+        "close": _close(bar) if piece.last else "cut",
         "beats": [float(beat / length) for beat in _beats(tune, bar)],
-        "chords": [
-            {"x": float(onset / length), "name": names.get(onset, ""), "sign": signs.get(onset, "")}
-            for onset in sorted({*signs, *names})
+        "chords": list(_chords(bar, strip.left, length)),
+        "notes": [
+            {
+                "x": float(moment.onset / length),
+                "length": float(moment.length / length),
+                "push": moment.push,
+                "sign": moment.sign,
+            }
+            for moment in strip.moments
         ],
-        "notes": list(_notes(tune.melody.bars, index, under, length)),
     }
+
+
+def _chords(bar: Bar, left: Iterable[LeftSign], length: Fraction) -> Iterator[dict[str, Any]]:
+    signs = {sign.onset: sign.text for sign in left}
+    names = {symbol.onset: printed_chord(symbol.text) for symbol in bar.chords}
+    for onset in sorted({*signs, *names}):
+        yield {
+            "x": float(onset / length),
+            "name": names.get(onset, ""),
+            "sign": signs.get(onset, ""),
+        }
 
 
 def _close(bar: Bar) -> str:
@@ -82,23 +187,3 @@ def _beats(tune: Tune, bar: Bar) -> Iterator[Fraction]:
     for onset in metre.beat_onsets():
         if bar.begins <= onset < bar.begins + bar.length:
             yield onset - bar.begins
-
-
-def _notes(
-    bars: Sequence[Sequence[Note]], index: int, under: Sequence[UnderNote], length: Fraction
-) -> Iterator[dict[str, Any]]:
-    """The buttons of a bar; a note that is tied on is held as long as both."""
-    row = [note for bar in bars[index : index + 2] for note in bar]
-    for place, (note, signs) in enumerate(zip(bars[index], under, strict=True)):
-        if not note.pitches or not any(signs):
-            continue
-        held, at = note.length, place
-        while row[at].ties and at + 1 < len(bars[index]):
-            at += 1
-            held += row[at].length
-        yield {
-            "x": float(note.onset / length),
-            "length": float(held / length),
-            "push": bool(signs.push),
-            "sign": signs.push or signs.pull,
-        }
