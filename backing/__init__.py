@@ -18,12 +18,14 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from backing.arranging.arrange import Manner, arrange
+    from backing.arranging.arrange import Manner, arrange, arrange_faces
     from backing.arranging.arrangement import Arrangement, Role
+    from backing.arranging.faces import Faces, StyleTurns
     from backing.arranging.style import Style
     from backing.box.costs import Costs
     from backing.box.fingering import Fingering, finger
     from backing.box.fit import Fit, fit
+    from backing.box.handout import ForBox, handout
     from backing.box.layout import Layout
     from backing.box.line import MelodyLine, line_of
     from backing.box.moving import Moved, move_to_box
@@ -65,20 +67,24 @@ if TYPE_CHECKING:
     from backing.practice.asked import Asked
     from backing.practice.backing import Backing, make_backing, performance_of, seamless_of
     from backing.practice.performance import Performance, perform, perform_seamless
-    from backing.practice.plan import Bars, OneSection, Plan, Step, Whole
+    from backing.practice.plan import Bars, Close, LeadIn, OneSection, Plan, Step, Whole
     from backing.render.abc import render_abc
     from backing.render.midi import render_midi
     from backing.render.musicxml import render_musicxml
+    from backing.render.sheet.look import SheetLook, SheetPage
+    from backing.render.sheet.sheets import Sheet, render_book, render_sheet
 
 #: The module that each name lives in; it is loaded when the name is first asked for, so that
 #: a command waits for nothing that it does not use.
 _HOMES = {
-    "backing.arranging.arrange": ("Manner", "arrange"),
+    "backing.arranging.arrange": ("Manner", "arrange", "arrange_faces"),
     "backing.arranging.arrangement": ("Arrangement", "Role"),
+    "backing.arranging.faces": ("Faces", "StyleTurns"),
     "backing.arranging.style": ("Style",),
     "backing.box.costs": ("Costs",),
     "backing.box.fingering": ("Fingering", "finger"),
     "backing.box.fit": ("Fit", "fit"),
+    "backing.box.handout": ("ForBox", "handout"),
     "backing.box.layout": ("Layout",),
     "backing.box.line": ("MelodyLine", "line_of"),
     "backing.box.moving": ("Moved", "move_to_box"),
@@ -120,10 +126,12 @@ _HOMES = {
     "backing.practice.asked": ("Asked",),
     "backing.practice.backing": ("Backing", "make_backing", "performance_of", "seamless_of"),
     "backing.practice.performance": ("Performance", "perform", "perform_seamless"),
-    "backing.practice.plan": ("Bars", "OneSection", "Plan", "Step", "Whole"),
+    "backing.practice.plan": ("Bars", "Close", "LeadIn", "OneSection", "Plan", "Step", "Whole"),
     "backing.render.abc": ("render_abc",),
     "backing.render.midi": ("render_midi",),
     "backing.render.musicxml": ("render_musicxml",),
+    "backing.render.sheet.look": ("SheetLook", "SheetPage"),
+    "backing.render.sheet.sheets": ("Sheet", "render_book", "render_sheet"),
 }
 
 __all__ = [
@@ -134,15 +142,19 @@ __all__ = [
     "Bars",
     "BoxError",
     "ChordSource",
+    "Close",
     "Costs",
+    "Faces",
     "FeltBeats",
     "FileError",
     "Fingering",
     "Fit",
+    "ForBox",
     "Harmony",
     "Interval",
     "Key",
     "Layout",
+    "LeadIn",
     "Manner",
     "MelodyLine",
     "Moved",
@@ -156,10 +168,14 @@ __all__ = [
     "Reading",
     "Role",
     "Saved",
+    "Sheet",
+    "SheetLook",
+    "SheetPage",
     "Step",
     "Style",
     "StyleError",
     "StyleShelf",
+    "StyleTurns",
     "Tags",
     "Tempo",
     "Tune",
@@ -167,9 +183,11 @@ __all__ = [
     "TuneText",
     "Whole",
     "arrange",
+    "arrange_faces",
     "box_names",
     "finger",
     "fit",
+    "handout",
     "interval_to_key",
     "line_of",
     "load_box",
@@ -188,8 +206,10 @@ __all__ = [
     "read_book",
     "read_tune",
     "render_abc",
+    "render_book",
     "render_midi",
     "render_musicxml",
+    "render_sheet",
     "save",
     "save_sound",
     "seamless_of",

@@ -438,3 +438,25 @@ def test_a_type_checker_knows_the_types(tmp_path):
         '8 error: Argument 2 to "save" has incompatible type "str"; expected "bytes"',
         '9 error: Module has no attribute "pervorm"; maybe "perform"?',
     ]
+
+
+@pytest.mark.slow
+def test_print(tune, folder):
+    """A tune on paper for two boxes: each page has its box in the file's description."""
+    boxes = [backing.load_box("D/G"), backing.load_box("G/C")]
+    pages = [backing.SheetPage(*page) for page in backing.handout(tune, boxes)]
+    sheet = backing.render_sheet(pages, backing.SheetLook())
+    backing.save("gate.pdf", sheet.files[0])
+    assert Path("gate.pdf").read_bytes().startswith(b"%PDF-")
+    assert b"for D/G and G/C" in sheet.files[0]
+
+
+def test_times_through(tune):
+    """Played three times a tune stops once; another style may come each time."""
+    turns = backing.StyleTurns((backing.load_style("polka"), backing.load_style("light")))
+    faces = backing.arrange_faces(tune, turns)
+    step = backing.Step(times=3, count_in=0, close=backing.Close.HELD)
+    performance = backing.perform(faces, backing.Plan((step,)), tune)
+    chords = performance.tracks[2].events
+    assert chords[-1].stop == performance.stop
+    assert len({e.length for e in chords}) > 1

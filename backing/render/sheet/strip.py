@@ -14,7 +14,7 @@ from backing.box.fit import Fit
 from backing.box.left_signs import LeftSign, left_signs
 from backing.box.under_notes import UnderNote, under_notes
 from backing.music.dance import dance_of, felt
-from backing.music.tune import Bar, Note, Tune
+from backing.music.tune import Bar, Tune
 from backing.render.sheet.boxes import printed_chord
 from backing.render.sheet.breaks import bar_widths, line_starts
 from backing.render.sheet.cut import Piece, cut_tune, pieces_of_bars
