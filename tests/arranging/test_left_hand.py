@@ -198,6 +198,7 @@ def test_what_the_left_hand_plays_is_not_from_the_tune():
         ("E", "Am", "Am", "E F G#"),  # the third of the chord, which the key has not
         ("A7", "D", "C", "A B C#"),
         ("Gm", "C", "G", "G A Bb"),
+        ("Bm", "Em", "C", "A G F#"),  # the fifth, which is no note of the key
         ("Bdim", "C", "G", "G A B"),
         ("Caug", "F", "C", "B A G#"),  # the fifth
         ("C7", "F", "C", "Bb A G"),  # the seventh
@@ -211,6 +212,16 @@ def test_a_run_walks_through_the_chord_in_force(chord, goal, key, run):
     found = [run_step(*chords, parse_key(key), steps)[0] % 12 for steps in (3, 2, 1)]
     signs = {"#": 1, "b": -1}
     assert found == [pitch_class(name[0], signs.get(name[1:], 0)) for name in run.split()]
+
+
+def test_a_run_has_four_steps_at_most():
+    """Where a style asks for a run on every beat, the last four go by step to the next bass."""
+    text = HELD_FOR % "1"
+    text = text.replace('"beat 1"', '"each beat"').replace('"bass"', '"bass", degree = "run"')
+    tune = parse_abc(HEAD + '"G"GGGG|GGGG|"C"cccc|')
+    bass = arrange(tune, parse_style(text, "runs")).tracks[1].events
+    keys = [event.pitches[0] for event in bass if Fraction(3, 4) <= event.onset <= 2]
+    assert keys == [42, 42, 43, 45, 47, 48]  # F sharp, G, A and B lead to C
 
 
 #: One bass a bar, held for some beats.

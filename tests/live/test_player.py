@@ -169,6 +169,34 @@ def test_a_tempo_change_acts_on_every_step(stage):
     assert list(factors)[1:] == [(0, Fraction(70, 100)), (1, Fraction(14, 15))]
 
 
+@pytest.mark.parametrize(
+    ("beats", "action", "per_cent"),
+    [
+        (380, Action.FASTER, [100, 105]),  # 399 beats a minute
+        (380, Action.SLOWER, [100, 95, 90, 85]),
+        (11, Action.FASTER, [100, 105, 110, 115]),
+        (11, Action.SLOWER, [100, 95]),  # 10.45 beats a minute
+    ],
+)
+def test_a_tempo_change_stays_in_bounds(stage, beats, action, per_cent):
+    """Each step is five per cent of the tune's own tempo; past 10 and 400 beats a minute nothing
+    changes."""
+    music = stage.arranged(f"X:1\nM:4/4\nL:1/4\nQ:1/4={beats}\nK:G\n" + '"G"GGGG|' * 4)
+    second = 60 / beats
+    actions = [(second * at, action) for at in (1.5, 2.5, 3.5)]
+    shown = stage.Stage(music, actions=actions).play().shown
+    factors = dict.fromkeys(s.factor * 100 for _, s in shown if s.beat)
+    assert list(factors) == per_cent
+
+
+def test_a_step_slower_goes_to_the_next_five_per_cent(stage):
+    """From 62 per cent slower is 60 and faster is 65, and from 60 slower is 55."""
+    for start, action, stop in ((62, "SLOWER", 60), (62, "FASTER", 65), (60, "SLOWER", 55)):
+        step = Step(Bars(1, 1), Fraction(start, 100))
+        shown = stage.Stage(step=step, actions=[(0.2, Action[action])]).play().shown
+        assert [s.factor * 100 for _, s in shown if s.beat][-1] == stop
+
+
 @pytest.mark.slow
 @pytest.mark.parametrize("name", ODD)
 def test_mido_reads_the_same(stage, name):

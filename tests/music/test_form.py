@@ -5,6 +5,7 @@ from fractions import Fraction
 import pytest
 
 from backing.music.dance import DANCES, dance_of, felt, find_dance, usual_tempo
+from backing.music.form import odd_lengths
 from backing.music.metre import parse_metre
 from backing.music.played import as_played
 from backing.parse.abc import parse_abc
@@ -156,3 +157,16 @@ def test_the_room_of_a_short_bar():
     one and a long one lack nothing, a pickup nothing after it."""
     bars = as_played(tune("d2|A6|B4|A6A2|A3|")).bars
     assert [bar.room * 8 for bar in bars] == [0, 0, 2, 0, 3]
+
+
+def test_beats_without_a_metre():
+    """In free metre a bar has a beat each crotchet, counted through to its end."""
+    (bar,) = as_played(tune("AAAAAA", "none")).bars
+    assert [(at * 4, place) for at, _, place in bar.beats()] == [(0, 0), (1, 1), (2, 2)]
+
+
+def test_a_short_bar_before_a_new_part():
+    """A short bar that completes the pickup may stand wherever a part ends: nothing is odd."""
+    assert odd_lengths(tune("P:A\nd|A6|B5|\nP:B\ne|A6|B5|").bars) == []
+    (notice,) = odd_lengths(tune("d|A6|B5|A6|B5|").bars)
+    assert notice.message == "bar 2 lasts 5/8, the metre is 6/8"
