@@ -9,7 +9,8 @@ from collections.abc import Iterable, Iterator, Sequence
 from backing.arranging.arrangement import Event, Origin
 from backing.arranging.basses import basses
 from backing.arranging.box_true import Side, on_side
-from backing.arranging.figures import Grounds, HandPress, presses
+from backing.arranging.figures import Grounds, HandPress, chosen, presses
+from backing.arranging.landing import landed
 from backing.arranging.places import stands
 from backing.arranging.spans import changes_of
 from backing.arranging.style import Hand, Style, Tones, Until
@@ -35,7 +36,10 @@ def left_hand(
     """
     bars, dance = played.bars, played.dance.name if played.dance else ""
     where = stands(played, changes_of(grounds.harmony.spans), style.mentioned)
-    found = presses(bars, where, style, dance, grounds)
+    figures = chosen(bars, where, style, dance)
+    found = presses(bars, where, figures, grounds)
+    if not style.from_key:
+        found = landed(found, played, figures, grounds.harmony.spans)
     bass = [press for press in found if press.stroke.play is Hand.BASS]
     chords = [press for press in found if press.stroke.play is Hand.CHORD]
     thirds = thirds and style.thirds
