@@ -17,6 +17,7 @@ from backing.arranging.arrangement import (
 )
 from backing.arranging.box_true import Side
 from backing.arranging.figures import Grounds
+from backing.arranging.holding import Holds
 from backing.arranging.left_hand import left_hand
 from backing.arranging.melody import melody_events
 from backing.arranging.spans import chord_spans, tonic_spans, where_sounding
@@ -80,9 +81,10 @@ def arrange(
     """
     manner = manner or Manner()
     played = as_played(tune, manner.dance, manner.swing)
+    holds = _fermatas(tune) if manner.ornaments else {}
     bass, chords = left_hand(
         played, grounds_of(played, style), style,
-        thirds=manner.thirds, full=manner.full_chords, side=side,
+        thirds=manner.thirds, full=manner.full_chords, side=side, holds=holds,
     )  # fmt: skip
     melody = melody_events(played, ornaments=manner.ornaments)
     return Arrangement(
@@ -93,7 +95,7 @@ def arrange(
             make_track(Role.BASS, bass),
             make_track(Role.CHORDS, chords),
         ),
-        tempos=_tempos(played, _fermatas(tune) if manner.ornaments else {}),
+        tempos=_tempos(played, holds),
         chords=tuple(
             PlacedText(later(bar.onset, symbol.onset), symbol.text)
             for bar in played.bars
@@ -139,10 +141,6 @@ def _tonic(tune: Tune, key: Key) -> Chord:
     return Chord(last.step, last.alter, "power")
 
 
-#: Where in a bar fermatas begin, and where they end.
-Holds = dict[Fraction, Fraction]
-
-
 def _tempos(played: PlayedTune, fermatas: Mapping[int, Holds]) -> tuple[PlacedTempo, ...]:
     """The tempi as they are played; a note under a fermata is half as long again.
 
@@ -174,9 +172,9 @@ def _tempos(played: PlayedTune, fermatas: Mapping[int, Holds]) -> tuple[PlacedTe
     return tuple(found)
 
 
-def _fermatas(tune: Tune) -> dict[int, Holds]:
+def _fermatas(tune: Tune) -> dict[int, dict[Fraction, Fraction]]:
     """The fermatas of each written bar that has some."""
-    found: dict[int, Holds] = {}
+    found: dict[int, dict[Fraction, Fraction]] = {}
     for index, notes in enumerate(tune.melody.bars):
         for note in notes:
             if note.decorations and not _HOLDS.isdisjoint(note.decorations):

@@ -4,14 +4,16 @@ The left hand is silent under a pickup and where a symbol says "no chord".  No b
 into the next bass, no chord into the next chord.
 """
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from backing.arranging.arrangement import Event, Origin
 from backing.arranging.basses import basses
 from backing.arranging.box_true import Side, on_side
 from backing.arranging.figures import Grounds, HandPress, chosen, presses
+from backing.arranging.holding import Holds, stilled, with_breaths
 from backing.arranging.landing import landed
 from backing.arranging.places import stands
+from backing.arranging.silences import unemptied
 from backing.arranging.spans import changes_of
 from backing.arranging.style import Hand, Style, Tones, Until
 from backing.arranging.voicing import bass_of, chord_pitches
@@ -28,18 +30,24 @@ def left_hand(
     thirds: bool = True,
     full: bool = False,
     side: Side | None = None,
+    holds: Mapping[int, Holds] | None = None,
 ) -> tuple[tuple[Event, ...], tuple[Event, ...]]:
     """Bass and chord events of a style.
 
     `thirds` False leaves the third out of every chord, `full` sounds every note of a symbol.
     With `side` only what the bass side of a box has in the direction of the bellows.
+    `holds` are the fermatas, by index of the written bar, which the left hand holds too.
     """
     bars, dance = played.bars, played.dance.name if played.dance else ""
     where = stands(played, changes_of(grounds.harmony.spans), style.mentioned)
+    where = unemptied(bars, where, style, dance)
     figures = chosen(bars, where, style, dance)
     found = presses(bars, where, figures, grounds)
     if not style.from_key:
+        if figures.holding:
+            found = with_breaths(found, bars)
         found = landed(found, played, figures, grounds.harmony.spans)
+        found = stilled(found, bars, holds or {})
     bass = [press for press in found if press.stroke.play is Hand.BASS]
     chords = [press for press in found if press.stroke.play is Hand.CHORD]
     thirds = thirds and style.thirds
