@@ -19,6 +19,7 @@ from backing.arranging.box_true import Side
 from backing.arranging.face import ONCE, Face
 from backing.arranging.faces import Faces, Hands, StyleTurns, joined_hands, styles_of_parts
 from backing.arranging.figures import Grounds
+from backing.arranging.holding import Holds
 from backing.arranging.left_hand import left_hand
 from backing.arranging.melody import melody_events
 from backing.arranging.spans import chord_spans, tonic_spans, where_sounding
@@ -98,13 +99,15 @@ def arrange_faces(
     """
     manner = manner or Manner()
     played = as_played(tune, manner.dance, manner.swing)
-    plain = _without_left_hand(played, manner)
+    holds = _fermatas(tune) if manner.ornaments else {}
+    plain = _without_left_hand(played, manner, holds)
     melody, bass, chords = plain.tracks
 
     def hands(style: Style, face: Face) -> Hands:
         return left_hand(
             played, grounds_of(played, style), style,
             thirds=manner.thirds, full=manner.full_chords, side=side, face=face,
+            holds=holds,
         )  # fmt: skip
 
     def made(face: Face) -> Arrangement:
@@ -118,7 +121,9 @@ def arrange_faces(
     return Faces(made, turns.most)
 
 
-def _without_left_hand(played: PlayedTune, manner: Manner) -> Arrangement:
+def _without_left_hand(
+    played: PlayedTune, manner: Manner, holds: Mapping[int, Holds]
+) -> Arrangement:
     tune = played.tune
     melody = melody_events(played, ornaments=manner.ornaments)
     return Arrangement(
@@ -129,7 +134,7 @@ def _without_left_hand(played: PlayedTune, manner: Manner) -> Arrangement:
             make_track(Role.BASS, ()),
             make_track(Role.CHORDS, ()),
         ),
-        tempos=_tempos(played, _fermatas(tune) if manner.ornaments else {}),
+        tempos=_tempos(played, holds),
         chords=tuple(
             PlacedText(later(bar.onset, symbol.onset), symbol.text)
             for bar in played.bars
@@ -175,10 +180,6 @@ def _tonic(tune: Tune, key: Key) -> Chord:
     return Chord(last.step, last.alter, "power")
 
 
-#: Where in a bar fermatas begin, and where they end.
-Holds = dict[Fraction, Fraction]
-
-
 def _tempos(played: PlayedTune, fermatas: Mapping[int, Holds]) -> tuple[PlacedTempo, ...]:
     """The tempi as they are played; a note under a fermata is half as long again.
 
@@ -210,9 +211,9 @@ def _tempos(played: PlayedTune, fermatas: Mapping[int, Holds]) -> tuple[PlacedTe
     return tuple(found)
 
 
-def _fermatas(tune: Tune) -> dict[int, Holds]:
+def _fermatas(tune: Tune) -> dict[int, dict[Fraction, Fraction]]:
     """The fermatas of each written bar that has some."""
-    found: dict[int, Holds] = {}
+    found: dict[int, dict[Fraction, Fraction]] = {}
     for index, notes in enumerate(tune.melody.bars):
         for note in notes:
             if note.decorations and not _HOLDS.isdisjoint(note.decorations):

@@ -58,7 +58,7 @@ def laid(
     following = dict(pairwise(sorted({onset for onset, _, _ in due} | {bar.length})))
     return [
         PlacedStroke(
-            onset, _length(stroke.hold, bar, onset, place, following[onset] - onset), stroke
+            onset, length_of(stroke.hold, bar, onset, place, following[onset] - onset), stroke
         )
         for onset, place, stroke in sorted(due, key=lambda item: item[0])
         if stroke.played_at(places)
@@ -77,7 +77,7 @@ def _moments(
                 yield onset, place
 
 
-def _length(
+def length_of(
     hold: Hold, bar: MappedBar, onset: Fraction, place: int, room: Fraction
 ) -> Fraction | None:
     """How long a stroke sounds; `room` is the time up to the next one."""
@@ -132,25 +132,47 @@ class Grounds(NamedTuple):
     tonic: Sequence[HarmonySpan] = ()
 
 
-def presses(
-    bars: Sequence[MappedBar], where: Sequence[Stand], style: Style, dance: str, grounds: Grounds
-) -> list[HandPress]:
-    """All presses of a style over a tune, in the order of their onsets."""
+class Chosen(NamedTuple):
+    """The figures that a style plays in a tune, and the number of each bar's among them."""
+
+    known: Sequence[Figure]
+    numbers: Sequence[int]
+
+    @property
+    def holding(self) -> bool:
+        """True where a stroke is held until the harmony changes."""
+        strokes = (stroke for figure in self.known for stroke in figure.strokes)
+        return any(stroke.hold.until is Until.CHANGE for stroke in strokes)
+
+    def of_bars(self) -> Iterator[Figure]:
+        """The figure of each bar."""
+        return (self.known[number] for number in self.numbers)
+
+
+def chosen(bars: Sequence[MappedBar], where: Sequence[Stand], style: Style, dance: str) -> Chosen:
+    """Which figure a style plays in each bar."""
     known: list[Figure] = []
-    chosen: dict[tuple[Metre, Places], int] = {}
+    numbers: dict[tuple[Metre, Places], int] = {}
     figures = []
     for bar, stand in zip(bars, where, strict=True):
         key = (bar.metre, stand.places)
-        if key not in chosen:
+        if key not in numbers:
             figure = style.figure_for(bar.metre, dance, stand.places)
             if figure not in known:
                 known.append(figure)
-            chosen[key] = known.index(figure)
-        figures.append(chosen[key])
-    on_beats = list(_on_beats(bars, where, known, figures, grounds))
-    if not any(stroke.on_change for figure in known for stroke in figure.strokes):
+            numbers[key] = known.index(figure)
+        figures.append(numbers[key])
+    return Chosen(known, figures)
+
+
+def presses(
+    bars: Sequence[MappedBar], where: Sequence[Stand], figures: Chosen, grounds: Grounds
+) -> list[HandPress]:
+    """All presses of a style over a tune, in the order of their onsets."""
+    on_beats = list(_on_beats(bars, where, figures, grounds))
+    if not any(stroke.on_change for figure in figures.known for stroke in figure.strokes):
         return on_beats
-    on_changes = _on_changes(bars, where, [known[n] for n in figures], grounds)
+    on_changes = _on_changes(bars, where, figures, grounds)
     return sorted([*on_changes, *on_beats], key=lambda press: press.onset)
 
 
@@ -163,21 +185,17 @@ Shape = tuple[tuple[PlacedStroke, ...], bool]
 
 
 def _on_beats(
-    bars: Sequence[MappedBar],
-    where: Sequence[Stand],
-    known: Sequence[Figure],
-    figures: Sequence[int],
-    grounds: Grounds,
+    bars: Sequence[MappedBar], where: Sequence[Stand], figures: Chosen, grounds: Grounds
 ) -> Iterator[HandPress]:
-    """The strokes that belong to beats, each with the chord in force there; `figures` are the
-    numbers of those that are `known`."""
+    """The strokes that belong to beats, each with the chord in force there."""
+    known, numbers = figures
     shapes: dict[tuple[object, ...], Shape] = {}
     sounded: dict[tuple[object, ...], tuple[Sounded, ...]] = {}
-    mentioned = {number: known[number].mentioned for number in set(figures)}
+    mentioned = {number: known[number].mentioned for number in set(numbers)}
     spans, tonic = grounds.harmony.spans, _SpanWalk(grounds.tonic)
     harmony = _SpanWalk(spans)
     for bar, stand, number, pieces in zip(
-        bars, where, figures, grounds.harmony.pieces, strict=True
+        bars, where, numbers, grounds.harmony.pieces, strict=True
     ):
         places, cycle = stand.places & mentioned[number], stand.position % known[number].bars
         alike = (bar.shape, number, cycle, places)
@@ -255,12 +273,12 @@ class _SpanWalk:
 
 
 def _on_changes(
-    bars: Sequence[MappedBar], where: Sequence[Stand], figures: Sequence[Figure], grounds: Grounds
+    bars: Sequence[MappedBar], where: Sequence[Stand], figures: Chosen, grounds: Grounds
 ) -> Iterator[HandPress]:
     """The strokes that belong to changes of harmony, or to the start of a section."""
     strokes_at = {
         bar.onset: [s for s in figure.strokes if s.on_change and s.played_at(stand.places)]
-        for bar, stand, figure in zip(bars, where, figures, strict=True)
+        for bar, stand, figure in zip(bars, where, figures.of_bars(), strict=True)
     }
     starts = {bar.onset for bar in bars if bar.opens}
     for on_tonic, spans in ((False, grounds.harmony.spans), (True, grounds.tonic)):
@@ -276,5 +294,5 @@ def _held(stroke: Stroke, span: HarmonySpan) -> Fraction:
     whole = span.stop - span.start
     if stroke.hold.until is Until.NEXT:
         return _share(stroke.hold, whole)
-    length = _length(stroke.hold, span.bar, span.start - span.bar.onset, 0, whole)
+    length = length_of(stroke.hold, span.bar, span.start - span.bar.onset, 0, whole)
     return _within(span, span.start, length)

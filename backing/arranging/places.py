@@ -26,6 +26,9 @@ from backing.music.played import (
 )
 from backing.music.tune import Note
 
+#: Dances whose phrases end on three strong notes, a quarter of the bar each, in whichever
+#: metre they are written (common practice, no source).
+_THREE_STRONG = ("hornpipe", "clog")
 #: Fast notes: at least so many on a felt beat, and so many times those of the usual bar.
 _FAST_ON_A_BEAT, _FAST = 3, Fraction(3, 2)
 
@@ -146,10 +149,11 @@ def _of_the_melody(played: PlayedTune) -> list[Places]:
     fast = ceil(_FAST * sorted(full)[(len(full) - 1) // 2]) if full else 0
     known: dict[tuple[BarShape, Rhythm], Places] = {}
     found = []
+    strong = played.dance is not None and played.dance.name in _THREE_STRONG
     for bar, rhythm in pairs:
         alike = (bar.shape, rhythm)
         if alike not in known:
-            known[alike] = _melody_places(bar, rhythm, fast)
+            known[alike] = _melody_places(bar, rhythm, fast, strong=strong)
         found.append(known[alike])
     return found
 
@@ -166,7 +170,7 @@ def _rhythm(notes: Iterable[Note], strikes: Iterable[Strike]) -> Rhythm:
     return tuple(found)
 
 
-def _melody_places(bar: MappedBar, rhythm: Rhythm, fast: int) -> Places:
+def _melody_places(bar: MappedBar, rhythm: Rhythm, fast: int, *, strong: bool) -> Places:
     beats = [onset for onset, _, _ in bar.beats()] or [Fraction(0)]
     below = [below for note in rhythm for below in note[1::2]]
     grid = 2 * lcm(grid_of([*beats, bar.length]), *below)
@@ -175,16 +179,30 @@ def _melody_places(bar: MappedBar, rhythm: Rhythm, fast: int) -> Places:
     places = set(on_beats)
     off = [(onset, onset + length) for onset, length in notes if onset not in places]
     said = set()
-    # At rest: nothing is struck off the beat before the last beat, in a bar of one beat
-    # before its middle.
-    until = on_beats[-1] if len(beats) > 1 else in_steps(bar.length, grid) // 2
-    if all(onset >= until for onset, _ in off):
+    if _at_rest(bar, notes, on_beats, grid, strong=strong):
         said.add(Place.CADENCE)
     if fast and len(notes) >= max(fast, _FAST_ON_A_BEAT * len(beats)):
         said.add(Place.FAST)
     if any(bisect_right(on_beats, onset) < bisect_left(on_beats, stop) for onset, stop in off):
         said.add(Place.SYNCOPATION)
     return frozenset(said)
+
+
+def _at_rest(
+    bar: MappedBar,
+    notes: Sequence[tuple[int, int]],
+    beats: Sequence[int],
+    grid: int,
+    *,
+    strong: bool,
+) -> bool:
+    """True where nothing is struck off the beat before the last beat, in a bar of one beat
+    before its middle; with `strong` the beats are the quarters of a bar of two that halve."""
+    if strong and bar.metre.feel in ("2/2", "2/4"):
+        beats = [quarter * in_steps(bar.metre.length, grid) // 4 for quarter in range(4)]
+    until = beats[-1] if len(beats) > 1 else in_steps(bar.length, grid) // 2
+    places = set(beats)
+    return all(onset >= until or onset in places for onset, _ in notes)
 
 
 @lru_cache(maxsize=1024)

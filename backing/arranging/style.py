@@ -199,7 +199,8 @@ class Style(NamedTuple):
 
     `name` is what players call it by; `use` says in a sentence when to take it.
     `from_key` means that it plays the key's tonic, not the chord symbols; `thirds` is
-    False where its chords leave the third out.  Bars that none of its figures is for are
+    False where its chords leave the third out; `fifths` False where its basses keep to the
+    root over long chords.  Bars that none of its figures is for are
     played by the figures of `fallback`, those of the style that `falls_back_on` names; without
     them they are silent.  `notices` are odd things about how it was asked for.
     """
@@ -210,6 +211,7 @@ class Style(NamedTuple):
     figures: tuple[Figure, ...]
     from_key: bool = False
     thirds: bool = True
+    fifths: bool = True
     variants: tuple[StyleVariant, ...] = ()
     fallback: tuple[Figure, ...] = ()
     falls_back_on: str = ""

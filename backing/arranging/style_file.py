@@ -82,7 +82,7 @@ class _StyleReader(DataReader):
 
     def style(self, name: str) -> Style:
         data = self.data
-        self.known(data, (), ("title", "use", "harmony", "thirds", "figure", "variant"))
+        self.known(data, (), ("title", "use", "harmony", "thirds", "fifths", "figure", "variant"))
         harmony = self.word(data.get("harmony", "chords"), ("harmony",), ("chords", "tonic"))
         return Style(
             name=name,
@@ -94,6 +94,7 @@ class _StyleReader(DataReader):
             use=self.text(data, "use"),
             from_key=harmony == "tonic",
             thirds=self.flag(data, "thirds"),
+            fifths=self.flag(data, "fifths"),
             variants=self.variants(data),
         )
 

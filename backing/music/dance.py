@@ -62,9 +62,9 @@ DANCES = (
     # crotchet 110 (billtroxler.com/hornpipes2.html) to 200 (ceilidh); 150 taken, swung 2 to 1:
     # common practice, no source
     Dance("hornpipe", ("hornpipe",), _bars(m4_4="37.5", m2_2="37.5", m2_4="37.5"), {}, TWO_TO_ONE),
-    # as the hornpipe; its dots are written out, so it is not swung again (common practice, no
+    # as the hornpipe, swung as it is: its written dots soften to the same (common practice, no
     # source)
-    Dance("clog", ("clog",), _bars(m4_4="37.5", m2_2="37.5", m2_4="37.5"), {}),
+    Dance("clog", ("clog",), _bars(m4_4="37.5", m2_2="37.5", m2_4="37.5"), {}, TWO_TO_ONE),
     # minim 90 (sessions) to 124 (ceilidh); 108 taken
     Dance("reel", ("reel", "breakdown"), _bars(m4_4=54, m2_2=54, m2_4=54), _MINIMS),
     # crotchet 108 to 143 (mudcat); 126 taken

@@ -12,7 +12,7 @@ from backing.music.tune import Note
 #: Onset and length of a note in its bar.
 Placement = tuple[Fraction, Fraction]
 #: Dances whose written dotted pairs are swung too.
-_SOFTENED = ("hornpipe", "schottische")
+_SOFTENED = ("hornpipe", "clog", "schottische")
 
 
 class Swing(NamedTuple):
