@@ -9,7 +9,7 @@ from enum import StrEnum
 from fractions import Fraction
 from typing import NamedTuple
 
-from backing.arranging.places import NOWHERE, Places, possible_places
+from backing.arranging.places import NOWHERE, Place, Places, possible_places
 from backing.errors import Notice, StyleError, did_you_mean
 from backing.music.metre import Metre
 
@@ -200,9 +200,11 @@ class Style(NamedTuple):
     `name` is what players call it by; `use` says in a sentence when to take it.
     `from_key` means that it plays the key's tonic, not the chord symbols; `thirds` is
     False where its chords leave the third out; `fifths` False where its basses keep to the
-    root over long chords.  Bars that none of its figures is for are
-    played by the figures of `fallback`, those of the style that `falls_back_on` names; without
-    them they are silent.  `notices` are odd things about how it was asked for.
+    root over long chords.  `second` changes the second time through a section, and each
+    later one, phrase ends left out, in figures that do not name it themselves.  Bars that
+    none of its figures is for are played by the figures of `fallback`, those of the style that
+    `falls_back_on` names; without them they are silent.  `notices` are odd things about how it
+    was asked for.
     """
 
     name: str
@@ -212,6 +214,7 @@ class Style(NamedTuple):
     from_key: bool = False
     thirds: bool = True
     fifths: bool = True
+    second: StyleVariant | None = None
     variants: tuple[StyleVariant, ...] = ()
     fallback: tuple[Figure, ...] = ()
     falls_back_on: str = ""
@@ -235,10 +238,14 @@ class Style(NamedTuple):
         return any(stroke.on_tonic for figure in figures for stroke in figure.strokes)
 
     def figure_for(self, metre: Metre, dance: str = "", places: Places = NOWHERE) -> Figure:
-        """The first figure that fits, of its own or else of those that it falls back on."""
+        """The first figure that fits, of its own or else of those that it falls back on; the
+        second time as it is played then."""
         figures = (*self.figures, *self.fallback)
         fitting = (figure for figure in figures if figure.fits(metre, dance, places))
-        return next(fitting, SILENCE)
+        figure = next(fitting, SILENCE)
+        if self.second is None or not _is_second(figure, places):
+            return figure
+        return self.second.applied(figure)
 
     def lacking(self, metre: Metre, dance: str = "") -> str:
         """The bars of such a metre that its own figures leave out, in words; mostly none."""
@@ -272,6 +279,13 @@ class Style(NamedTuple):
             figures=tuple(variant.applied(figure) for figure in self.figures),
             fallback=tuple(variant.applied(figure) for figure in self.fallback),
         )
+
+
+def _is_second(figure: Figure, places: Places) -> bool:
+    """True in a bar of a second time, no phrase's end, for a figure that does not name it."""
+    named = figure.only | figure.never | figure.mentioned
+    again = Place.SECOND_TIME in places and Place.PHRASE_END not in places
+    return again and Place.SECOND_TIME not in named
 
 
 def fallback_notices(style: Style, metres: Iterable[Metre], dance: str = "") -> tuple[Notice, ...]:

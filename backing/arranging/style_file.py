@@ -36,6 +36,7 @@ _BAR_AND = re.compile(r"bar (\d{1,3}) (.*)$")
 _RATIO = re.compile(r"\d{1,3}(/[1-9]\d{0,2})?")
 _BEATS = re.compile(r"(\d{1,3}(?:/[1-9]\d{0,2})?) beats?$")
 _MOST_BEATS, _MOST_BARS = 64, 16
+_KEYS = ("title", "use", "harmony", "thirds", "fifths", "figure", "second-time", "variant")
 _DANCES = tuple(dance.name for dance in DANCES)
 _PLACES = tuple(place.value for place in Place)
 _CHANGES = {
@@ -82,7 +83,7 @@ class _StyleReader(DataReader):
 
     def style(self, name: str) -> Style:
         data = self.data
-        self.known(data, (), ("title", "use", "harmony", "thirds", "fifths", "figure", "variant"))
+        self.known(data, (), _KEYS)
         harmony = self.word(data.get("harmony", "chords"), ("harmony",), ("chords", "tonic"))
         return Style(
             name=name,
@@ -95,6 +96,7 @@ class _StyleReader(DataReader):
             from_key=harmony == "tonic",
             thirds=self.flag(data, "thirds"),
             fifths=self.flag(data, "fifths"),
+            second=self.second(data),
             variants=self.variants(data),
         )
 
@@ -133,6 +135,17 @@ class _StyleReader(DataReader):
             only=self.places(data, "only", path),
             never=self.places(data, "never", path),
         )
+
+    def second(self, data: dict[str, Any]) -> StyleVariant | None:
+        """What changes the second time."""
+        path: KeyPath = ("second-time",)
+        if "second-time" not in data:
+            return None
+        entry = self.table(data["second-time"], path, _VARIANT)
+        self.known(entry, path, ("use", "bass", "chord"))
+        use = self.text(entry, "use", path) if "use" in entry else ""
+        changes = (self.change(entry.get(hand, {}), hand, (*path, hand)) for hand in Hand)
+        return StyleVariant("second-time", use, *changes)
 
     def variants(self, data: dict[str, Any]) -> tuple[StyleVariant, ...]:
         tables = self.table(data.get("variant", {}), ("variant",), "tables like [variant.fifths]")

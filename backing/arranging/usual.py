@@ -27,13 +27,13 @@ BY_DANCE = {
 }
 #: What suits a dance besides (common practice, no source).
 ALSO_FOR = {
-    "reel": ("sparing", "light"),
+    "reel": ("sparing", "light", "three-three-two"),
     "slip jig": ("sparing",),
     "slide": ("sparing",),
     "single jig": ("sparing",),
-    "jig": ("sparing",),
-    "waltz": ("long-bass",),
-    "air": ("drone", "pedal"),
+    "jig": ("sparing", "three-on-two"),
+    "waltz": ("long-bass", "two-on-three"),
+    "air": ("breathing", "drone", "pedal"),
 }
 
 

@@ -58,6 +58,8 @@ def _draw(name: str) -> None:
 def described(style: Style, file: StyleFile | None) -> str:
     """A style in words and drawn."""
     lines = [f"{style.name}: {style.title}", style.use]
+    if style.second is not None and style.second.use:
+        lines.append(f"The second time: {style.second.use}")
     for variant in style.variants:
         said = f": {variant.use}" if variant.use else ""
         lines.append(f"Also {style.name.partition(':')[0]}:{variant.name}{said}")

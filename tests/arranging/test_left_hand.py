@@ -1,5 +1,6 @@
 """The left hand's notes: degrees, slashes, silence, thirds, held chords, drones, pickups."""
 
+import itertools
 from fractions import Fraction
 
 import pytest
@@ -37,11 +38,44 @@ def lows(events):
 
 
 def test_the_root_is_played_every_time():
-    """The alternating style plays the root of the chord on every bass (working choice, no
-    source)."""
-    bass, _ = left(HEAD + '"G"G4|"D7"A4|"Em"B4|"Em"B4|', "alternating")
-    assert lows(bass)[:4] == [43, 43, 50, 50]
-    assert set(lows(bass)[4:]) == {40}
+    """Over chords of a bar or less the alternating style plays the root on every bass (working
+    choice, no source)."""
+    bass, _ = left(HEAD + '"G"G4|"D7"A4|"Em"B4|"Am"A4|', "alternating")
+    assert lows(bass) == [43, 43, 50, 50, 40, 40, 40, 45, 45]
+
+
+def test_long_chords_alternate_root_and_fifth():
+    """Over chords of more than a bar root and fifth take turns, the root first in each bar of
+    several basses and last of all; chords without a fifth, and those over another bass, keep
+    their bass (common practice, no source)."""
+    bass, _ = left(HEAD + '"G"G4|G4|"Bdim"B4|B4|"D/F#"A4|A4|"Em"B4|B4|', "alternating")
+    assert lows(bass)[:4] == [43, 50, 43, 50]
+    assert lows(bass)[4:13] == [47] * 4 + [42] * 4 + [40]
+    assert lows(bass)[13:] == [47, 40, 40, 40]
+
+
+def test_a_bass_a_bar_alternates_from_bar_to_bar():
+    """Where a bar has one bass, root and fifth take turns from bar to bar, the root where a
+    phrase begins (common practice, no source)."""
+    head = HEAD.replace("4/4", "3/4")
+    bass, _ = left(head + '"G"G3|G3|G3|G3|G3|G3|G3|G3|', "waltz")
+    assert lows(bass) == [43, 50, 43, 50, 43, 50, 43, 50, 43, 43]
+
+
+def test_the_same_bass_is_never_struck_five_times_in_a_row():
+    """Where a bar has more than four basses on one root, fifths stand between them (common
+    practice, no source)."""
+    bass, _ = left(HEAD.replace("4/4", "15/8") + '"G"G15/2|"C"c15/2|"G"G15/2|', "alternating")
+    runs = [len(list(group)) for _, group in itertools.groupby(lows(bass))]
+    assert len(bass) == 15
+    assert max(runs) <= 4
+
+
+def test_a_style_may_keep_the_root():
+    """With fifths = false a style plays the root over long chords too."""
+    style = load_style("alternating")._replace(fifths=False)
+    arrangement = arrange(parse_abc(HEAD + '"G"G4|G4|G4|'), style)
+    assert {event.pitches[0] for event in arrangement.tracks[1].events} == {43}
 
 
 def test_fifths_take_turns_while_the_harmony_stays():
@@ -120,7 +154,23 @@ def test_a_sustained_chord_is_struck_again_at_each_time_through():
     """The same chord over a repeat sign is struck again where the part begins again (common
     practice, no source)."""
     bass, chords = left(HEAD + '|:"G"G4|G4:|', "sustained")
-    assert spans(bass) == spans(chords) == [(0, 2), (2, 4)]
+    assert spans(bass) == spans(chords) == [(0, 2 - Fraction(1, 16)), (2, 4)]
+
+
+def test_a_long_chord_is_struck_again_where_a_phrase_begins():
+    """A chord over many bars ends a sixteenth note before each phrase, a quarter of a beat at
+    most, and is struck again (common practice, no source)."""
+    bass, chords = left(HEAD + '"G"' + "G4|" * 8, "sustained")
+    assert spans(bass) == spans(chords) == [(0, 4 - Fraction(1, 16)), (4, 8)]
+    quick, _ = left(HEAD.replace("4/4", "7/8") + '"G"' + "G7/2|" * 8, "sustained")
+    assert quick[0].stop == Fraction(7, 2) - Fraction(1, 16)
+
+
+@pytest.mark.parametrize("style", ["drone", "pedal"])
+def test_a_drone_does_not_breathe(style):
+    """Drones and pedals go on where a phrase begins (common practice, no source)."""
+    bass, _ = left(HEAD + '"G"' + "G4|" * 8, style)
+    assert spans(bass) == [(0, 8)]
 
 
 def test_a_drone_holds_tonic_and_fifth_through_each_part():
@@ -155,11 +205,14 @@ def test_without_a_key_the_drone_takes_the_last_note():
     ("key", "chord"), [("G", "G"), ("Em", "Em"), ("Ador", "Am"), ("DMix", "D")]
 )
 def test_a_bare_tune_gets_its_tonic_chord(key, chord):
-    """Alternating over a tune without chord symbols plays the chord on the key note."""
+    """Alternating over a tune without chord symbols plays the chord on the key note, its root
+    and fifth by turns."""
     text = HEAD.replace("K:G", f"K:{key}") + "G4|A4|"
     bass, chords = left(text, "alternating")
+    root = parse_chord(chord).root
     assert {event.pitches for event in chords} == {chord_pitches(parse_chord(chord))}
-    assert {event.pitches[0] % 12 for event in bass} == {parse_chord(chord).root}
+    assert {event.pitches[0] % 12 for event in bass} == {root, (root + 7) % 12}
+    assert {bass[0].pitches[0] % 12, bass[-1].pitches[0] % 12} == {root}
 
 
 # -- pickups -------------------------------------------------------------------

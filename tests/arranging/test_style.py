@@ -204,7 +204,10 @@ FAULTS = [
     (style_text(more='titel = "x"'), ["line 3, titel: unknown key; did you mean title?"]),
     (
         style_text(more='qqq = "x"'),
-        ["line 3, qqq: unknown key; known here are title, use, harmony, thirds, figure, variant"],
+        [
+            "line 3, qqq: unknown key; known here are title, use, harmony, thirds, fifths, "
+            "figure, variant"
+        ],
     ),
     (
         style_text(more='harmony = "tonics"'),

@@ -36,7 +36,7 @@ BY_DANCE = [
     ("barndance", "4/4", "CDEF GABc|", LONG_SHORT),
     ("reel", "4/4", "CDEF GABc|", EVEN),
     ("strathspey", "4/4", "CDEF GABc|", EVEN),
-    ("clog", "4/4", "CDEF GABc|", EVEN),
+    ("clog", "4/4", "CDEF GABc|", LONG_SHORT),
     ("march", "4/4", "CDEF GABc|", EVEN),
     ("", "4/4", "CDEF GABc|", EVEN),
     ("polka", "2/4", "CDEF|", "1/8 1/8 1/8 1/8"),
@@ -96,7 +96,7 @@ DOTTED = [
     ("reel", None, "3/16 1/16 1/8 1/8 1/2"),
     ("reel", TWO_TO_ONE, "3/16 1/16 1/6 1/12 1/2"),
     ("strathspey", None, "3/16 1/16 1/8 1/8 1/2"),
-    ("clog", None, "3/16 1/16 1/8 1/8 1/2"),
+    ("clog", None, "1/6 1/12 1/6 1/12 1/2"),
 ]
 
 
@@ -104,8 +104,8 @@ DOTTED = [
     ("dance", "ratio", "expected"), DOTTED, ids=[f"{row[0]} {row[1]}" for row in DOTTED]
 )
 def test_dotted_pairs(dance, ratio, expected):
-    """Written dotted pairs soften to the ratio in hornpipes and schottisches only (common
-    practice, no source)."""
+    """Written dotted pairs soften to the ratio in hornpipes, clogs and schottisches only
+    (common practice, no source)."""
     assert lengths(dance, "4/4", "C>D EF G4|", swing=ratio) == expected
 
 

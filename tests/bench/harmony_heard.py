@@ -65,11 +65,8 @@ def styles() -> list[Style]:
 
 def examples() -> list[Tune]:
     """The tunes that come with us."""
-    found = []
-    for path in sorted(_EXAMPLES.glob("*.abc")):
-        for text in split_book(path.read_text(encoding="utf-8")):
-            found.append(_chorded(tune_of(text)))
-    return found
+    books = [path.read_text(encoding="utf-8") for path in sorted(_EXAMPLES.glob("*.abc"))]
+    return [_chorded(tune_of(text)) for book in books for text in split_book(book)]
 
 
 def sample(count: int) -> list[Tune]:

@@ -124,12 +124,13 @@ def test_usual_tempi(dance, metre, unit, beats):
 
 
 def test_felt_beats_of_dances():
-    """A reel in 4/4 is felt in minims, a hornpipe is not; hornpipes and schottisches swing
-    (common practice, no source)."""
+    """A reel in 4/4 is felt in minims, a hornpipe is not; hornpipes, clogs and
+    schottisches swing (common practice, no source)."""
     four = parse_metre("4/4")
     assert felt(four, find_dance("reel")).beats == (Fraction(1, 2), Fraction(1, 2))
     assert felt(four, find_dance("hornpipe")).beats == four.beats
-    assert [dance.name for dance in DANCES if dance.swing] == ["hornpipe", "schottische"]
+    swung = ["hornpipe", "clog", "schottische"]
+    assert [dance.name for dance in DANCES if dance.swing] == swung
 
 
 def test_a_labelled_part_has_the_pickup_before_it():
