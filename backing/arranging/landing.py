@@ -157,9 +157,10 @@ class _Landing:
         """The chord that the style plays in a bar; in the last of a part one that it has."""
         figure = self._figure(bar)
         strokes = [press.stroke for press in self._around(bar, number)]
-        if closes and figure.only.isdisjoint(_ENDINGS):
-            strokes += figure.strokes
-        return next((stroke for stroke in strokes if stroke.play is Hand.CHORD), None)
+        chords = [stroke for stroke in strokes if stroke.play is Hand.CHORD]
+        if not chords and closes and figure.only.isdisjoint(_ENDINGS):
+            chords = [stroke for stroke in figure.strokes if stroke.play is Hand.CHORD]
+        return max(chords, key=lambda stroke: stroke.strength, default=None)
 
 
 def _usual_bass(figure: Figure, *, first: bool) -> Stroke | None:
