@@ -206,7 +206,7 @@ FAULTS = [
         style_text(more='qqq = "x"'),
         [
             "line 3, qqq: unknown key; known here are title, use, harmony, thirds, fifths, "
-            "figure, variant"
+            "figure, second-time, variant"
         ],
     ),
     (
