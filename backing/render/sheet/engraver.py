@@ -53,7 +53,7 @@ class _Letters(NamedTuple):
     gap: float
 
 
-_SIGN, _CHORD, _WORD = _Letters(18, 30), _Letters(24, 16), _Letters(20, 14)
+_SIGN, _CHORD, _WORD = _Letters(18, 30), _Letters(24, 40), _Letters(20, 14)
 
 
 class StaffMarks(NamedTuple):
