@@ -202,6 +202,7 @@ def test_what_the_left_hand_plays_is_not_from_the_tune():
         ("Bdim", "C", "G", "G A B"),
         ("Caug", "F", "C", "B A G#"),  # the fifth
         ("C7", "F", "C", "Bb A G"),  # the seventh
+        ("Cmaj7", "F", "F", "B A G"),
         ("D", "D", "D", "D D D"),  # where the bass stays, it is played again
     ],
 )
