@@ -63,17 +63,15 @@ def _alter(letter: str, pitch_class: int) -> int:
 @lru_cache(maxsize=256)
 def mode_of(key: Key) -> str:
     """The mode of a key as its scale sounds: a major one with a flat seventh written is
-    mixolydian; major or minor where it is none of the seven."""
+    mixolydian; major or minor, by its third, where it is none of the five others."""
     steps = tuple((tone - key.tonic) % 12 for tone in key.scale)
     return _MODE_OF.get(steps, "minor" if key.minor else "major")
 
 
 _MODE_OF: dict[tuple[int, ...], str] = {
-    (0, 2, 4, 5, 7, 9, 11): "major",
     (0, 2, 4, 6, 7, 9, 11): "lydian",
     (0, 2, 4, 5, 7, 9, 10): "mixolydian",
     (0, 2, 3, 5, 7, 9, 10): "dorian",
-    (0, 2, 3, 5, 7, 8, 10): "minor",
     (0, 1, 3, 5, 7, 8, 10): "phrygian",
     (0, 1, 3, 5, 6, 8, 10): "locrian",
 }  # fmt: skip

@@ -1,11 +1,12 @@
 """Bar numbers, pickups, sections, bars of the wrong length, and the dances' usual ways."""
 
+from dataclasses import replace
 from fractions import Fraction
 
 import pytest
 
 from backing.music.dance import DANCES, dance_of, felt, find_dance, usual_tempo
-from backing.music.form import odd_lengths
+from backing.music.form import lay_out_form, odd_lengths
 from backing.music.metre import parse_metre
 from backing.music.played import as_played
 from backing.parse.abc import parse_abc
@@ -171,3 +172,10 @@ def test_a_short_bar_before_a_new_part():
     assert odd_lengths(tune("P:A\nd|A6|B5|\nP:B\ne|A6|B5|").bars) == []
     (notice,) = odd_lengths(tune("d|A6|B5|A6|B5|").bars)
     assert notice.message == "bar 2 lasts 5/8, the metre is 6/8"
+
+
+def test_bars_are_laid_out_anew():
+    """Bars without numbers and sections get those that they have when they are read."""
+    bars = tune("P:A\nd|A6|B5:|\nP:B\ne|A6|1B5:|2c6|]").bars
+    bare = [replace(bar, number=0, section="", pickup=False) for bar in bars]
+    assert lay_out_form(bare) == bars
