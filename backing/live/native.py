@@ -10,8 +10,6 @@ from contextlib import contextmanager
 
 #: A call that is not back after so many seconds never will be: the program ends.
 LONGEST = 10.0
-#: The same where the program ends anyway, of each of the few things that are left to do.
-LEAVING = 3.0
 
 
 @contextmanager

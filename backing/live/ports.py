@@ -15,7 +15,7 @@ from typing import Protocol, TypeVar
 
 from backing.errors import PortError
 from backing.live import system
-from backing.live.native import LEAVING, LONGEST, bounded
+from backing.live.native import LONGEST, bounded
 from backing.live.port_names import MEANT, bare, find
 from backing.live.system import Client, PortKind
 
@@ -31,6 +31,10 @@ _AGAIN = (0.2, 0.4)
 #: After so many messages JACK's server is looked at sooner, four times as many may wait for it;
 #: after so many seconds, for a process that is stopped is not seen to be at once.
 _UNSEEN, _SETTLES = 1_000, 0.05
+
+#: Leaving takes ten seconds at most: so many to end the notes, to let go of what nothing has to
+#: leave any more, and of an output, from which the end of a note may still have to.
+_ENDING, _LEAVING_NOTHING, _LEAVING_OUTPUT = 3.0, 1.5, 5.0
 
 #: Clients are made, looked at and ended one at a time: libjack frees those of a dead server
 #: as soon as a new one is made, and whoever still uses them crashes.
@@ -201,7 +205,8 @@ class Connection:
         self._closed.set()
         with _ONE_AT_A_TIME:
             _CONNECTIONS.discard(self)
-            self._end(LEAVING)
+            nothing = self._still or self._kind == "MidiIn"
+            self._end(_LEAVING_NOTHING if nothing else _LEAVING_OUTPUT)
 
     def _watch(self) -> None:
         while not self._closed.wait(LOOK_EVERY):
@@ -282,7 +287,7 @@ class MidiPort(Connection):
 
         A JACK server that is late loses a period with all that is in it.
         """
-        with bounded(LEAVING):
+        with bounded(_ENDING):
             self._look_at_server()
             for wait in (0.0, *_AGAIN) if self._server else (0.0,):
                 if wait and not self.gone:
