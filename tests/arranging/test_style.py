@@ -106,6 +106,7 @@ DEGREES = [
     ("degree = 5", (5,)),
     ("degree = [1, 3, 5, 8]", (1, 3, 5, 8)),
     ('degree = "tonic"', (Goal.TONIC,)),
+    ('degree = ["tonic"]', (Goal.TONIC,)),
     ('degree = "run"', (Goal.RUN,)),
     ('degree = [1, "leading note"]', (1, Goal.LEADING)),
 ]

@@ -144,3 +144,21 @@ def test_a_suspended_seventh_has_the_fourth_for_its_third():
     """A7sus4 is A, D, E and G: root, fourth, fifth, minor seventh (the definition of the
     chord)."""
     assert set(parse_chord("A7sus4").pitch_classes) == {9, 2, 4, 7}
+
+
+def test_kinds_are_built_on_each_other():
+    """Sevenths are triads with a seventh, ninths are sevenths with a ninth, the eleventh is a
+    ninth with a fourth (MusicXML 4.0, kind-value)."""
+    assert KINDS["major-minor"] == (*KINDS["minor"], 11)
+    for seventh, triad, step in (
+        ("dominant", "major", 10), ("major-seventh", "major", 11), ("minor-seventh", "minor", 10),
+        ("half-diminished", "diminished", 10), ("diminished-seventh", "diminished", 9),
+        ("augmented-seventh", "augmented", 10),
+    ):  # fmt: skip
+        assert KINDS[seventh] == (*KINDS[triad], step)
+    for ninth, seventh in (
+        ("dominant-ninth", "dominant"), ("major-ninth", "major-seventh"),
+        ("minor-ninth", "minor-seventh"),
+    ):  # fmt: skip
+        assert KINDS[ninth] == (*KINDS[seventh], 2)
+    assert KINDS["dominant-11th"] == (*KINDS["dominant-ninth"], 5)
