@@ -64,8 +64,9 @@ def _turns(found: Sequence[HandPress], *, fifths: bool) -> Iterator[_Turn]:
     """Each bass with its turn.
 
     The first degree comes where a chord is new, on the downbeat of a phrase, and as the last
-    bass of a part; of two degrees also on the downbeat after a bar of several basses.  A run
-    sets out from the root; one that leads into no other harmony is none.
+    bass of a part; of two degrees also on the downbeat after a bar of several basses.  Over a
+    long chord a phrase never ends on a lone fifth.  A run sets out from the root; one that leads
+    into no other harmony is none.
     """
     turn, in_bar, long = 0, 0, False
     before_bar = before_span = None
@@ -90,6 +91,8 @@ def _turns(found: Sequence[HandPress], *, fifths: bool) -> Iterator[_Turn]:
             due = due or isinstance(degrees[0], int)
         elif degrees is _BY_TURNS and following.stroke.degrees == _RUN:
             due = due or (following.span is span and _leads(found, at + 1))
+        elif degrees is _BY_TURNS and in_bar == 1 and following.bar is not bar:
+            due = due or bar.position == bar.phrase.stop - 1
         turn = 0 if due else turn + 1
         yield press, degrees, turn, due
 

@@ -1,6 +1,5 @@
 """What the left hand holds: chords over many bars breathe with the phrase, a fermata stills it."""
 
-from bisect import bisect_right
 from collections.abc import Iterator, Mapping, Sequence
 from fractions import Fraction
 from typing import NamedTuple
@@ -19,26 +18,32 @@ def with_breaths(found: list[HandPress], bars: Sequence[MappedBar]) -> list[Hand
     """What is held until the harmony changes is struck again where a phrase begins, and ends a
     little before it; the key note of a pedal goes on."""
     phrases = [bar for bar in bars if bar.opens_phrase]
-    starts = [bar.onset for bar in phrases]
-    parts = [part for press in found for part in _breathing(press, phrases, starts)]
-    return sorted(parts, key=lambda press: press.onset)
+    done: list[HandPress] = []
+    ahead, again = 0, False
+    for press in found:
+        while ahead < len(phrases) and phrases[ahead].onset <= press.onset:
+            ahead += 1
+        if press.stroke.hold.until is Until.CHANGE and not press.stroke.on_tonic:
+            parts = list(_breathing(press, phrases, ahead))
+            again = again or len(parts) > 1
+            done += parts
+        else:
+            done.append(press)
+    return sorted(done, key=lambda press: press.onset) if again else done
 
 
-def _breathing(
-    press: HandPress, phrases: Sequence[MappedBar], starts: Sequence[Fraction]
-) -> Iterator[HandPress]:
-    if press.stroke.hold.until is not Until.CHANGE or press.stroke.on_tonic:
-        yield press
-        return
-    stop, at = press.onset + press.length, bisect_right(starts, press.onset)
-    while at < len(starts) and starts[at] <= stop:
-        room = starts[at] - press.onset
+def _breathing(press: HandPress, phrases: Sequence[MappedBar], ahead: int) -> Iterator[HandPress]:
+    """A press, and again from the start of each phrase that it reaches."""
+    stop = press.onset + press.length
+    while ahead < len(phrases) and phrases[ahead].onset <= stop:
+        phrase = phrases[ahead]
+        room = phrase.onset - press.onset
         breath = min(_BREATH, press.bar.beats()[0][1] / 4, room / 2)
         yield press._replace(length=room - breath)
-        if starts[at] == stop:
+        if phrase.onset == stop:
             return
-        press = press._replace(onset=starts[at], length=stop - starts[at], bar=phrases[at])
-        at += 1
+        press = press._replace(onset=phrase.onset, length=stop - phrase.onset, bar=phrase)
+        ahead += 1
     yield press
 
 

@@ -9,6 +9,7 @@ unless the figure is one for endings.
 
 from collections.abc import Iterator, Sequence
 from fractions import Fraction
+from functools import lru_cache
 
 from backing.arranging.figures import Chosen, HandPress, length_of
 from backing.arranging.places import Place
@@ -87,8 +88,7 @@ class _Landing:
         """What is put into a harmony, of which this is the number of the first press."""
         first = self._bass.get(id(span))
         enters = first is None or self.found[first].onset != span.start
-        figure = self._figure(span.bar)
-        stroke = _usual_bass(figure, first=span.start == span.bar.onset)
+        stroke = _usual_bass(self._figure(span.bar), span.start == span.bar.onset)
         if stroke is None:
             return
         if closes and first is not None:
@@ -96,16 +96,16 @@ class _Landing:
         if enters:
             bass = self._entering(stroke, span, number, alone=closes and first is None)
             yield number, bass
-        if id(span) in self._chord or span.stop - span.start < span.bar.beats()[0][1]:
+        if id(span) in self._chord or span.stop - span.start < _beat(span.bar):
             return
         if closes and first is not None:
             number = self._last[id(span)]
             bass = self.found[number]
         chord = self._chord_of(bass.bar, number, closes=closes)
-        if chord and closes:
-            yield number, bass._replace(stroke=chord)
-        elif chord:
-            yield number, bass._replace(stroke=chord, length=self._held(chord, bass, number))
+        if chord:
+            around = self._around(bass.bar, number)
+            length = bass.length if closes else _held(chord, bass.onset, span, around)
+            yield number, HandPress(bass.onset, length, chord, span, bass.bar)
 
     def _figure(self, bar: MappedBar) -> Figure:
         if not self._of_bar:
@@ -127,31 +127,23 @@ class _Landing:
     ) -> HandPress:
         """The bass with which a harmony enters; `alone` in the last of a part: as long as its
         note."""
-        bar = span.bar
-        there = [press.onset for press in self._around(bar, number) if press.onset >= span.start]
-        onset = min([_entry(self._played, span), *there])
-        press = HandPress(onset, span.stop - onset, stroke, span, bar)
+        around = self._around(span.bar, number)
+        onset = _entry(self._played, span, around)
+        length = _held(stroke, onset, span, around)
         if not alone:
-            return press._replace(length=self._held(stroke, press, number))
-        stop = min(span.stop, _last_stop(self._played, bar))
-        length = max(stop - onset, self._held(stroke, press, number))
-        return press._replace(length=length, stroke=stroke._replace(hold=_BAR_LINE))
+            return HandPress(onset, length, stroke, span, span.bar)
+        stop = min(span.stop, _last_stop(self._played, span.bar))
+        held = stroke._replace(hold=_BAR_LINE)
+        return HandPress(onset, max(stop - onset, length), held, span, span.bar)
 
-    def _held(self, stroke: Stroke, press: HandPress, number: int) -> Fraction:
-        """How long the style holds a stroke up to its next one; never out of its harmony."""
-        onset, bar, left = press.onset, press.bar, press.span.stop - press.onset
-        stops = [other.onset for other in self._around(bar, number) if other.onset > onset]
-        room = min([*stops, bar.stop]) - onset
-        length = length_of(stroke.hold, bar, onset - bar.onset, 0, room)
-        return left if length is None else min(length, left)
-
-    def _around(self, bar: MappedBar, number: int) -> Iterator[HandPress]:
+    def _around(self, bar: MappedBar, number: int) -> Sequence[HandPress]:
         """The presses in a bar of the tune, of which one has this number or would have it."""
-        while number and self.found[number - 1].bar is bar:
-            number -= 1
-        while number < len(self.found) and self.found[number].bar is bar:
-            yield self.found[number]
+        found, first = self.found, number
+        while first and found[first - 1].bar is bar:
+            first -= 1
+        while number < len(found) and found[number].bar is bar:
             number += 1
+        return found[first:number]
 
     def _chord_of(self, bar: MappedBar, number: int, *, closes: bool) -> Stroke | None:
         """The chord that the style plays in a bar; in the last of a part one that it has."""
@@ -163,25 +155,42 @@ class _Landing:
         return max(chords, key=lambda stroke: stroke.strength, default=None)
 
 
-def _usual_bass(figure: Figure, *, first: bool) -> Stroke | None:
-    """A bass as the figure has them, on its root: that of the bar's start, or its second."""
+@lru_cache(maxsize=256)
+def _usual_bass(figure: Figure, first: bool) -> Stroke | None:
+    """A bass as the figure has them, on its root: at the bar's start that of the first beat,
+    elsewhere another one, if there are others."""
     basses = [s for s in figure.strokes if s.play is Hand.BASS and not s.on_tonic]
     plain = [s for s in basses if all(isinstance(degree, int) for degree in s.degrees)] or basses
-    if not plain:
-        return None
-    return plain[0 if first else min(1, len(plain) - 1)]._replace(degrees=(1,))
+    fitting = [s for s in plain if (s.beats[:1] == (1,)) is first] or plain
+    return fitting[0]._replace(degrees=(1,)) if fitting else None
 
 
-def _entry(played: PlayedTune, span: HarmonySpan) -> Fraction:
-    """Where a harmony enters: with its note of the melody, which swing may move."""
+def _held(
+    stroke: Stroke, onset: Fraction, span: HarmonySpan, around: Sequence[HandPress]
+) -> Fraction:
+    """How long the style holds a stroke up to its next one; never out of its harmony."""
+    bar = span.bar
+    stop = next((press.onset for press in around if press.onset > onset), bar.stop)
+    length = length_of(stroke.hold, bar, onset - bar.onset, 0, stop - onset)
+    left = span.stop - onset
+    return left if length is None or length > left else length
+
+
+def _beat(bar: MappedBar) -> Fraction:
+    """The first felt beat of a bar's metre; a crotchet in free metre."""
+    return bar.metre.beats[0] if bar.metre.beats else Fraction(1, 4)
+
+
+def _entry(played: PlayedTune, span: HarmonySpan, around: Sequence[HandPress]) -> Fraction:
+    """Where a harmony enters: with its note of the melody, which swing may move, unless the
+    style strikes something before that."""
     if played.swing.ratio is None:
         return span.start
     bar, into = span.bar, span.start - span.bar.onset
-    notes = played.tune.melody.bars[bar.index]
-    for note, (onset, _) in zip(notes, played.placed(bar), strict=True):
-        if note.onset == into:
-            return later(bar.onset, onset)
-    return span.start
+    notes = zip(played.tune.melody.bars[bar.index], played.placed(bar), strict=True)
+    moved = [later(bar.onset, onset) for note, (onset, _) in notes if note.onset == into]
+    there = [press.onset for press in around if press.onset >= span.start]
+    return min([*moved, *there], default=span.start)
 
 
 def _last_stop(played: PlayedTune, bar: MappedBar) -> Fraction:
@@ -189,6 +198,6 @@ def _last_stop(played: PlayedTune, bar: MappedBar) -> Fraction:
     the bar's start."""
     notes = zip(played.tune.melody.bars[bar.index], played.placed(bar), strict=True)
     sounding = [placed for note, placed in notes if note.pitches]
-    if not sounding or sounding[-1][1] * 2 <= bar.beats()[0][1]:
+    if not sounding or sounding[-1][1] * 2 <= _beat(bar):
         return bar.onset
     return later(bar.onset, sum(sounding[-1], Fraction(0)))

@@ -62,7 +62,7 @@ NAMED = [
     ("roses-on-the-water-can", "schottische", 7, "1 A2/3  3 D1/3 +1/4  4 F#1/2"),
     ("roses-on-the-water-can", "schottische", 11, "1 C2/3  3 G2/3 +1/2"),
     ("roses-on-the-water-can", "schottische", 15, "1 C2/3  3 D1/3 +1/4  4 F#1/2"),
-    ("forty-sacks-of-coal", "sparing", 12, "1 A1/2  2 D1/2"),
+    ("forty-sacks-of-coal", "sparing", 12, "1 A1/2  2 D3/4"),
     ("forty-sacks-of-coal", "sparing", 16, "1 A1/2  2 D1 +1"),
 ]
 

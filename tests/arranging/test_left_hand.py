@@ -56,10 +56,10 @@ def test_long_chords_alternate_root_and_fifth():
 
 def test_a_bass_a_bar_alternates_from_bar_to_bar():
     """Where a bar has one bass, root and fifth take turns from bar to bar, the root where a
-    phrase begins (common practice, no source)."""
+    phrase begins and where it ends (common practice, no source)."""
     head = HEAD.replace("4/4", "3/4")
     bass, _ = left(head + '"G"G3|G3|G3|G3|G3|G3|G3|G3|', "waltz")
-    assert lows(bass) == [43, 50, 43, 50, 43, 50, 43, 50, 43, 43]
+    assert lows(bass) == [43, 50, 43, 43, 43, 50, 43, 50, 43, 43]
 
 
 def test_the_same_bass_is_never_struck_five_times_in_a_row():
