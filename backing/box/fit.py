@@ -5,6 +5,7 @@ of the tune's chords the left hand has in the direction that the melody needs, h
 fingering goes, and the air.
 """
 
+from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import NamedTuple
@@ -224,18 +225,20 @@ def _parts(fingering: Fingering) -> tuple[SectionMoves, ...]:
     """The sections, each the first time through."""
     line = fingering.line
     first: dict[str, int] = {}
+    bars: Counter[int] = Counter()
     for bar in line.bars:
         first.setdefault(bar.section, bar.part)
-    found = []
-    for section, part in first.items():
-        notes = [note for note in fingering.notes if line.bars[note.moment.bar].part == part]
-        bars = sum(bar.part == part and not bar.pickup for bar in line.bars)
-        found.append(
-            SectionMoves(
-                section, sum(n.changed for n in notes), sum(n.crossed for n in notes), bars
-            )
-        )
-    return tuple(found)
+        bars[bar.part] += not bar.pickup
+    changes: Counter[int] = Counter()
+    crossings: Counter[int] = Counter()
+    for note in fingering.notes:
+        part = line.bars[note.moment.bar].part
+        changes[part] += note.changed
+        crossings[part] += note.crossed
+    return tuple(
+        SectionMoves(section, changes[part], crossings[part], bars[part])
+        for section, part in first.items()
+    )
 
 
 # -- what helps -----------------------------------------------------------------------

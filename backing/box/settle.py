@@ -26,7 +26,10 @@ def settled(
     odd = _odd_sections(line, notes, ways)
     if not odd:
         return ways
-    parts = {name: sorted({b.part for b in line.bars if b.section == name}) for name in odd}
+    parts: dict[str, list[int]] = {name: [] for name in odd}
+    for name, part in dict.fromkeys((bar.section, bar.part) for bar in line.bars):
+        if name in parts:
+            parts[name].append(part)
     choices = (
         {name: own[0] for name, own in parts.items()},
         {name: own[min(1, len(own) - 1)] for name, own in parts.items()},
