@@ -20,7 +20,7 @@ from backing.music.tune import Tune
 from backing.render.musicxml import render_musicxml
 from backing.render.sheet.boxes import printed_chord
 from backing.render.sheet.breaks import bar_widths, line_starts
-from backing.render.sheet.cut import Piece, cut_marks, cut_tune, pieces_of_bars
+from backing.render.sheet.cut import BarPiece, cut_marks, cut_tune, pieces_of_bars
 
 #: Without it the names of elements stay short; Verovio does not ask for it.
 _NAMESPACE = ' xmlns="http://www.music-encoding.org/ns/mei"'
@@ -156,7 +156,7 @@ def _side_by_side(texts: Iterable[str], letters: _Letters) -> float:
     return sum(len(text) * letters.width + letters.gap for text in texts)
 
 
-def _cut_marks(marks: StaffMarks, pieces: Sequence[Piece]) -> StaffMarks:
+def _cut_marks(marks: StaffMarks, pieces: Sequence[BarPiece]) -> StaffMarks:
     return StaffMarks(
         cut_marks(marks.signs, pieces),
         cut_marks(marks.words, pieces),

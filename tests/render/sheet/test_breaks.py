@@ -79,9 +79,7 @@ def test_pieces_hold_all_notes():
     assert sum(bar.length for bar in cut.bars) == sum(bar.length for bar in tune.bars)
     assert [note.pitches for note in cut.notes()] == [note.pitches for note in tune.notes()]
     starts = list(accumulate((bar.length for bar in cut.bars), initial=Fraction(0)))
-    again = [
-        starts[n] + note.onset for n, bar in enumerate(cut.melody.bars) for note in bar
-    ]
+    again = [starts[n] + note.onset for n, bar in enumerate(cut.melody.bars) for note in bar]
     first = tune.bars[0].length
     assert again == [
         n * first + note.onset for n, bar in enumerate(tune.melody.bars) for note in bar
