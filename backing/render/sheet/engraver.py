@@ -58,8 +58,8 @@ _SIGN, _CHORD, _WORD = _Letters(18, 30), _Letters(24, 40), _Letters(20, 14)
 
 class StaffMarks(NamedTuple):
     """What stands at the music beyond the notes: by bar index, what is written above it and
-    where; `rows` what the verses after those that are `sung` are called; `boxed` the bars whose number has a box,
-    `open` those that no bar line ends, `unnumbered` those without a number."""
+    where; `rows` what the verses after those that are `sung` are called; `boxed` the bars whose
+    number has a box, `open` those that no bar line ends, `unnumbered` those without a number."""
 
     signs: Mapping[int, Sequence[tuple[Fraction, str]]] = {}
     words: Mapping[int, Sequence[tuple[Fraction, str]]] = {}
