@@ -219,8 +219,7 @@ def _annotate(root: Element, tune: Tune, marks: StaffMarks, starts: Sequence[int
         if not bar.pickup and index not in marks.unnumbered:
             _number(measure, str(bar.number), boxed=index in marks.boxed)
     for start, stop in zip(starts, [*starts[1:], len(measures)], strict=True):
-        if start:
-            _break_before(measures[start], parents)
+        _break_before(measures[start], parents)  # without any, Verovio breaks lines itself
         _name_rows(measures[start:stop], marks)
 
 

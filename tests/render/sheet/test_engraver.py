@@ -190,3 +190,13 @@ def test_music21_reads_the_same_chords(page, tunes: dict[str, Tune]):
             for symbol in bar.chords
         ]
         assert read == wanted
+
+
+@pytest.mark.parametrize("bars", [1, 3, 6, 8, 9])
+@pytest.mark.parametrize("width", [1200, 1850])
+def test_no_bar_is_lost(page, bars, width):
+    """However many bars go into the one line of a short tune, all of them are drawn."""
+    one = page(parse_abc("X:1\nT:L\nM:3/4\nL:1/8\nK:G\n" + '"G"G2B2d2|' * bars + "\n"))
+    tune = with_buttons(one.tune, one.fit.fingering)
+    systems = engrave(tune, StaffMarks(rows=("push", "pull")), width)
+    assert counted(drawn(systems), "measure") == bars
