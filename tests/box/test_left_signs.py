@@ -8,8 +8,8 @@ import pytest
 from backing.box.at_hand import at_hand
 from backing.box.fingering import finger
 from backing.box.layout import Direction
-from backing.box.left_signs import NOTHING_AT_HAND, left_sign, left_signs
 from backing.box.left_side import LeftSide
+from backing.box.left_signs import NOTHING_AT_HAND, left_sign, left_signs
 from backing.box.line import line_of
 from backing.files import load_box, read_tune
 from backing.music.chord import parse_chord

@@ -178,12 +178,18 @@ def test_signs_that_the_fonts_lack_are_said(cli, write, tmp_path):
 
 @pytest.mark.parametrize(
     "title",
-    ["a" * 10_000, "word " * 2_000, '#let x = 1; #panic("x") $a$ </svg> ]]> & "', "= a\\", "\x01\x1b[31m"],
+    [
+        "a" * 10_000,
+        "word " * 2_000,
+        '#let x = 1; #panic("x") $a$ </svg> ]]> & "',
+        "= a\\",
+        "\x01\x1b[31m",
+    ],
     ids=["one word", "many words", "markup", "backslash", "control"],
 )
 def test_absurd_titles(cli, write, tmp_path, title):
     """Whatever a title holds, it is set as text, and takes no page of its own."""
-    path = write(f"X:1\nT:{title}\nC:{title}\nM:4/4\nL:1/8\nK:D\n\"D\"d8|\nw: </text>&\n")
+    path = write(f'X:1\nT:{title}\nC:{title}\nM:4/4\nL:1/8\nK:D\n"D"d8|\nw: </text>&\n')
     result = cli("sheet", path, "--box", "D/G", "-o", tmp_path / "s.pdf")
     assert result.code == 0, result.err[:500]
     assert len(re.findall(rb"/Type ?/Page\b", (tmp_path / "s.pdf").read_bytes())) <= 1

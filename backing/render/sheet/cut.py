@@ -11,7 +11,7 @@ from backing.music.tune import Bar, Jump, Note, Tune, Voice
 _AT_START = (Jump.SEGNO, Jump.CODA)
 
 
-class Piece(NamedTuple):
+class BarPiece(NamedTuple):
     """A piece of a bar: the bar's index, and what it holds of it, [start, stop)."""
 
     bar: int
@@ -25,15 +25,15 @@ class Piece(NamedTuple):
         return self.start <= onset < self.stop or (self.last and onset >= self.stop)
 
 
-def pieces_of_bars(tune: Tune, counts: Mapping[int, int]) -> list[Piece]:
+def pieces_of_bars(tune: Tune, counts: Mapping[int, int]) -> list[BarPiece]:
     """All bars in order, those named here in as many pieces, or fewer where notes go across."""
-    pieces: list[Piece] = []
+    pieces: list[BarPiece] = []
     for index, bar in enumerate(tune.bars):
         cuts = _cuts(tune, index, counts[index]) if index in counts else []
         places = [Fraction(0), *cuts, bar.length]
         last = len(places) - 2
         pieces += [
-            Piece(index, start, stop, at == 0, at == last)
+            BarPiece(index, start, stop, at == 0, at == last)
             for at, (start, stop) in enumerate(pairwise(places))
         ]
     return pieces
@@ -58,7 +58,7 @@ def _between(notes: Sequence[Note]) -> set[Fraction]:
     return {note.onset for note in notes if note.tuplet is None or note.tuplet.first}
 
 
-def cut_tune(tune: Tune, pieces: Sequence[Piece]) -> Tune:
+def cut_tune(tune: Tune, pieces: Sequence[BarPiece]) -> Tune:
     """The tune with a bar for each piece."""
     voices = tuple(
         Voice(voice.name, tuple(tuple(_moved(voice.bars[p.bar], p)) for p in pieces))
@@ -67,13 +67,13 @@ def cut_tune(tune: Tune, pieces: Sequence[Piece]) -> Tune:
     return replace(tune, bars=tuple(_bar(tune.bars[p.bar], p) for p in pieces), voices=voices)
 
 
-def _moved(notes: Sequence[Note], piece: Piece) -> Iterator[Note]:
+def _moved(notes: Sequence[Note], piece: BarPiece) -> Iterator[Note]:
     for note in notes:
         if piece.holds(note.onset):
             yield note._replace(onset=note.onset - piece.start)
 
 
-def _bar(bar: Bar, piece: Piece) -> Bar:
+def _bar(bar: Bar, piece: BarPiece) -> Bar:
     if piece.first and piece.last:
         return bar
     ending = bar.ending and bar.ending._replace(first=bar.ending.first and piece.first)
@@ -95,7 +95,7 @@ def _bar(bar: Bar, piece: Piece) -> Bar:
 
 
 def cut_marks(
-    marks: Mapping[int, Sequence[tuple[Fraction, str]]], pieces: Sequence[Piece]
+    marks: Mapping[int, Sequence[tuple[Fraction, str]]], pieces: Sequence[BarPiece]
 ) -> dict[int, list[tuple[Fraction, str]]]:
     """Marks by bar and place, at the pieces that they fall into."""
     return {

@@ -20,7 +20,7 @@ from backing.music.tune import Tune
 from backing.render.musicxml import render_musicxml
 from backing.render.sheet.boxes import printed_chord
 from backing.render.sheet.breaks import bar_widths, line_starts
-from backing.render.sheet.cut import Piece, cut_marks, cut_tune, pieces_of_bars
+from backing.render.sheet.cut import BarPiece, cut_marks, cut_tune, pieces_of_bars
 
 #: Without it the names of elements stay short; Verovio does not ask for it.
 _NAMESPACE = ' xmlns="http://www.music-encoding.org/ns/mei"'
@@ -58,8 +58,8 @@ _SIGN, _CHORD, _WORD = _Letters(18, 30), _Letters(24, 40), _Letters(20, 14)
 
 class StaffMarks(NamedTuple):
     """What stands at the music beyond the notes: by bar index, what is written above it and
-    where; `rows` what the verses after those that are `sung` are called; `boxed` the bars whose number has a box,
-    `open` those that no bar line ends, `unnumbered` those without a number."""
+    where; `rows` what the verses after those that are `sung` are called; `boxed` the bars whose
+    number has a box, `open` those that no bar line ends, `unnumbered` those without a number."""
 
     signs: Mapping[int, Sequence[tuple[Fraction, str]]] = {}
     words: Mapping[int, Sequence[tuple[Fraction, str]]] = {}
@@ -156,7 +156,7 @@ def _side_by_side(texts: Iterable[str], letters: _Letters) -> float:
     return sum(len(text) * letters.width + letters.gap for text in texts)
 
 
-def _cut_marks(marks: StaffMarks, pieces: Sequence[Piece]) -> StaffMarks:
+def _cut_marks(marks: StaffMarks, pieces: Sequence[BarPiece]) -> StaffMarks:
     return StaffMarks(
         cut_marks(marks.signs, pieces),
         cut_marks(marks.words, pieces),
@@ -219,8 +219,7 @@ def _annotate(root: Element, tune: Tune, marks: StaffMarks, starts: Sequence[int
         if not bar.pickup and index not in marks.unnumbered:
             _number(measure, str(bar.number), boxed=index in marks.boxed)
     for start, stop in zip(starts, [*starts[1:], len(measures)], strict=True):
-        if start:
-            _break_before(measures[start], parents)
+        _break_before(measures[start], parents)  # without any, Verovio breaks lines itself
         _name_rows(measures[start:stop], marks)
 
 

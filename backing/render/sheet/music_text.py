@@ -13,7 +13,8 @@ from xml.etree import ElementTree
 
 from backing.render.sheet.typeset import TEXT_FONT
 
-#: Accidentals of chord letters (SMuFL 1.4, "Chord symbols", "Figured bass", "Standard accidentals").
+#: Accidentals of chord letters (SMuFL 1.4, "Chord symbols", "Figured bass", "Standard
+#: accidentals").
 _PLAIN = {
     "\ued60": "♭", "\ued61": "♮", "\ued62": "♯", "\ued63": "♯♯", "\ued64": "♭♭",
     "\uea63": "♭♭", "\uea64": "♭", "\uea65": "♮", "\uea66": "♯", "\uea67": "♯♯",

@@ -17,7 +17,7 @@ from backing.music.dance import dance_of, felt
 from backing.music.tune import Bar, Tune
 from backing.render.sheet.boxes import printed_chord
 from backing.render.sheet.breaks import bar_widths, line_starts
-from backing.render.sheet.cut import Piece, cut_tune, pieces_of_bars
+from backing.render.sheet.cut import BarPiece, cut_tune, pieces_of_bars
 from backing.render.sheet.look import SheetLook
 
 #: What the names of the rows, and a bar's edges, take of a line: in millimetres of usual print,
@@ -33,7 +33,7 @@ _BUTTON, _CHORD, _SIGN, _FREE = 2.5, 2.4, 1.7, 1.0
 _NARROW = "'+"
 
 
-class _Moment(NamedTuple):
+class _Pressed(NamedTuple):
     """A button on its row, where and how long; without a sign it is held on from before."""
 
     onset: Fraction
@@ -46,8 +46,8 @@ class _StripBar(NamedTuple):
     """A bar, or a piece of one, with what stands in it."""
 
     bar: Bar
-    piece: Piece
-    moments: tuple[_Moment, ...]
+    piece: BarPiece
+    moments: tuple[_Pressed, ...]
     left: tuple[LeftSign, ...]
 
 
@@ -72,7 +72,7 @@ def strip_rows(tune: Tune, found: Fit, look: SheetLook) -> list[list[dict[str, A
     return rows
 
 
-def _bars(tune: Tune, found: Fit, pieces: Sequence[Piece]) -> list[_StripBar]:
+def _bars(tune: Tune, found: Fit, pieces: Sequence[BarPiece]) -> list[_StripBar]:
     """The bars of a tune in these pieces."""
     moments = list(_moments(tune, under_notes(tune, found.fingering)))
     left = left_signs(tune, found.fingering)
@@ -96,15 +96,15 @@ def _bars(tune: Tune, found: Fit, pieces: Sequence[Piece]) -> list[_StripBar]:
     ]
 
 
-def _moments(tune: Tune, under: Sequence[Sequence[UnderNote]]) -> Iterator[list[_Moment]]:
+def _moments(tune: Tune, under: Sequence[Sequence[UnderNote]]) -> Iterator[list[_Pressed]]:
     """Bar by bar what is pressed; a tie holds a button on, across bar lines as well."""
     push, tied = True, False
     for notes, signs in zip(tune.melody.bars, under, strict=True):
-        bar: list[_Moment] = []
+        bar: list[_Pressed] = []
         for note, sign in zip(notes, signs, strict=True):
             push = bool(sign.push) if any(sign) else push
             if any(sign) or (tied and note.pitches):
-                bar.append(_Moment(note.onset, note.length, push, sign.push or sign.pull))
+                bar.append(_Pressed(note.onset, note.length, push, sign.push or sign.pull))
             tied = bool(note.ties)
         yield bar
 

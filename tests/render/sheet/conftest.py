@@ -3,7 +3,7 @@
 import re
 import shutil
 import subprocess
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from pathlib import Path
 from typing import NamedTuple
 from xml.etree import ElementTree
@@ -129,10 +129,10 @@ def fitted(tunes: dict[str, Tune]) -> dict[str, SheetPage]:
 @pytest.fixture(scope="session", params=LOOKS)
 def sheets(
     request: pytest.FixtureRequest, fitted: dict[str, SheetPage]
-) -> Iterator[tuple[SheetLook, dict[str, Looked]]]:
+) -> tuple[SheetLook, dict[str, Looked]]:
     """A look, and each of the tunes in it, by their titles."""
     look = LOOKS[request.param]
-    yield (
+    return (
         look,
         {title: looked_at(render_sheet([p], look).files[0]) for title, p in fitted.items()},
     )

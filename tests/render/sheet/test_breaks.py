@@ -1,7 +1,7 @@
 """Where lines of music end, and how bars are cut that are wider than a line."""
 
 from fractions import Fraction
-from itertools import accumulate
+from itertools import accumulate, pairwise
 
 from hypothesis import given
 from hypothesis import strategies as st
@@ -38,7 +38,7 @@ def test_no_line_is_too_full(bars):
     """A line is squeezed to five sixths of its width at most, but for a bar that is wider than a
     line, which has one of its own."""
     starts = [*line_starts(bars, 120.0), len(bars)]
-    for start, stop in zip(starts[:-1], starts[1:], strict=True):
+    for start, stop in pairwise(starts):
         width = sum(bar.width for bar in bars[start:stop])
         assert width <= 1.2 * 120.0 + 1e-9 or stop == start + 1
 
@@ -79,9 +79,7 @@ def test_pieces_hold_all_notes():
     assert sum(bar.length for bar in cut.bars) == sum(bar.length for bar in tune.bars)
     assert [note.pitches for note in cut.notes()] == [note.pitches for note in tune.notes()]
     starts = list(accumulate((bar.length for bar in cut.bars), initial=Fraction(0)))
-    again = [
-        starts[n] + note.onset for n, bar in enumerate(cut.melody.bars) for note in bar
-    ]
+    again = [starts[n] + note.onset for n, bar in enumerate(cut.melody.bars) for note in bar]
     first = tune.bars[0].length
     assert again == [
         n * first + note.onset for n, bar in enumerate(tune.melody.bars) for note in bar

@@ -18,9 +18,10 @@ from backing.render.sheet.music_text import note_drawing, with_text_fonts
 from backing.render.sheet.staff import music_of
 
 WIDTH = 1850
+PLAIN = StaffMarks()
 
 
-def engraved(body: str, marks: StaffMarks = StaffMarks(), head: str = "") -> str:
+def engraved(body: str, marks: StaffMarks = PLAIN, head: str = "") -> str:
     """The drawings of a tune with this body, one after the other."""
     tune = parse_abc(f"X:1\nT:Engraved\nM:4/4\nL:1/8\n{head}K:D\n{body}\n")
     return drawn(engrave(tune, marks, WIDTH))
@@ -86,7 +87,7 @@ def test_chords_as_they_are_named():
     """Chord letters are the symbols as they are written, with printed accidentals."""
     names = ["G7sus4", "F♯m7", "B♭", "A7/C♯", "Cadd9", "N.C."]
     body = '"G7sus4"d2"F#m7"d2"Bb"d2"A7/C#"d2|"Cadd9"d4"N.C."d4|'
-    here = [text for text in texts(with_text_fonts(engraved(body)))]
+    here = texts(with_text_fonts(engraved(body)))
     assert [text for text in here if text in names] == names
 
 
@@ -109,12 +110,8 @@ def test_names_of_rows_where_all_is_push(page: Callable[..., SheetPage]):
     other."""
     tune = parse_abc("X:1\nT:Push\nM:4/4\nL:1/8\nK:D\nd4f4|a8|\n")
     svg = "".join(music_of(page(tune), SheetLook(), "p", 200.0).drawings.values())
-    places = dict(
-        (name, y)
-        for y, name in re.findall(
-            r'class="label">\s*<text x="\d+" y="(\d+)".*?>(push|pull)', svg, re.DOTALL
-        )
-    )
+    labels = r'class="label">\s*<text x="\d+" y="(\d+)".*?>(push|pull)'
+    places = {name: y for y, name in re.findall(labels, svg, re.DOTALL)}
     assert set(places) == {"push", "pull"}
     assert int(places["push"]) < int(places["pull"])
 
@@ -193,3 +190,13 @@ def test_music21_reads_the_same_chords(page, tunes: dict[str, Tune]):
             for symbol in bar.chords
         ]
         assert read == wanted
+
+
+@pytest.mark.parametrize("bars", [1, 3, 6, 8, 9])
+@pytest.mark.parametrize("width", [1200, 1850])
+def test_no_bar_is_lost(page, bars, width):
+    """However many bars go into the one line of a short tune, all of them are drawn."""
+    one = page(parse_abc("X:1\nT:L\nM:3/4\nL:1/8\nK:G\n" + '"G"G2B2d2|' * bars + "\n"))
+    tune = with_buttons(one.tune, one.fit.fingering)
+    systems = engrave(tune, StaffMarks(rows=("push", "pull")), width)
+    assert counted(drawn(systems), "measure") == bars

@@ -168,4 +168,6 @@ def test_a_tune_of_32_bars_takes_one_page(sheets):
     as well as without."""
     look, found = sheets
     if not look.large:
-        assert {title: len(sheet.pages) for title, sheet in found.items()} == dict.fromkeys(found, 1)
+        assert {title: len(sheet.pages) for title, sheet in found.items()} == dict.fromkeys(
+            found, 1
+        )
