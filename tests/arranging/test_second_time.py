@@ -44,8 +44,8 @@ def heard(tune, style):
 @pytest.mark.parametrize("name", sorted(set(OURS) - HELD))
 @pytest.mark.parametrize("metre", METRES)
 def test_every_dance_style_differs(name, metre):
-    """In every metre in which it has chords the second time is not the first; as many strokes or one less or more in a
-    bar, so that it is the same style still."""
+    """In every metre in which it has chords the second time is not the first; as many strokes or
+    one less or more in a bar, so that it is the same style still."""
     dance, bar = METRES[metre]
     head = f"X:1\nT:Twice\nR:{dance}\nM:{metre}\nL:1/8\nK:G\n"
     tune = parse_abc(head + "|:" + "|".join(['"G"' + bar, '"C"' + bar] * 4) + ":|")

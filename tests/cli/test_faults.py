@@ -25,7 +25,11 @@ WALTZ = EXAMPLES / "the-lamplighters-round.abc"
         (["--ending", "2"], 2, "--ending goes with --part"),
         (["--bars", "1-2", "--section", "A"], 2, "not both"),
         (["--style", "alternatng"], 1, "hint: did you mean alternating?"),
-        (["--style", "polonaise"], 1, "the styles are alternating, bass-runs, bourree, breathing, "),
+        (
+            ["--style", "polonaise"],
+            1,
+            "the styles are alternating, bass-runs, bourree, breathing, ",
+        ),
         (["--style", "alternating:thirds"], 1, "has no variant 'thirds'"),
         (["--tempo", "0"], 2, "0 beats a minute lies outside 10 to 400"),
         (["--tempo", "5000"], 2, "lies outside 10 to 400"),

@@ -9,6 +9,7 @@ import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from fractions import Fraction
+from functools import lru_cache
 from math import ceil
 from typing import NamedTuple
 from xml.etree import ElementTree
@@ -17,7 +18,7 @@ from xml.etree.ElementTree import Element, SubElement
 import verovio
 
 from backing.music.tune import Tune
-from backing.render.musicxml import render_musicxml
+from backing.render.musicxml import score_element
 from backing.render.sheet.boxes import printed_chord
 from backing.render.sheet.breaks import bar_widths, line_starts
 from backing.render.sheet.cut import BarPiece, cut_marks, cut_tune, pieces_of_bars
@@ -33,6 +34,7 @@ _OPTIONS = {
     "adjustPageHeight": True, "pageHeight": 100, "unit": float(_UNIT), "scale": 100,
     "pageMarginLeft": _LEFT, "pageMarginRight": _RIGHT, "pageMarginTop": 12,
     "pageMarginBottom": 12, "header": "none", "footer": "none", "svgViewBox": True,
+    "svgFormatRaw": True,
     "lyricSize": 5.4, "lyricTopMinMargin": 2.0, "minLastJustification": 0.4,
     "spacingStaff": 8, "font": "Leipzig", "removeIds": True, "xmlIdSeed": 1,
 }  # fmt: skip
@@ -88,13 +90,24 @@ class _Extent(NamedTuple):
     stop: int
 
 
+@lru_cache(maxsize=1)
+def _toolkit() -> verovio.toolkit:
+    """The engraver; a new one takes as long as a line of music."""
+    verovio.enableLog(verovio.LOG_OFF)
+    return verovio.toolkit()
+
+
+def _musicxml(tune: Tune) -> str:
+    """A tune as MusicXML that nobody reads but the engraver."""
+    return ElementTree.tostring(score_element(tune), encoding="unicode")
+
+
 def engrave(tune: Tune, marks: StaffMarks, width: int) -> tuple[System, ...]:
     """A tune's lines of music, each so wide (in units of a staff's height divided by `STAFF`).
 
     Bars that are wider than a line are cut, without a bar line.
     """
-    verovio.enableLog(verovio.LOG_OFF)
-    toolkit = verovio.toolkit()
+    toolkit = _toolkit()
     room = width - _LEFT - _RIGHT - _clef_width(tune)
     widths = _measured(toolkit, tune, width)
     wide = {at: ceil(wanted / room) for at, wanted in enumerate(widths) if wanted > _FULL * room}
@@ -117,11 +130,11 @@ def engrave(tune: Tune, marks: StaffMarks, width: int) -> tuple[System, ...]:
 
 def engrave_start(tune: Tune) -> System:
     """A tune on one line, as wide as it is."""
-    verovio.enableLog(verovio.LOG_OFF)
-    toolkit = verovio.toolkit()
+    toolkit = _toolkit()
+    toolkit.resetOptions()
     toolkit.setOptions({**_OPTIONS, "breaks": "none", "adjustPageWidth": True})
     toolkit.resetXmlIdSeed(1)
-    toolkit.loadData(render_musicxml(tune))
+    toolkit.loadData(_musicxml(tune))
     return _system(toolkit.renderToSVG(1), 0, part=True)
 
 
@@ -133,11 +146,12 @@ def _without_chords(tune: Tune) -> Tune:
 
 def _measured(toolkit: verovio.toolkit, tune: Tune, width: int) -> list[float]:
     """The natural widths of the bars, on an endless line; the toolkit has the tune then."""
+    toolkit.resetOptions()
     toolkit.setOptions({**_OPTIONS, "pageWidth": width, "breaks": "none"})
     if any(bar.ending for bar in tune.bars):
         toolkit.setOptions({"bottomMarginHarm": _ROOM_FOR_ENDINGS})
     toolkit.resetXmlIdSeed(1)
-    toolkit.loadData(render_musicxml(_without_chords(tune)))
+    toolkit.loadData(_musicxml(_without_chords(tune)))
     return _widths(tune, list(_spans(toolkit.renderToSVG(1))))
 
 

@@ -16,7 +16,7 @@ _DRAWN = re.compile(r'<use xlink:href="#(\w+)"')
 
 def unprintable(texts: Iterable[str]) -> frozenset[str]:
     """The signs in these texts that the fonts lack."""
-    unknown = sorted({sign for text in texts for sign in text if not sign.isspace()} - _KNOWN)
+    unknown = sorted(filter(str.strip, set().union(*texts) - _KNOWN))
     if not unknown:
         return frozenset()
     lacking, *pages = (_DRAWN.findall(page) for page in typeset_text([_NOWHERE, *unknown]))
