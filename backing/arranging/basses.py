@@ -115,10 +115,13 @@ def _varied(pitches: list[tuple[int, ...]], turns: Sequence[_BassTurn]) -> list[
     for _, group in groupby(pitches):
         alike = list(group)
         if len(alike) > _IN_A_ROW:
-            over = turns[len(found) : len(found) + len(alike)]
-            for at, turn in enumerate(over):
-                if at % 2 and _may_vary(turn):
+            roots = 0
+            for at, turn in enumerate(turns[len(found) : len(found) + len(alike)]):
+                if roots and _may_vary(turn):
                     alike[at] = bass_pitches(turn[0].span.chord, 5)
+                    roots = 0
+                else:
+                    roots += 1
         found += alike
     return found
 
