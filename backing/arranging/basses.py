@@ -26,7 +26,7 @@ _IN_A_ROW = 4
 
 
 #: A bass with its degrees and whose turn it is, from 0; whether it must be the first of them.
-_Turn = tuple[HandPress, tuple[Degree, ...], int, bool]
+_BassTurn = tuple[HandPress, tuple[Degree, ...], int, bool]
 
 
 def basses(found: Sequence[HandPress], grounds: Grounds, *, fifths: bool) -> list[tuple[int, ...]]:
@@ -60,7 +60,7 @@ def basses(found: Sequence[HandPress], grounds: Grounds, *, fifths: bool) -> lis
 # -- by turns --------------------------------------------------------------------
 
 
-def _turns(found: Sequence[HandPress], *, fifths: bool) -> Iterator[_Turn]:
+def _turns(found: Sequence[HandPress], *, fifths: bool) -> Iterator[_BassTurn]:
     """Each bass with its turn.
 
     The first degree comes where a chord is new, on the downbeat of a phrase, and as the last
@@ -68,7 +68,8 @@ def _turns(found: Sequence[HandPress], *, fifths: bool) -> Iterator[_Turn]:
     long chord a phrase never ends on a lone fifth.  A run sets out from the root; one that leads
     into no other harmony is none.
     """
-    turn, in_bar, long = 0, 0, False
+    turn, in_bar = 0, 0
+    long: bool | None = None
     before_bar = before_span = None
     for at, (press, following) in enumerate(zip_longest(found, found[1:])):
         _, _, stroke, span, bar = press
@@ -79,9 +80,11 @@ def _turns(found: Sequence[HandPress], *, fifths: bool) -> Iterator[_Turn]:
         if span is not before_span:
             due = before_span is None or span.start != before_span.start
             before_span = span
-            long = fifths and _is_long(span)
-        if long and degrees == _ROOT and stroke.hold.until is not Until.CHANGE:
-            degrees = _BY_TURNS
+            long = None
+        # The first bass of a harmony is its root, so most need not be asked how long they are.
+        if fifths and not due and degrees == _ROOT and stroke.hold.until is not Until.CHANGE:
+            long = _is_long(span) if long is None else long
+            degrees = _BY_TURNS if long else degrees
         if bar is not before_bar:
             if not due and press.onset == bar.onset:
                 due = bar.opens_phrase or (in_bar > 1 and len(degrees) == len(_BY_TURNS))
@@ -106,21 +109,24 @@ def _has_fifth(chord: Chord) -> bool:
     return chord.bass is None and _FIFTH in KINDS[chord.kind]
 
 
-def _varied(pitches: list[tuple[int, ...]], turns: Sequence[_Turn]) -> list[tuple[int, ...]]:
+def _varied(pitches: list[tuple[int, ...]], turns: Sequence[_BassTurn]) -> list[tuple[int, ...]]:
     """The same with fifths in turn where one bass would be struck too often in a row."""
     found: list[tuple[int, ...]] = []
     for _, group in groupby(pitches):
         alike = list(group)
         if len(alike) > _IN_A_ROW:
-            over = turns[len(found) : len(found) + len(alike)]
-            for at, turn in enumerate(over):
-                if at % 2 and _may_vary(turn):
+            roots = 0
+            for at, turn in enumerate(turns[len(found) : len(found) + len(alike)]):
+                if roots and _may_vary(turn):
                     alike[at] = bass_pitches(turn[0].span.chord, 5)
+                    roots = 0
+                else:
+                    roots += 1
         found += alike
     return found
 
 
-def _may_vary(turn: _Turn) -> bool:
+def _may_vary(turn: _BassTurn) -> bool:
     press, degrees, _, due = turn
     held = press.stroke.hold.until is Until.CHANGE
     plain = degrees in (_ROOT, _BY_TURNS) and not held

@@ -215,7 +215,7 @@ def _on_beats(
             position = bar.onset + onset
             under = (tonic if stroke.on_tonic else harmony).at(position)
             if under:
-                yield HandPress(position, _within(under, position, held), stroke, under, bar)
+                yield HandPress(position, within(under, position, held), stroke, under, bar)
 
 
 @lru_cache(maxsize=2048)
@@ -252,7 +252,7 @@ def _in_pieces(shape: Sequence[PlacedStroke], pieces: Pieces) -> Iterator[Sounde
         yield onset, held, stroke, piece
 
 
-def _within(span: HarmonySpan, position: Fraction, length: Fraction | None) -> Fraction:
+def within(span: HarmonySpan, position: Fraction, length: Fraction | None) -> Fraction:
     """A length that does not reach out of its harmony; None fills it."""
     left = span.stop - position
     return left if length is None or length > left else length
@@ -295,4 +295,4 @@ def _held(stroke: Stroke, span: HarmonySpan) -> Fraction:
     if stroke.hold.until is Until.NEXT:
         return _share(stroke.hold, whole)
     length = length_of(stroke.hold, span.bar, span.start - span.bar.onset, 0, whole)
-    return _within(span, span.start, length)
+    return within(span, span.start, length)

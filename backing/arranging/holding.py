@@ -5,6 +5,7 @@ from fractions import Fraction
 from typing import NamedTuple
 
 from backing.arranging.figures import HandPress
+from backing.arranging.spans import HarmonySpan
 from backing.arranging.style import Hand, Until
 from backing.music.played import MappedBar
 
@@ -19,11 +20,15 @@ def with_breaths(found: list[HandPress], bars: Sequence[MappedBar]) -> list[Hand
     little before it; the key note of a pedal goes on."""
     phrases = [bar for bar in bars if bar.opens_phrase]
     done: list[HandPress] = []
-    ahead, again = 0, False
+    span: HarmonySpan | None = None
+    ahead, again, reaches = 0, False, False
     for press in found:
-        while ahead < len(phrases) and phrases[ahead].onset <= press.onset:
-            ahead += 1
-        if press.stroke.hold.until is Until.CHANGE and not press.stroke.on_tonic:
+        if press.span is not span and press.stroke.hold.until is Until.CHANGE:
+            span = press.span
+            while ahead < len(phrases) and phrases[ahead].onset <= press.onset:
+                ahead += 1
+            reaches = ahead < len(phrases) and phrases[ahead].onset <= span.stop
+        if reaches and press.stroke.hold.until is Until.CHANGE and not press.stroke.on_tonic:
             parts = list(_breathing(press, phrases, ahead))
             again = again or len(parts) > 1
             done += parts
@@ -35,6 +40,8 @@ def with_breaths(found: list[HandPress], bars: Sequence[MappedBar]) -> list[Hand
 def _breathing(press: HandPress, phrases: Sequence[MappedBar], ahead: int) -> Iterator[HandPress]:
     """A press, and again from the start of each phrase that it reaches."""
     stop = press.onset + press.length
+    while ahead < len(phrases) and phrases[ahead].onset <= press.onset:
+        ahead += 1
     while ahead < len(phrases) and phrases[ahead].onset <= stop:
         phrase = phrases[ahead]
         room = phrase.onset - press.onset

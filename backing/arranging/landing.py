@@ -11,11 +11,12 @@ from collections.abc import Iterator, Sequence
 from fractions import Fraction
 from functools import lru_cache
 
-from backing.arranging.figures import Chosen, HandPress, length_of
+from backing.arranging.figures import Chosen, HandPress, length_of, within
 from backing.arranging.places import Place
 from backing.arranging.spans import HarmonySpan
 from backing.arranging.style import Figure, Hand, Hold, Stroke, Until
 from backing.music.played import MappedBar, PlayedTune, later
+from backing.music.swing import swing_unit
 
 _BAR_LINE = Hold(Until.BAR_LINE)
 _ENDINGS = frozenset({Place.PHRASE_END, Place.SECTION_END, Place.TUNE_END, Place.CADENCE})
@@ -172,8 +173,7 @@ def _held(
     bar = span.bar
     stop = next((press.onset for press in around if press.onset > onset), bar.stop)
     length = length_of(stroke.hold, bar, onset - bar.onset, 0, stop - onset)
-    left = span.stop - onset
-    return left if length is None or length > left else length
+    return within(span, onset, length)
 
 
 def _beat(bar: MappedBar) -> Fraction:
@@ -184,9 +184,10 @@ def _beat(bar: MappedBar) -> Fraction:
 def _entry(played: PlayedTune, span: HarmonySpan, around: Sequence[HandPress]) -> Fraction:
     """Where a harmony enters: with its note of the melody, which swing may move, unless the
     style strikes something before that."""
-    if played.swing.ratio is None:
-        return span.start
     bar, into = span.bar, span.start - span.bar.onset
+    unit = None if played.swing.ratio is None else swing_unit(bar.metre)
+    if unit is None or not into % unit:
+        return span.start
     notes = zip(played.tune.melody.bars[bar.index], played.placed(bar), strict=True)
     moved = [later(bar.onset, onset) for note, (onset, _) in notes if note.onset == into]
     there = [press.onset for press in around if press.onset >= span.start]

@@ -7,6 +7,7 @@ import pytest
 
 from backing.arranging.arrange import Manner, arrange
 from backing.arranging.places import Place, stands
+from backing.arranging.style_file import parse_style
 from backing.files import load_style
 from backing.music.played import as_played
 from backing.parse.abc import parse_abc
@@ -111,3 +112,17 @@ def test_a_polka_has_no_hornpipe_cadence():
     text = "X:1\nT:P\nR:polka\nM:2/4\nL:1/16\nK:D\n" + '"D"DEFG ABcd|' * 3 + '"D"d2 f2 d4|'
     found = stands(as_played(parse_abc(text)), (), frozenset({Place.CADENCE}))
     assert not any(Place.CADENCE in stand.places for stand in found)
+
+
+def test_strokes_that_are_held_to_the_change_breathe_too():
+    """A bass that is struck in each bar and held until the harmony changes ends before a
+    phrase's start, and is struck there once."""
+    style = parse_style(
+        'title = "t"\nuse = "u"\n[[figure]]\nstrokes = [\n'
+        '{ when = "beat 1", play = "bass", hold = "until change" } ]\n',
+        "mine",
+    )
+    bass = arrange(parse_abc(WALTZ + '"G"' + "G3|" * 9), style).tracks[1].events
+    assert [event.onset for event in bass] == [Fraction(3, 4) * bar for bar in range(9)]
+    breath = [after.onset - event.stop for event, after in itertools.pairwise(bass)]
+    assert breath == [0, 0, 0, Fraction(1, 16), 0, 0, 0, 0]

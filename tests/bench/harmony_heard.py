@@ -13,7 +13,7 @@ Counted for each style, of the harmonies (or sections, or bars) that there are:
     end fifth   sections whose last bass is not the one that the symbol names
     down        downbeats where a chord is new or a phrase begins with another bass
     avoid       basses a fourth above the root, where the chord has no such note
-    long        silences of more than a felt beat in the bars of fast notes
+    long        silences of more than a felt beat in bars of fast notes that end no phrase
     same        basses struck a fifth time and more in a row
     steps       per cent of the steps from bass to bass that repeat the note
 
@@ -148,7 +148,7 @@ def _silences(made: Arrangement, tune: Tune, spans: Sequence[HarmonySpan]) -> It
         key=lambda event: event.onset,
     )
     for bar, stand in zip(made.bars, where, strict=True):
-        if Place.FAST not in stand.places or bar.begins:
+        if Place.FAST not in stand.places or bar.begins or bar.position == bar.phrase.stop - 1:
             continue
         if not any(span.start < bar.stop and bar.onset < span.stop for span in spans):
             continue
