@@ -214,6 +214,8 @@ def _system(svg: str, bar: int, *, part: bool) -> System:
 
 def _annotate(root: Element, tune: Tune, marks: StaffMarks, starts: Sequence[int]) -> None:
     parents = {child: parent for parent in root.iter() for child in parent}
+    for finger in root.iter("fing"):  # above they would be read as one with a bar's number
+        finger.set("place", "below")
     measures = list(root.iter("measure"))
     if len(tune.voices) == 1:
         for label in [label for label in root.iter("label") if parents[label].tag != "verse"]:
