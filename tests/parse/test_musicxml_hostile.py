@@ -98,9 +98,9 @@ def test_size() -> None:
 
 @pytest.mark.slow
 def test_too_much_music() -> None:
-    """More than 30,000 notes, and more than 400,000 bars in all voices, are refused."""
-    notes = b"<score-partwise><part>" + b"<note/>" * 30_001
-    assert "30,000 notes" in fault(notes).message
+    """More than 20,000 notes, and more than 400,000 bars in all voices, are refused."""
+    notes = b"<score-partwise><part>" + b"<note/>" * 20_001
+    assert "20,000 notes" in fault(notes).message
     voices = "".join(
         f"<note><rest/><duration>1</duration><voice>{n}</voice></note>" for n in range(300)
     )

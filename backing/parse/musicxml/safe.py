@@ -21,7 +21,7 @@ RATIO_FROM = 1024 * 1024
 MOST_DEPTH = 100
 MOST_ELEMENTS = 600_000
 MOST_MEASURES = 20_000
-MOST_NOTES = 30_000
+MOST_NOTES = 20_000
 _CONTAINER = "META-INF/container.xml"
 _DRIVE = re.compile(r"[A-Za-z]:")
 _NO_ARCHIVE = (
@@ -40,7 +40,7 @@ def read_root(data: bytes) -> Element:
     """The root of a MusicXML score, text or compressed, found by its content.
 
     Raises TuneError, which names the limit, past 32 MB, 1,000 entries, a compression
-    of 200 to 1 (beyond 1 MB), 100 levels, 20,000 measures in a part, 30,000 notes or
+    of 200 to 1 (beyond 1 MB), 100 levels, 20,000 measures in a part, 20,000 notes or
     600,000 elements; for entity declarations, paths that lead out of an archive, broken
     archives and XML (with line and column), and other kinds of document.
     """

@@ -37,7 +37,7 @@ def parse_musicxml(data: bytes, *, part: str = "") -> Tune:
     melody, else it is the highest voice of the first part that has notes.
 
     Read are MusicXML 4.0 scores, by parts or by measures, of at most 32 MB, 20,000 bars,
-    30,000 notes and 100 voices.
+    20,000 notes and 100 voices.
     Parts for transposing instruments are read as they sound.  Raises TuneError for a file
     that is broken, too large or no score, for a part that is not there, and for what cannot
     be played, with part and bar.  What is odd but playable is a notice on the tune.
