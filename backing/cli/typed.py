@@ -37,10 +37,10 @@ def whole_number(text: str, option: str, example: str) -> int:
     return int(number)
 
 
-def times(text: str) -> tuple[int, int]:
+def how_often(text: str) -> tuple[int, int]:
     """How often, and how many bars each time must have (0: any): "4", "7x32".
 
-    >>> times("4"), times("7 x 32"), times("7×32")
+    >>> how_often("4"), how_often("7 x 32"), how_often("7×32")
     ((4, 0), (7, 32), (7, 32))
     """
     asked = re.match(_TIMES, text)

@@ -256,7 +256,7 @@ def asked_for(wish: Wish) -> Asked:
     """
     if wish.profile and not wish.box:
         raise UsageError("--profile says how a box is fingered", "name it too: --box D/G")
-    times, each = typed.times(wish.times) if wish.times else (1, 0)
+    times, each = typed.how_often(wish.times) if wish.times else (1, 0)
     span = typed.span(wish.bars, wish.part, wish.ending)
     if wish.once_to_yourself and not isinstance(span, Whole):
         raise UsageError("--once-to-yourself is for the whole tune", "leave --bars and --part out")

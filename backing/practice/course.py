@@ -73,7 +73,7 @@ class Course:
             check_speeds(piece, factor)
         self._scale = Fraction(1)
         self._free: Free | None = None
-        self._time = 1
+        self._time, self._said = 1, {""}
         first = self.asked(0)
         self._turns = self._way(first, self._counted_in(first))
 
@@ -199,13 +199,19 @@ class Course:
             return stretch._replace(pickup=self.pickup(target))
         found = self._round(turn)
         song = self._song(target.span, laid)
-        first = turn.time == 1 and turn.kind is Kind.PLAY
         return stretch._replace(
-            notices=(found.notice,) if found.notice and first and turn.follows else (),
+            notices=self._new_notice(turn, found),
             first=len(found.frame) - len(laid.frame),
             song=song,
             chord=self._chord(song),
         )
+
+    def _new_notice(self, turn: Turn, found: Round) -> tuple[str, ...]:
+        """What there is to say of a seam, once."""
+        if not turn.follows or found.notice in self._said:
+            return ()
+        self._said.add(found.notice)
+        return (found.notice,)
 
     def _lay(self, turn: Turn) -> Laid:
         if turn.clicks:

@@ -25,7 +25,7 @@ from backing.arranging.style import Tones
 from backing.arranging.voicing import bass_pitches, chord_pitches
 from backing.music.chord import parse_chord
 from backing.practice.plan import Close
-from backing.practice.round import shortened
+from backing.practice.round import melody_ended
 
 _ZERO = Fraction(0)
 #: A chord of a tag sounds for this share of its beat.
@@ -104,7 +104,7 @@ def last_bars(tune: Arrangement, pickup: Fraction) -> Arrangement:
     piece = cut(tune, lead[0].onset, lead[-1].stop)
     bars = tuple(replace(plain_bar(bar, bar.onset), length=bar.length) for bar in piece.bars)
     room = lead[-1].onset + (lead[-1].metre.length or lead[-1].length) - pickup
-    return shifted(shortened(piece._replace(bars=bars), room), -lead[0].onset)
+    return shifted(melody_ended(piece._replace(bars=bars), room), -lead[0].onset)
 
 
 # -- after --------------------------------------------------------------------------------

@@ -113,7 +113,7 @@ def _seam(piece: Arrangement, pickups: int, *, whole_pickup: bool) -> Round:
             return plain._replace(fits=False, notice=notice)
         return plain._replace(once=True, notice=long + "the pickup sounds once, at the start")
     notice = long + "the pickup takes the end of the last note"
-    return plain._replace(again=shortened(piece, stop - pickup), notice=notice)
+    return plain._replace(again=melody_ended(piece, stop - pickup), notice=notice)
 
 
 def _ends_with_pickup(piece: Arrangement, pickup: Fraction) -> bool:
@@ -131,7 +131,7 @@ def _struck(piece: Arrangement, start: Fraction) -> Iterable[Fraction]:
     return {e.origin: e.onset for e in reversed(events) if e.onset >= start}.values()
 
 
-def shortened(piece: Arrangement, stop: Fraction) -> Arrangement:
+def melody_ended(piece: Arrangement, stop: Fraction) -> Arrangement:
     """The piece with its melody ended at a position."""
     melody = piece.tracks[0]
     events = tuple(

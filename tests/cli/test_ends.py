@@ -47,5 +47,7 @@ def test_what_is_refused(cli, tmp_path, words, said, code):
 
 def test_times_and_bars():
     """An x, or the sign for it, parts times and bars; a number alone is how often."""
-    assert typed.times("7x32") == typed.times(" 7 X 32 ") == typed.times("7×32") == (7, 32)
-    assert typed.times("12") == (12, 0)
+    assert (
+        typed.how_often("7x32") == typed.how_often(" 7 X 32 ") == typed.how_often("7×32") == (7, 32)
+    )
+    assert typed.how_often("12") == (12, 0)

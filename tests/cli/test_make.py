@@ -126,11 +126,11 @@ def test_single_track_holds_the_same_notes(cli, tmp_path):
 
 
 def test_a_section_with_its_second_ending(cli, tmp_path):
-    """`--section A --ending 2` ends with the second-time bars."""
+    """`--section A` ends with the last-time bars, `--ending 1` with the first-time bars."""
     waltz = EXAMPLES / "the-lamplighters-round.abc"
     first, second = tmp_path / "a.mid", tmp_path / "b.mid"
-    cli("make", waltz, "--section", "A", "-o", first)
-    result = cli("make", waltz, "--section", "a", "--ending", 2, "-o", second)
+    cli("make", waltz, "--section", "A", "--ending", 1, "-o", first)
+    result = cli("make", waltz, "--section", "a", "-o", second)
     assert "A part, 8 bars" in result.err
     assert notes_of(first, "melody") != notes_of(second, "melody")
     assert notes_of(first, "melody")[:12] == notes_of(second, "melody")[:12]

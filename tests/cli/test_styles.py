@@ -170,10 +170,10 @@ def test_the_old_name_of_the_sparing_style_is_read_and_said(cli, own, tmp_path):
 @pytest.mark.parametrize(
     ("dance", "styles"),
     [
-        ("reel", "alternating, sparing, light"),
+        ("reel", "alternating, sparing, light, three-three-two"),
         ("slip jig", "jig, sparing"),
         ("Strathspey", "alternating"),
-        ("air", "sustained, drone, pedal"),
+        ("air", "sustained, breathing, drone, pedal"),
     ],
 )
 def test_a_dance_is_no_style(cli, tmp_path, dance, styles):
@@ -192,7 +192,7 @@ def test_an_own_style_with_figures_for_a_dance_suits_it(cli, own):
     (own / "rolling.toml").write_text(OWN.replace("[[figure]]", '[[figure]]\ndances = "reel"'))
     (own / "broken.toml").write_text("title = 3")
     result = cli("styles", "reel")
-    assert "styles for it: alternating, sparing, light, rolling; " in result.err
+    assert "styles for it: alternating, sparing, light, three-three-two, rolling; " in result.err
 
 
 @pytest.mark.parametrize(

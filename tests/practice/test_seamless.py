@@ -13,7 +13,15 @@ from backing.files import load_style, read_tune
 from backing.music.tempo import Tempo
 from backing.parse.abc import parse_abc
 from backing.practice.performance import perform, perform_seamless
-from backing.practice.plan import MOST_TIMES, Bars, OneSection, Plan, Step, Whole
+from backing.practice.plan import (
+    MOST_TIMES,
+    Bars,
+    OneSection,
+    Plan,
+    Step,
+    Whole,
+    endings_of,
+)
 from backing.render.presses import Seconds, ticks
 
 EXAMPLES = Path(__file__).parent.parent.parent / "examples"
@@ -36,9 +44,12 @@ def arranged(name, style):
 
 
 def spans_of(tune):
-    """The whole, each section, one bar in the middle, two across it."""
+    """The whole, each section with its last ending, one bar in the middle, two across it."""
     middle = max(bar.number for bar in tune.bars) // 2
-    sections = [OneSection(section.name) for section in tune.sections]
+    sections = [
+        OneSection(section.name, max(endings_of(tune, section.name), default=None))
+        for section in tune.sections
+    ]
     return [Whole(), *sections, Bars(middle, middle), Bars(middle, middle + 1)]
 
 
