@@ -50,7 +50,8 @@ class Manner(NamedTuple):
     `swing` is the ratio of a swung pair (1 for even, up to 3), None for what the tune or its
     dance does.
     `thirds` False leaves the third out of every chord; `ornaments` False leaves grace
-    notes and fermatas out.  `dance` stands in for the one that the tune names.
+    notes, fermatas and the melody's stress out.  `dance` stands in for the one that the tune
+    names.
     `full_chords` sounds every note of a chord symbol, not only what a box has.
     """
 

@@ -34,8 +34,8 @@ CHANNELS = {Role.MELODY: 1, Role.BASS: 2, Role.CHORDS: 3, Role.SECOND: 4, Role.C
 #: General MIDI programs as printed, 1 to 128: 22 accordion, 24 tango accordion (a dry
 #: box, for the left hand); percussion has none.
 PROGRAMS = {Role.MELODY: 22, Role.BASS: 24, Role.CHORDS: 24, Role.SECOND: 22, Role.CLICK: 1}
-#: Balance, as channel volume 0 to 127: the tune in front, the chords behind it.
-LEVELS = {Role.MELODY: 110, Role.BASS: 88, Role.CHORDS: 80, Role.SECOND: 90, Role.CLICK: 90}
+#: Balance, as channel volume 0 to 127: the tune in front; styles set the left hand's own.
+LEVELS = {Role.MELODY: 110, Role.BASS: 88, Role.CHORDS: 88, Role.SECOND: 90, Role.CLICK: 90}
 #: Roles whose held notes are struck again where a cut begins.
 LEFT_HAND = frozenset({Role.BASS, Role.CHORDS})
 

@@ -7,6 +7,7 @@ from typing import NamedTuple
 from backing.arranging.arrangement import Event, Origin
 from backing.arranging.dynamics import STEP, Loudness
 from backing.arranging.ornaments import QUICK, figure, ornament_of
+from backing.arranging.stress import EVEN, stress_of
 from backing.music.played import Keys, MappedBar, PlayedTune, Strike, later
 from backing.music.swing import Placement
 from backing.music.tune import Note
@@ -32,16 +33,17 @@ class _SoundingBar(NamedTuple):
 def melody_events(played: PlayedTune, *, ornaments: bool) -> tuple[Event, ...]:
     """The events of the melody through the bars as they are played.
 
-    `ornaments` False leaves out grace notes, rolls, trills and the like.  What sounds in a
-    written bar is worked out once for each way into it: what is held, how loud it is.
+    `ornaments` False leaves out grace notes, rolls, trills and the like, and stress.  What
+    sounds in a written bar is worked out once for each way into it: what is held, how loud it
+    is, where in its part it stands.
     """
     written = played.tune.melody.bars
     loudness = Loudness(written)
     events: list[Event] = []
     held: dict[int, int] = {}
-    known: dict[tuple[tuple[int, Keys], int], _SoundingBar] = {}
+    known: dict[tuple[tuple[int, Keys], int, int, int], _SoundingBar] = {}
     for bar, (into, strikes) in zip(played.bars, played.struck, strict=True):
-        way = (into, loudness.level)
+        way = (into, loudness.level, bar.position, bar.full)
         heard = known.get(way)
         if heard is None:
             sounding = _OpenEvent(bar, loudness, ornaments=ornaments)
@@ -77,6 +79,7 @@ class _OpenEvent:
         """What sounds in the bar."""
         held: dict[int, int] = {}
         events, index, loudness = self._events, self._bar.index, self._loudness
+        stress = stress_of(self._bar) if self._ornaments else EVEN
         for number, (note, (onset, length), (keys, tied)) in enumerate(
             zip(notes, placed, strikes, strict=True)
         ):
@@ -85,7 +88,8 @@ class _OpenEvent:
                 continue
             for key in tied:
                 self._lengthen(key, held.setdefault(key, _ENTERED), length)
-            velocity = loudness.of(note, (index, number))
+            level = loudness.of(note, (index, number))
+            velocity = stress.on(level, note.onset.as_integer_ratio())
             event = Event(onset, length, keys, velocity, Origin(0, index, number))
             if note.ties or note.decorations or note.graces or len(keys) != 1:
                 now = {**held, **self._strike(note, event)}

@@ -65,7 +65,7 @@ class Wish(NamedTuple):
         ),
     ] = None
     plain: Annotated[
-        bool, _option(WHAT, "Leave out grace notes, rolls, trills and fermatas.", "--plain")
+        bool, _option(WHAT, "Leave out grace notes, rolls, trills, fermatas, stress.", "--plain")
     ] = False
     dance: DanceOption = ""
     voice: VoiceOption = ""

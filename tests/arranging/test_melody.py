@@ -127,7 +127,8 @@ def test_accents_are_louder(text, velocities):
     """An accented note is one dynamic step louder than the usual mezzo forte.
 
     Velocities 90 and 105 are those of mf and f in ABC 2.1 clause 4.14."""
-    events = arrange(parse_abc(HEAD + text), load_style("sustained")).tracks[0].events
+    plain = Manner(ornaments=False)
+    events = arrange(parse_abc(HEAD + text), load_style("sustained"), plain).tracks[0].events
     assert [event.velocity for event in events] == velocities
 
 

@@ -97,7 +97,9 @@ def test_only_the_first_of_tied_notes_is_ornamented():
 
 def test_plain_leaves_ornaments_out():
     """Without ornaments the notes are the written ones."""
-    assert melody("~B3 TA3|!turn!G6|", ornaments=False) == melody("B3 A3|G6|")
+    plain = melody("B3 A3|G6|", ornaments=False)
+    assert melody("~B3 TA3|!turn!G6|", ornaments=False) == plain
+    assert shown(plain) == shown(melody("B3 A3|G6|"))
 
 
 def test_swung_pairs_stay_swung():
@@ -110,8 +112,10 @@ def test_swung_pairs_stay_swung():
 
 
 def test_an_accent_is_on_the_whole_figure():
-    """Every note of an accented ornament is as loud as the accented note."""
-    assert {event.velocity for event in melody("!accent!~B3|")} == {105}
+    """Every note of an accented ornament is as loud as the accented note: one step
+    louder than the stressed beat."""
+    (alone,) = melody("B3|")
+    assert {e.velocity for e in melody("!accent!~B3|")} == {alone.velocity + 15}
 
 
 def test_every_note_of_a_figure_says_which_note_it_is():

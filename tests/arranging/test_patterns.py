@@ -156,7 +156,7 @@ def test_lengths_and_strengths_in_four():
     assert {event.length for event in chords} == {Fraction(1, 12)}
     assert bass[-1].stop == arrangement.stop
     assert [event.velocity for event in bass[:2]] == [100, 85]
-    assert {event.velocity for event in chords} == {65}
+    assert {event.velocity for event in chords} == {75}
 
 
 def test_a_waltz_bass_rings_longer():

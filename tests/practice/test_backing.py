@@ -102,7 +102,7 @@ def test_balance_becomes_channel_volume():
     backing = make_backing(parse_abc(JIG), Asked(styles=SHELF, balance={Role.CHORDS: Fraction(25)}))
     assert backing.volumes == {**LEVELS, Role.CHORDS: LEVELS[Role.CHORDS] // 2}
     for performance in (performance_of(backing), seamless_of(backing)):
-        assert {t.role: t.level for t in performance.tracks}[Role.CHORDS] == 40
+        assert {t.role: t.level for t in performance.tracks}[Role.CHORDS] == 44
 
 
 @pytest.mark.parametrize(
