@@ -23,7 +23,7 @@ from backing.arranging.arrangement import (
     move_events,
 )
 from backing.music.tempo import Tempo
-from backing.practice.plan import Passage
+from backing.practice.plan import Click, Passage
 
 
 class Kind(StrEnum):
@@ -121,7 +121,7 @@ class Stretch(NamedTuple):
     in `span`.  Every tempo of the tune is scaled by `factor`; `tempo` is the one at its
     start, so scaled.  The frame's first bar has the place `first` in the span (0: the span's
     first full bar, negative before), stands at `song` in the tune as it is played, and
-    `chord` is the symbol in force there.
+    `chord` is the symbol in force there; `click` is what was asked of the click.
     """
 
     kind: Kind
@@ -139,6 +139,7 @@ class Stretch(NamedTuple):
     first: int = 0
     song: Fraction = Fraction(0)
     chord: str = ""
+    click: Click | None = None
 
     @property
     def start(self) -> Fraction:

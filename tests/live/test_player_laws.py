@@ -12,7 +12,7 @@ from backing.live import wire
 from backing.live.actions import Action
 from backing.live.shown import State
 from backing.music.tempo import Tempo
-from backing.practice.plan import Bars, OneSection, Plan, Step, Whole
+from backing.practice.plan import Bars, Click, OneSection, Plan, Step, Whole
 from backing.render.presses import ticks
 
 pytestmark = pytest.mark.slow
@@ -94,7 +94,14 @@ def plans(draw):
         return Step(
             draw(st.sampled_from([Whole(), Bars(1, 1), Bars(1, 2), OneSection("A")])),
             draw(
-                st.sampled_from([Fraction(1), Fraction(3, 5), Tempo(Fraction(90), Fraction(1, 4))])
+                st.sampled_from(
+                    [
+                        Fraction(1),
+                        Fraction(3, 5),
+                        Tempo(Fraction(90), Fraction(1, 4)),
+                        Tempo(Fraction(40), Fraction(1, 4)),
+                    ]
+                )
             ),
             times=draw(st.integers(1, 2)),
             muted=frozenset(draw(st.sets(st.sampled_from([Role.MELODY, Role.CHORDS, Role.CLICK])))),
@@ -102,6 +109,7 @@ def plans(draw):
             echo=draw(st.booleans()),
             gap=draw(st.integers(0, 1)),
             whole_pickup=draw(st.booleans()),
+            click=draw(st.none() | st.sampled_from(Click)),
         )
 
     return Plan(tuple(step() for _ in range(draw(st.integers(1, 3)))))
