@@ -114,20 +114,19 @@ def cues(
     for at, bar in enumerate(stretch.frame):
         start = bar.onset if at else None
         stop = bar.stop if at + 1 < len(stretch.frame) else None
-        lines = [(Role.CLICK, next(clicked)), *_lines(stretch, start, stop)]
+        lines = [(Role.CLICK, next(clicked)), *_lines(stretch, start, stop, scale())]
         found = [*_strikes(stretch, lines, number), *_beats(stretch, at, number)]
         found += _chord_symbols(stretch, start, stop, number)
         yield bar, found
 
 
 def _lines(
-    stretch: Stretch, start: Fraction | None, stop: Fraction | None
+    stretch: Stretch, start: Fraction | None, stop: Fraction | None, scale: Fraction
 ) -> Iterator[tuple[Role, Iterable[Event]]]:
     """What each track of the tune begins between two positions."""
-    sounding = stretch.sounding
-    if sounding is not None:
-        for place, track in enumerate(sounding.piece.tracks):
-            yield track.role, sounding.events(place, start, stop)
+    if stretch.sounding is not None:
+        for place, track in enumerate(stretch.sounding.piece.tracks):
+            yield track.role, stretch.events(place, start, stop, scale)
 
 
 def _strikes(

@@ -154,7 +154,7 @@ def _flatten(track: Track, place: int, stretches: list[Stretch]) -> tuple[Track,
     """One track through all stretches, and what is withheld of it; muted throughout, it keeps
     its events."""
     pieces = [
-        (track.role in stretch.muted, stretch.sounding.events(place))
+        (track.role in stretch.muted, stretch.events(place))
         for stretch in stretches
         if stretch.sounding is not None
     ]

@@ -110,8 +110,15 @@ def test_swung_pairs_stay_swung():
 
 
 def test_an_accent_is_on_the_whole_figure():
-    """Every note of an accented ornament is as loud as the accented note."""
-    assert {event.velocity for event in melody("!accent!~B3|")} == {105}
+    """Every note of an accented ornament is as loud as the accented note, cuts and taps a step
+    softer than that."""
+    assert {event.velocity for event in melody("!accent!!trill!B3|")} == {105}
+    assert [event.velocity for event in melody("!accent!~B3|")] == [105, 90, 105, 90, 105]
+
+
+def test_grace_notes_are_softer_than_their_note():
+    """A cut is a step softer than the note that it leads into (common practice, no source)."""
+    assert [event.velocity for event in melody("{cd}B3 A3|")] == [75, 75, 90, 90]
 
 
 def test_every_note_of_a_figure_says_which_note_it_is():

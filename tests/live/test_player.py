@@ -29,6 +29,8 @@ ODD = {
     "fermata and tempi": 'M:3/4\nL:1/4\nQ:1/4=120\nK:G\nD|"G"G!fermata!B2|[Q:1/4=80]"D"A3|"G"G2|]',
     "metres": 'M:6/8\nL:1/8\nK:D\nA|"D"dfd "A"ecA|[M:3/4]"D"d2 f2 a2|[M:2/4]"G"b2 "D"a2|]',
     "free metre": 'M:none\nL:1/4\nQ:1/4=90\nK:G\n"G"GABcd|"D"dc3 A|]',
+    "ornaments": 'M:3/4\nL:1/8\nQ:1/4=100\nK:G\n{cd}B2|"G"{a}g2 ~d4|"D"Ta4 {d}!fermata!d2|'
+    '[Q:1/4=300]Tf6|Tf6|"G"{g}TB2 {fg}A2 G2|"D"G2 ~f2|]',
     "one bar": 'M:2/4\nL:1/8\nK:G\n"G"GA "D"Bd|]',
     "one short bar": 'M:4/4\nL:1/4\nK:G\n"G"GAB|]',
     "uneven": 'M:7/8\nL:1/8\nK:G\n"G"GAB "D"cd "G"ed|"G"(3GAB (3cde "D"fga|]',
