@@ -67,7 +67,7 @@ if TYPE_CHECKING:
     from backing.practice.asked import Asked
     from backing.practice.backing import Backing, make_backing, performance_of, seamless_of
     from backing.practice.performance import Performance, perform, perform_seamless
-    from backing.practice.plan import Bars, Close, LeadIn, OneSection, Plan, Step, Whole
+    from backing.practice.plan import Bars, Click, Close, LeadIn, OneSection, Plan, Step, Whole
     from backing.render.abc import render_abc
     from backing.render.midi import render_midi
     from backing.render.musicxml import render_musicxml
@@ -126,7 +126,16 @@ _HOMES = {
     "backing.practice.asked": ("Asked",),
     "backing.practice.backing": ("Backing", "make_backing", "performance_of", "seamless_of"),
     "backing.practice.performance": ("Performance", "perform", "perform_seamless"),
-    "backing.practice.plan": ("Bars", "Close", "LeadIn", "OneSection", "Plan", "Step", "Whole"),
+    "backing.practice.plan": (
+        "Bars",
+        "Click",
+        "Close",
+        "LeadIn",
+        "OneSection",
+        "Plan",
+        "Step",
+        "Whole",
+    ),
     "backing.render.abc": ("render_abc",),
     "backing.render.midi": ("render_midi",),
     "backing.render.musicxml": ("render_musicxml",),
@@ -142,6 +151,7 @@ __all__ = [
     "Bars",
     "BoxError",
     "ChordSource",
+    "Click",
     "Close",
     "Costs",
     "Faces",

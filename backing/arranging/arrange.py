@@ -15,6 +15,7 @@ from backing.arranging.arrangement import (
     Role,
     Track,
 )
+from backing.arranging.box_cuts import cuts_on_side
 from backing.arranging.box_true import Side
 from backing.arranging.face import ONCE, Face
 from backing.arranging.faces import Faces, Hands, StyleTurns, joined_hands, styles_of_parts
@@ -85,7 +86,8 @@ def arrange(
 
     Tracks are melody, bass and chords, in this order, none muted.  A style that plays
     chord symbols plays the tonic chord through each section where the tune has none.
-    With `side` the left hand plays only what a box has under the melody's bellows.
+    With `side` the left hand plays only what a box has under the melody's bellows, and cuts
+    come from buttons in the direction of their notes.
     Raises TuneError where the repeats make more than 20,000 bars.
     """
     return arrange_faces(tune, StyleTurns((style,)), manner, side=side)(face)
@@ -103,6 +105,8 @@ def arrange_faces(
     holds = _fermatas(tune) if manner.ornaments else {}
     plain = _without_left_hand(played, manner, holds)
     melody, bass, chords = plain.tracks
+    if side is not None:
+        melody = melody._replace(events=cuts_on_side(melody.events, side))
 
     def hands(style: Style, face: Face) -> Hands:
         return left_hand(

@@ -14,8 +14,9 @@ from backing.music.played import BarShape, MappedBar, later
 from backing.music.tempo import Tempo
 
 __all__ = [
-    "CHANNELS", "LEFT_HAND", "LEVELS", "PROGRAMS", "Arrangement", "BarShape", "Event", "MappedBar",
-    "Origin", "PlacedTempo", "PlacedText", "Role", "Track", "cut", "join", "move_events", "shifted",
+    "BASS", "CHANNELS", "CUT", "LEFT_HAND", "LEVELS", "PROGRAMS", "TRILL", "Arrangement",
+    "BarShape", "Event", "MappedBar", "Origin", "PlacedTempo", "PlacedText", "Role", "TimeLimit",
+    "Track", "cut", "join", "move_events", "shifted",
 ]  # fmt: skip
 
 
@@ -51,14 +52,35 @@ class Origin(NamedTuple):
     note: int
 
 
+class TimeLimit(NamedTuple):
+    """How long a note lasts at any tempo: `least` and `most` seconds; None for no limit.
+
+    Where a note is ended early, what follows it at once begins early.
+    """
+
+    least: Fraction = Fraction(0)
+    most: Fraction | None = None
+
+
+#: A cut is a flick of the finger, however slow the practice (a working value).
+CUT = TimeLimit(most=Fraction(60, 1000))
+#: A trill has at most eleven notes a second: where its own are quicker it has fewer (a working
+#: value).
+TRILL = TimeLimit(least=Fraction(1, 11))
+#: A bass reed needs so long to speak (a working value).
+BASS = TimeLimit(least=Fraction(110, 1000))
+
+
 class Event(NamedTuple):
-    """Pitches (MIDI key numbers) struck together; velocity 1 to 127."""
+    """Pitches (MIDI key numbers) struck together; velocity 1 to 127; a limit in seconds, which
+    is kept where the tempo is known."""
 
     onset: Fraction
     length: Fraction
     pitches: tuple[int, ...]
     velocity: int
     origin: Origin
+    limit: TimeLimit | None = None
 
     @property
     def stop(self) -> Fraction:
@@ -179,8 +201,8 @@ def move_events(events: Iterable[Event], by: Fraction) -> Iterable[Event]:
     if not by:
         return events
     return [
-        Event(later(event.onset, by), event.length, event.pitches, event.velocity, event.origin)
-        for event in events
+        Event(later(onset, by), length, pitches, velocity, origin, limit)
+        for onset, length, pitches, velocity, origin, limit in events
     ]
 
 

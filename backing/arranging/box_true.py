@@ -41,6 +41,9 @@ class Side(Protocol):
     def bass(self, wanted: Chord, tone: int, way: str) -> int | None:
         """The bass button for a pitch class under a chord, or what stands for it."""
 
+    def melody_has(self, key: int, position: Fraction) -> bool:
+        """True where the right hand has a MIDI key as the bellows go at a position."""
+
 
 def on_side(
     found: Sequence[HandPress],

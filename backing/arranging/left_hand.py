@@ -6,7 +6,7 @@ into the next bass, no chord into the next chord.
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 
-from backing.arranging.arrangement import Event, Origin
+from backing.arranging.arrangement import BASS, Event, Origin, TimeLimit
 from backing.arranging.basses import basses
 from backing.arranging.box_true import Side, on_side
 from backing.arranging.face import ONCE, Face
@@ -57,11 +57,11 @@ def left_hand(
     notes = basses(bass, grounds, fifths=style.fifths and not style.from_key)
     if side is not None:
         return (
-            _events(_basses_on(side, bass, bars, notes)),
+            _events(_basses_on(side, bass, bars, notes), BASS),
             _events(_chords_on(side, chords, bars, thirds=thirds)),
         )
     return (
-        _events(zip(bass, notes, strict=True)),
+        _events(zip(bass, notes, strict=True), BASS),
         _events((press, _chord(press, thirds, full)) for press in chords),
     )
 
@@ -96,7 +96,9 @@ def _chords_on(
     return on_side(found, bars, side, sounding)
 
 
-def _events(found: Iterable[tuple[HandPress, tuple[int, ...]]]) -> tuple[Event, ...]:
+def _events(
+    found: Iterable[tuple[HandPress, tuple[int, ...]]], limit: TimeLimit | None = None
+) -> tuple[Event, ...]:
     """Events of one hand: the first of those that fall together, none into the next."""
     events: list[Event] = []
     reaches, before = False, None
@@ -112,7 +114,7 @@ def _events(found: Iterable[tuple[HandPress, tuple[int, ...]]]) -> tuple[Event, 
         # What is measured up to the next stroke of its bar can't sound into it.
         reaches, before = stroke.on_change or stroke.hold.until is not Until.NEXT, bar
         velocity = max(1, min(127, _LOUDEST * stroke.strength // 100))
-        events.append(Event(onset, length, keys, velocity, Origin(-1, bar.index, -1)))
+        events.append(Event(onset, length, keys, velocity, Origin(-1, bar.index, -1), limit))
     return tuple(events)
 
 

@@ -4,7 +4,7 @@ from collections.abc import Iterator, Sequence
 from fractions import Fraction
 from typing import NamedTuple
 
-from backing.arranging.arrangement import Event, Origin
+from backing.arranging.arrangement import CUT, TRILL, Event, Origin, TimeLimit
 from backing.arranging.dynamics import STEP, Loudness
 from backing.arranging.ornaments import QUICK, figure, ornament_of
 from backing.arranging.stress import EVEN, stress_of
@@ -55,8 +55,8 @@ def melody_events(played: PlayedTune, *, ornaments: bool) -> tuple[Event, ...]:
             events[held[key]] = begun._replace(length=begun.length + more)
         first, start = len(events), bar.onset
         events += [
-            Event(later(start, at), length, pitches, velocity, origin)
-            for at, length, pitches, velocity, origin in heard.events
+            Event(later(start, at), length, pitches, velocity, origin, limit)
+            for at, length, pitches, velocity, origin, limit in heard.events
         ]
         held = {
             key: held[key] if number == _ENTERED else first + number
@@ -108,32 +108,40 @@ class _OpenEvent:
 
     def _strike(self, note: Note, event: Event) -> dict[int, int]:
         """Sound what is struck of a note; the number of each key's event, for a tie."""
-        onset, length, keys, velocity, origin = event
+        onset, length, keys, velocity, origin, limit = event
         if not _ACCENTS.isdisjoint(note.decorations):
             velocity = min(velocity + _ACCENT, 127)
         if "staccato" in note.decorations and not note.ties:
             length = length / 2
         if self._ornaments and keys:
-            for part, quick in _quick_notes(note, self._bar, length):
-                self._events.append(Event(onset, part, quick, velocity, origin))
+            for part, quick, own in _quick_notes(note, self._bar, length):
+                strength = max(velocity - STEP, 1) if own is CUT else velocity
+                self._events.append(Event(onset, part, quick, strength, origin, own))
                 onset, length = onset + part, length - part
+                limit = TRILL if own is TRILL else None
         together = tuple(dict.fromkeys(keys))
         first = len(self._events)
         # Each key that is tied on has an event of its own, which only its tie makes longer.
         struck = [(key,) for key in together] if note.ties else [together] if together else []
-        self._events += [Event(onset, length, sounding, velocity, origin) for sounding in struck]
+        self._events += [
+            Event(onset, length, sounding, velocity, origin, limit) for sounding in struck
+        ]
         return {key: first + place for place, sounding in enumerate(struck) for key in sounding}
 
 
-def _quick_notes(note: Note, bar: MappedBar, length: Fraction) -> Iterator[tuple[Fraction, Keys]]:
-    """The length and keys of what sounds before the written note, in its time: grace notes,
-    which take half of it at most, and its ornament but for the last note."""
+def _quick_notes(
+    note: Note, bar: MappedBar, length: Fraction
+) -> Iterator[tuple[Fraction, Keys, TimeLimit | None]]:
+    """The length, keys and limit of what sounds before the written note, in its time: grace
+    notes, which take half of it at most, and its ornament but for the last note."""
     if note.graces:
         each = min(QUICK, length / (2 * len(note.graces)))
         length -= each * len(note.graces)
         for grace in note.graces:
-            yield each, tuple(dict.fromkeys(pitch.midi for pitch in grace.pitches))
+            yield each, tuple(dict.fromkeys(pitch.midi for pitch in grace.pitches)), CUT
     name = ornament_of(note.decorations)
     if name and len(note.pitches) == 1:
-        for part, key in figure(name, note.pitches[0], length, bar.key, bar.metre)[:-1]:
-            yield part, (key,)
+        *before, (_, own) = figure(name, note.pitches[0], length, bar.key, bar.metre)
+        for part, key in before:
+            cut = CUT if name == "roll" and key != own else None
+            yield part, (key,), TRILL if name == "trill" else cut

@@ -61,6 +61,10 @@ class LeftSide:
         """Which way the bellows go at a position."""
         return self._spans[max(bisect_right(self._starts, position) - 1, 0)].direction
 
+    def melody_has(self, key: int, position: Fraction) -> bool:
+        """True where the right hand has a MIDI key as the bellows go at a position."""
+        return self.way_at(position) in self._layout.directions(key)
+
     def chord(self, wanted: Chord, way: str) -> Chord | None:
         """The chord button for a chord in a direction, or what stands for it."""
         return at_hand(self._layout, wanted, Direction(way)).chord

@@ -27,7 +27,7 @@ from backing.music.tune import Tune
 from backing.practice.backing import Backing, performance_of, seamless_of
 from backing.practice.ends import LEAD_IN_BARS
 from backing.practice.performance import Performance
-from backing.practice.plan import Bars, Close, LeadIn, OneSection
+from backing.practice.plan import Bars, Click, Close, LeadIn, OneSection
 from backing.render.tuning import A4
 from backing.wording import count, listed
 
@@ -42,6 +42,13 @@ _CLOSED = {
     Close.HELD: "the last chord held",
     Close.TAG: "with a tag",
     Close.SLOW: "slowing down at the end",
+}
+_CLICKED = {
+    Click.BEATS: "the click on the beats",
+    Click.SUBDIVIDED: "the click subdivided",
+    Click.OFF_BEATS: "the click off the beats",
+    Click.EVERY_OTHER_BAR: "the click in every other bar",
+    Click.BY_TURNS: "the click in two bars of four",
 }
 
 
@@ -208,6 +215,7 @@ def _said(
         *(["seamless"] if seamless else []),
         *([] if step.lead_in is LeadIn.CLICKS else [_LED[step.lead_in]]),
         *([] if step.close is Close.STOP else [_CLOSED[step.close]]),
+        *([_CLICKED[step.click]] if step.click else []),
         f"{listed(muted)} muted" if muted else "nothing muted",
         *([f"A = {a4:g} Hz"] if a4 != A4 else []),
         lasting(performance.seconds),

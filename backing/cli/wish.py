@@ -32,7 +32,7 @@ from backing.files import Reading, StyleShelf, load_style, read_tune
 from backing.harmony.source import ChordSource
 from backing.practice.asked import Asked
 from backing.practice.backing import Backing, make_backing
-from backing.practice.plan import Close, LeadIn, Plan, Step, Whole
+from backing.practice.plan import Click, Close, LeadIn, Plan, Step, Whole
 from backing.render.tuning import A4, check_a4, check_tremolo
 from backing.wording import listed
 
@@ -125,10 +125,19 @@ class Wish(NamedTuple):
         _option(
             SPEED,
             "Bars of clicks before the start; 0 for none. Without it: at least four felt beats, "
-            "three in slow three-time.",
+            "three in slow three-time without a pickup.",
             metavar="BARS",
         ),
     ] = ""
+    click: Annotated[
+        Click | None,
+        _option(
+            SPEED,
+            "beats: every felt beat. subdivided: softly what lies between too. off-beats: only "
+            "that. every-other-bar: beats in one bar, none in the next. by-turns: two bars with, "
+            "two without, to test your time. Without it: the beats, subdivided below 45 a minute.",
+        ),
+    ] = None
     swing: Annotated[
         str,
         _option(
@@ -274,6 +283,7 @@ def asked_for(wish: Wish) -> Asked:
         lead_in=wish.lead_in or LeadIn.CLICKS,
         close=wish.close or Close.STOP,
         each=each,
+        click=wish.click,
     )
     box, costs = _box(wish)
     return Asked(

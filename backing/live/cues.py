@@ -4,14 +4,14 @@ Cues are made bar by bar, so that a long tune costs no more at once than a short
 Muted tracks are among them: whether they sound is decided when their time comes.
 """
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from enum import IntEnum
 from fractions import Fraction
 from itertools import count, takewhile
 from typing import NamedTuple
 
 from backing.arranging.arrangement import Event, MappedBar, Role
-from backing.practice.performance import clicks
+from backing.practice.clicks import clicks
 from backing.practice.stretch import Kind, Stretch
 from backing.render.presses import ROLE_ORDER, key_presses, ticks
 
@@ -104,39 +104,41 @@ def cue(tick: int, order: int, stretch: int, said: Content) -> Cue:
     return Cue(tick, order, next(_serials), stretch, said)
 
 
-def cues(stretch: Stretch, number: int) -> Iterator[tuple[MappedBar, list[Cue]]]:
+def cues(
+    stretch: Stretch, number: int, scale: Callable[[], Fraction]
+) -> Iterator[tuple[MappedBar, list[Cue]]]:
     """The bars of a stretch, each with its cues; the first bar's hold those of a pickup
-    before it, the last bar's all that is left."""
+    before it, the last bar's all that is left.  `scale` is how much faster than asked it is
+    played."""
+    clicked = clicks(stretch, scale)
     for at, bar in enumerate(stretch.frame):
         start = bar.onset if at else None
         stop = bar.stop if at + 1 < len(stretch.frame) else None
-        found = [*_strikes(stretch, bar, start, stop, number), *_beats(stretch, at, number)]
+        lines = [(Role.CLICK, next(clicked)), *_lines(stretch, start, stop, scale())]
+        found = [*_strikes(stretch, lines, number), *_beats(stretch, at, number)]
         found += _chord_symbols(stretch, start, stop, number)
         yield bar, found
 
 
+def _lines(
+    stretch: Stretch, start: Fraction | None, stop: Fraction | None, scale: Fraction
+) -> Iterator[tuple[Role, Iterable[Event]]]:
+    """What each track of the tune begins between two positions."""
+    if stretch.sounding is not None:
+        for place, track in enumerate(stretch.sounding.piece.tracks):
+            yield track.role, stretch.events(place, start, stop, scale)
+
+
 def _strikes(
-    stretch: Stretch, bar: MappedBar, start: Fraction | None, stop: Fraction | None, number: int
+    stretch: Stretch, lines: Iterable[tuple[Role, Iterable[Event]]], number: int
 ) -> Iterator[Cue]:
-    sounding = stretch.sounding
-    lines = [(Role.CLICK, _clicks(stretch, bar))]
-    if sounding is not None:
-        lines += [
-            (track.role, sounding.events(place, start, stop))
-            for place, track in enumerate(sounding.piece.tracks)
-        ]
+    """The keys that go down."""
     for role, events in lines:
         muted = role in stretch.muted
         always = role is Role.CLICK and stretch.kind is Kind.COUNT_IN
         for onset, end, key, velocity in key_presses(events):
             strike = KeyStrike(role, key, velocity, end, muted, always)
             yield cue(onset, Order.ON + ROLE_ORDER[role], number, strike)
-
-
-def _clicks(stretch: Stretch, bar: MappedBar) -> Iterable[Event]:
-    """The clicks of one bar, softer where a pickup sounds over the end of the stretch."""
-    pickup = max(stretch.pickup - (stretch.stop - bar.stop), Fraction(0))
-    return clicks(stretch._replace(frame=(bar,), pickup=pickup))
 
 
 def _beats(stretch: Stretch, at: int, number: int) -> Iterator[Cue]:

@@ -66,7 +66,8 @@ class Lookahead:
         """Go on with a stretch; its first bar."""
         self.number += 1
         self._timeline.add(tempos_of([stretch]))
-        self._stretch, self._bars = stretch, cues(stretch, self.number)
+        self._stretch = stretch
+        self._bars = cues(stretch, self.number, lambda: self._timeline.scale)
         return next(self._bars)
 
     def take(self) -> list[Cue]:

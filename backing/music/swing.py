@@ -15,6 +15,12 @@ Placement = tuple[Fraction, Fraction]
 _SOFTENED = ("hornpipe", "clog", "schottische")
 
 
+#: Up to so many swung pairs a minute a swing stays as it is; from so many on it is at most 3:2
+#: (working values).
+_EASES, _EASED = Fraction(190), Fraction(240)
+_THREE_TO_TWO = Fraction(3, 2)
+
+
 class Swing(NamedTuple):
     """The ratio of a swung pair, None for even ones; whether dotted pairs take it too."""
 
@@ -33,6 +39,18 @@ def swing_of(dance: Dance | None, ratio: Fraction | None = None) -> Swing:
     if ratio is None or ratio == 1:
         return Swing()
     return Swing(ratio, dance is not None and dance.name in _SOFTENED)
+
+
+def eased(ratio: Fraction, pairs: Fraction) -> Fraction:
+    """A swing at so many pairs (felt crotchets) a minute: quick ones even out towards 3:2.
+
+    >>> [str(eased(Fraction(2), Fraction(pairs))) for pairs in (100, 190, 215, 240, 300)]
+    ['2', '2', '7/4', '3/2', '3/2']
+    """
+    if ratio <= _THREE_TO_TWO or pairs <= _EASES:
+        return ratio
+    share = min((pairs - _EASES) / (_EASED - _EASES), Fraction(1))
+    return (ratio - share * (ratio - _THREE_TO_TWO)).limit_denominator(12)
 
 
 def swing_unit(metre: Metre) -> Fraction | None:

@@ -2,16 +2,17 @@
 
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
+from fractions import Fraction
 from typing import TYPE_CHECKING, NamedTuple
 
-from backing.arranging.arrange import Manner, arrange_faces, tune_dance
+from backing.arranging.arrange import Manner, arrange_faces, own_tempo, tune_dance
 from backing.arranging.arrangement import Arrangement, Role
 from backing.arranging.faces import Faces, StyleTurns
 from backing.arranging.style import Style, fallback_notices
 from backing.arranging.usual import usual_style
 from backing.errors import Notice, PracticeError
 from backing.harmony.source import ChordSource, with_chords_from
-from backing.music.swing import swing_unit
+from backing.music.swing import eased, swing_of, swing_unit
 from backing.music.tune import Tune
 from backing.practice.asked import Asked
 from backing.practice.balance import channel_volumes
@@ -78,8 +79,9 @@ def make_backing(tune: Tune, asked: Asked) -> Backing:
     if not wanted.styles:
         usual = _on_shelf(asked.styles, _usual(chorded, manner))
         wanted = wanted._replace(styles=(usual,))
+    asked = asked._replace(manner=_with_eased_swing(chorded, manner, plan))
     found = _on_box(chorded, wanted.first, asked)
-    faces = arrange_faces(chorded, wanted, manner, side=found.side if found else None)
+    faces = arrange_faces(chorded, wanted, asked.manner, side=found.side if found else None)
     arrangement = faces()
     notices = (
         *(asked.costs.notices if asked.costs else ()),
@@ -121,6 +123,18 @@ def seamless_of(backing: Backing) -> Performance:
     """
     performance = perform_seamless(backing.faces, backing.plan.steps[0], backing.tune)
     return balanced(performance, backing.volumes)
+
+
+def _with_eased_swing(tune: Tune, manner: Manner, plan: Plan) -> Manner:
+    """The manner with the swing that suits the speed of the first step."""
+    ratio = swing_of(tune_dance(tune, manner), manner.swing or tune.swing).ratio
+    unit = swing_unit(tune.metre)
+    if ratio is None or unit is None:
+        return manner
+    own, wanted = own_tempo(tune, manner), plan.steps[0].tempo
+    tempo = own.scaled(wanted) if isinstance(wanted, Fraction) else wanted.in_unit(own.unit)
+    swing = eased(ratio, tempo.wholes / unit)
+    return manner if swing == ratio else manner._replace(swing=swing)
 
 
 def _turns(style: Style | StyleTurns | None) -> StyleTurns:

@@ -144,7 +144,8 @@ class Course:
         from_tune = step.lead_in is LeadIn.TUNE and target == self.asked(target.step)
         clicks = step.count_in
         if clicks is None:
-            usual = count_in_bars(bar, self._tempo(target).scaled(self._scale))
+            tempo = self._tempo(target).scaled(self._scale)
+            usual = count_in_bars(bar, tempo, led=self.pickup(target) > 0)
             clicks = 0 if from_tune else usual
         if clicks:
             kind = Kind.LEAD_IN if step.lead_in is LeadIn.CHORDS else Kind.COUNT_IN
@@ -194,6 +195,7 @@ class Course:
             factor=self.factors[target.step],
             muted=step.muted | {Role.MELODY} if turn.kind is Kind.ECHO else step.muted,
             span=target.span,
+            click=step.click,
         )
         if turn.clicks:
             return stretch._replace(pickup=self.pickup(target))

@@ -11,7 +11,7 @@ from backing.practice.round import Round
 from backing.practice.stretch import Kind, Sounding, full_length
 
 _FOUR_BEATS = 4
-#: Three-time slower than this is counted in with one bar, quicker with two.
+#: Three-time slower than this is counted in with one bar, quicker or before a pickup with two.
 _QUICK = Fraction(100)
 
 
@@ -106,9 +106,10 @@ def lay_round(turn: Turn, found: Round, pickup: Fraction, free: Free | None) -> 
     return Laid(frame, sounding, Free(frame[-1].stop, room, found.once and not turn.last))
 
 
-def count_in_bars(bar: MappedBar, tempo: Tempo) -> int:
-    """How many bars to count in: at least four felt beats; slow three-time one bar."""
+def count_in_bars(bar: MappedBar, tempo: Tempo, *, led: bool = False) -> int:
+    """How many bars to count in: at least four felt beats; slow three-time one bar, but for
+    tunes `led` by a pickup, which would leave two beats of it."""
     beats = len(bar.metre.beats) or 4
-    if beats == 3 and tempo.beats < _QUICK:
+    if beats == 3 and tempo.beats < _QUICK and not led:
         return 1
     return -(-_FOUR_BEATS // beats)

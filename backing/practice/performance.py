@@ -6,32 +6,26 @@ at 0, count-in and pickup before it are negative.
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from fractions import Fraction
+from itertools import chain
 from typing import NamedTuple
 
 from backing.arranging.arrange import make_track
 from backing.arranging.arrangement import (
     Arrangement,
-    BarShape,
     Event,
     MappedBar,
-    Origin,
     PlacedTempo,
     PlacedText,
     Role,
     Track,
-    move_events,
 )
 from backing.arranging.faces import Faces, faces_of
 from backing.errors import PracticeError
 from backing.music.tune import Tune
+from backing.practice.clicks import clicks
 from backing.practice.plan import MOST_TIMES, Close, LeadIn, Plan, Step, check_plan
 from backing.practice.route import route
 from backing.practice.stretch import Kind, Stretch, tempos_of
-
-#: General MIDI percussion keys: high wood block for the first beat, low for the others.
-ACCENT_KEY, BEAT_KEY = 76, 77
-_ACCENT, _BEAT, _SOFT = 110, 88, 52
-_CLICK_LENGTH = Fraction(1, 32)
 
 
 class Performance(NamedTuple):
@@ -160,7 +154,7 @@ def _flatten(track: Track, place: int, stretches: list[Stretch]) -> tuple[Track,
     """One track through all stretches, and what is withheld of it; muted throughout, it keeps
     its events."""
     pieces = [
-        (track.role in stretch.muted, stretch.sounding.events(place))
+        (track.role in stretch.muted, stretch.events(place))
         for stretch in stretches
         if stretch.sounding is not None
     ]
@@ -170,7 +164,10 @@ def _flatten(track: Track, place: int, stretches: list[Stretch]) -> tuple[Track,
 def _click_track(stretches: list[Stretch]) -> tuple[Track, Track]:
     """The click through all stretches; a count-in sounds even where the click is muted."""
     pieces = [
-        (Role.CLICK in stretch.muted and stretch.kind is not Kind.COUNT_IN, clicks(stretch))
+        (
+            Role.CLICK in stretch.muted and stretch.kind is not Kind.COUNT_IN,
+            chain.from_iterable(clicks(stretch)),
+        )
         for stretch in stretches
     ]
     return _halves(make_track(Role.CLICK, ()), pieces)
@@ -186,30 +183,6 @@ def _halves(track: Track, pieces: Sequence[tuple[bool, Iterable[Event]]]) -> tup
         sounds, rest = rest, []
         track = track._replace(muted=True)
     return track._replace(events=tuple(sounds)), track._replace(muted=True, events=tuple(rest))
-
-
-def clicks(stretch: Stretch) -> Iterable[Event]:
-    """The clicks of a stretch, one on each felt beat, softer under a pickup."""
-    soft_from = stretch.stop - stretch.pickup
-    shapes: dict[BarShape, tuple[Event, ...]] = {}
-    for bar in stretch.frame:
-        shape = shapes.get(bar.shape)
-        if shape is None:
-            shape = shapes[bar.shape] = tuple(_bar_clicks(bar))
-        if bar.stop <= soft_from or not stretch.pickup:
-            yield from move_events(shape, bar.onset)
-        else:
-            for event in move_events(shape, bar.onset):
-                soft = event.onset >= soft_from
-                yield event._replace(velocity=_SOFT) if soft else event
-
-
-def _bar_clicks(bar: MappedBar) -> Iterator[Event]:
-    """The clicks of one bar, from its start."""
-    origin = Origin(-1, -1, -1)
-    for at, _, place in bar.beats():
-        key, velocity = (BEAT_KEY, _BEAT) if place else (ACCENT_KEY, _ACCENT)
-        yield Event(at, _CLICK_LENGTH, (key,), velocity, origin)
 
 
 def _markers(stretches: list[Stretch]) -> Iterator[PlacedText]:

@@ -60,6 +60,17 @@ class Close(StrEnum):
     SLOW = "slow"
 
 
+class Click(StrEnum):
+    """What the click gives: every felt beat; its parts too; only what lies between the beats;
+    beats in every other bar; beats in two bars, then two bars of silence, by turns."""
+
+    BEATS = "beats"
+    SUBDIVIDED = "subdivided"
+    OFF_BEATS = "off-beats"
+    EVERY_OTHER_BAR = "every-other-bar"
+    BY_TURNS = "by-turns"
+
+
 class Step(NamedTuple):
     """One thing to practise.
 
@@ -71,7 +82,8 @@ class Step(NamedTuple):
     the pickup whole each time, also where the last bar has no room for it.  `lead_in` says
     what comes before it, `close` how its last time ends (bars alone never close).  Where it
     `goes_on` it does not stop: the next step follows at once.  `each` is how many bars one time
-    through must have (0: any).
+    through must have (0: any).  `click` is what the click gives (None: the beats, subdivided
+    below 45 felt beats a minute).
     """
 
     span: Passage = Whole()
@@ -86,6 +98,7 @@ class Step(NamedTuple):
     close: Close = Close.STOP
     goes_on: bool = False
     each: int = 0
+    click: Click | None = None
 
 
 class Plan(NamedTuple):

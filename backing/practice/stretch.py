@@ -4,7 +4,7 @@ Positions are whole notes; the first full bar of a practice starts at 0, so a co
 before it.
 """
 
-from bisect import bisect_left
+from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
 from enum import StrEnum
@@ -23,7 +23,8 @@ from backing.arranging.arrangement import (
     move_events,
 )
 from backing.music.tempo import Tempo
-from backing.practice.plan import Passage
+from backing.practice.limits import within_limits
+from backing.practice.plan import Click, Passage
 
 
 class Kind(StrEnum):
@@ -121,7 +122,7 @@ class Stretch(NamedTuple):
     in `span`.  Every tempo of the tune is scaled by `factor`; `tempo` is the one at its
     start, so scaled.  The frame's first bar has the place `first` in the span (0: the span's
     first full bar, negative before), stands at `song` in the tune as it is played, and
-    `chord` is the symbol in force there.
+    `chord` is the symbol in force there; `click` is what was asked of the click.
     """
 
     kind: Kind
@@ -139,6 +140,7 @@ class Stretch(NamedTuple):
     first: int = 0
     song: Fraction = Fraction(0)
     chord: str = ""
+    click: Click | None = None
 
     @property
     def start(self) -> Fraction:
@@ -149,6 +151,28 @@ class Stretch(NamedTuple):
     def stop(self) -> Fraction:
         """Where the next one begins."""
         return self.frame[-1].stop
+
+    def events(
+        self,
+        track: int,
+        start: Fraction | None = None,
+        stop: Fraction | None = None,
+        scale: Fraction = Fraction(1),
+    ) -> Iterable[Event]:
+        """What a track (by its place) begins between two positions, within its limits in
+        seconds, `scale` times as fast as asked; None leaves a side open."""
+        sounding = self.sounding
+        if sounding is None:
+            return ()
+        tempos, by, factor = sounding.piece.tempos, sounding.by, self.factor * scale / 60
+
+        def speed(position: Fraction) -> Fraction:
+            """Whole notes a second; a pickup goes at the tempo that leads into it."""
+            at = max(position, self.start) - by
+            place = max(bisect_right(tempos, at, key=_onset) - 1, 0)
+            return tempos[place].tempo.wholes * factor
+
+        return within_limits(sounding.events(track, start, stop), speed, self.stop)
 
     @property
     def in_tune(self) -> bool:

@@ -112,10 +112,19 @@ def test_swung_pairs_stay_swung():
 
 
 def test_an_accent_is_on_the_whole_figure():
-    """Every note of an accented ornament is as loud as the accented note: one step
-    louder than the stressed beat."""
+    """Every note of an accented ornament is as loud as the accented note, one step louder than
+    the stressed beat; cuts and taps are a step softer than that."""
     (alone,) = melody("B3|")
-    assert {e.velocity for e in melody("!accent!~B3|")} == {alone.velocity + 15}
+    loud = alone.velocity + 15
+    assert {event.velocity for event in melody("!accent!!trill!B3|")} == {loud}
+    struck = [event.velocity for event in melody("!accent!~B3|")]
+    assert struck == [loud, loud - 15, loud, loud - 15, loud]
+
+
+def test_grace_notes_are_softer_than_their_note():
+    """A cut is a step softer than the note that it leads into (common practice, no source)."""
+    one, two, note, _ = [event.velocity for event in melody("{cd}B3 A3|")]
+    assert one == two == note - 15
 
 
 def test_every_note_of_a_figure_says_which_note_it_is():

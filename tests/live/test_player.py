@@ -29,6 +29,8 @@ ODD = {
     "fermata and tempi": 'M:3/4\nL:1/4\nQ:1/4=120\nK:G\nD|"G"G!fermata!B2|[Q:1/4=80]"D"A3|"G"G2|]',
     "metres": 'M:6/8\nL:1/8\nK:D\nA|"D"dfd "A"ecA|[M:3/4]"D"d2 f2 a2|[M:2/4]"G"b2 "D"a2|]',
     "free metre": 'M:none\nL:1/4\nQ:1/4=90\nK:G\n"G"GABcd|"D"dc3 A|]',
+    "ornaments": 'M:3/4\nL:1/8\nQ:1/4=100\nK:G\n{cd}B2|"G"{a}g2 ~d4|"D"Ta4 {d}!fermata!d2|'
+    '[Q:1/4=300]Tf6|Tf6|"G"{g}TB2 {fg}A2 G2|"D"G2 ~f2|]',
     "one bar": 'M:2/4\nL:1/8\nK:G\n"G"GA "D"Bd|]',
     "one short bar": 'M:4/4\nL:1/4\nK:G\n"G"GAB|]',
     "uneven": 'M:7/8\nL:1/8\nK:G\n"G"GAB "D"cd "G"ed|"G"(3GAB (3cde "D"fga|]',
@@ -385,3 +387,18 @@ def test_after_a_standstill_the_music_goes_on_from_there(stage):
     apart = [after - before for before, after in pairwise(beats)]
     assert len([gap for gap in apart if gap > 10]) == 1
     assert min(apart) == pytest.approx(apart[0], abs=0.01)
+
+
+def test_limits_and_clicks_follow_a_change_of_tempo(stage):
+    """Slowed down while it plays, cuts stay at 60 ms and slow beats are subdivided, from the bars
+    on that were not ready yet (four at most)."""
+    tune = parse_abc("X:1\nT:Cut\nM:2/4\nL:1/8\nQ:1/4=60\nK:G\n" + "{c}B2 B2|" * 12)
+    slower = [(0.1, Action.SLOWER)] * 10
+    played = stage.Stage((arrange(tune, load_style("alternating")), tune), Step(count_in=0), slower)
+    notes = played.play().notes(1)
+    starts = [due for due, kind, key in notes if (kind, key) == (stage.ON, 72)]
+    stops = [due for due, kind, key in notes if (kind, key) == (stage.OFF, 72)]
+    lasted = [stop - start for start, stop in zip(starts, stops, strict=True)]
+    assert max(lasted[5:]) <= 0.06 + 1e-9
+    clicks = [due for due, _ in played.onsets(10) if due > starts[5] - 0.01]
+    assert {round(other - one, 2) for one, other in pairwise(clicks)} == {1.0}

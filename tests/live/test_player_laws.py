@@ -12,7 +12,7 @@ from backing.live import wire
 from backing.live.actions import Action
 from backing.live.shown import State
 from backing.music.tempo import Tempo
-from backing.practice.plan import Bars, OneSection, Plan, Step, Whole
+from backing.practice.plan import Bars, Click, OneSection, Plan, Step, Whole
 from backing.render.presses import ticks
 
 pytestmark = pytest.mark.slow
@@ -94,7 +94,14 @@ def plans(draw):
         return Step(
             draw(st.sampled_from([Whole(), Bars(1, 1), Bars(1, 2), OneSection("A")])),
             draw(
-                st.sampled_from([Fraction(1), Fraction(3, 5), Tempo(Fraction(90), Fraction(1, 4))])
+                st.sampled_from(
+                    [
+                        Fraction(1),
+                        Fraction(3, 5),
+                        Tempo(Fraction(90), Fraction(1, 4)),
+                        Tempo(Fraction(40), Fraction(1, 4)),
+                    ]
+                )
             ),
             times=draw(st.integers(1, 2)),
             muted=frozenset(draw(st.sets(st.sampled_from([Role.MELODY, Role.CHORDS, Role.CLICK])))),
@@ -102,11 +109,15 @@ def plans(draw):
             echo=draw(st.booleans()),
             gap=draw(st.integers(0, 1)),
             whole_pickup=draw(st.booleans()),
+            click=draw(st.none() | st.sampled_from(Click)),
         )
 
     return Plan(tuple(step() for _ in range(draw(st.integers(1, 3)))))
 
 
+EXTRA["ornaments"] = (
+    'X:1\nT:Cuts\nM:3/4\nL:1/8\nQ:1/4=300\nK:G\n|:{cd}B2|"G"{a}g2 ~d4|"D"Ta4 {d}d2|Tf6|Tf6:|\n'
+)
 EXTRA["full last bar"] = (
     'X:1\nT:Full\nM:3/4\nL:1/8\nQ:1/4=150\nK:G\n|:D2|"G"G2B2d2|"D"A2F2D2:|\n|:d2|"C"c2e2g2|"G"G6:|\n'
 )
@@ -115,7 +126,9 @@ EXTRA["full last bar"] = (
 @settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(
     plan=plans(),
-    name=st.sampled_from(["stage", "pickup and endings", "free metre", "full last bar"]),
+    name=st.sampled_from(
+        ["stage", "pickup and endings", "free metre", "full last bar", "ornaments"]
+    ),
 )
 def test_every_plan_is_played_as_it_is_written(stage, plan, name):
     """The player sends what a file of the same plan has, note by note, at the same moments:

@@ -126,3 +126,47 @@ def test_the_dance_that_is_named_goes_along():
     backing = make_backing(tune, Asked(manner=Manner(dance="slide"), styles=SHELF))
     assert backing.tune.dance == "slide"
     assert performance_of(backing).dance == "slide"
+
+
+HORNPIPE = 'X:1\nT:The Coal Boat\nR:hornpipe\nM:4/4\nL:1/8\nK:G\n"G"GABc dedB|"D"d2A2 F4|]'
+
+
+def swing_of_first_pair(text=HORNPIPE, manner=None, **step):
+    """How uneven the first pair of a tune is, as a text."""
+    asked = Asked(Plan((Step(**step),)), styles=SHELF, manner=manner or Manner())
+    long, short, *_ = make_backing(parse_abc(text), asked).arrangement.tracks[0].events
+    return str(long.length / short.length)
+
+
+@pytest.mark.parametrize(
+    ("tempo", "expected"),
+    [
+        (Fraction(2, 5), "2"),
+        (Fraction(1), "2"),
+        (FeltBeats(Fraction(190)), "2"),
+        (FeltBeats(Fraction(215)), "7/4"),
+        (FeltBeats(Fraction(240)), "3/2"),
+        (FeltBeats(Fraction(300)), "3/2"),
+        (Fraction(2), "3/2"),
+    ],
+)
+def test_swing_evens_out_where_it_is_quick(tempo, expected):
+    """Up to 190 crotchets a minute, however slow, a hornpipe swings 2:1; above it eases to 3:2
+    at 240 (common practice, no source; working values)."""
+    assert swing_of_first_pair(tempo=tempo) == expected
+
+
+def test_a_swing_that_is_asked_for_eases_too_but_never_grows():
+    """A ratio of the player's or the tune's goes towards 3:2 as well; one below stays."""
+    quick = {"tempo": FeltBeats(Fraction(240))}
+    assert swing_of_first_pair(manner=Manner(swing=Fraction(3)), **quick) == "3/2"
+    assert swing_of_first_pair(manner=Manner(swing=Fraction(5, 4)), **quick) == "5/4"
+    assert swing_of_first_pair(manner=Manner(swing=Fraction(1)), **quick) == "1"
+    marked = HORNPIPE.replace("K:G", "%%backing:swing 3:1\nK:G")
+    assert swing_of_first_pair(marked) == "3"
+    assert swing_of_first_pair(marked, **quick) == "3/2"
+
+
+def test_a_swing_that_eases_still_softens_dotted_pairs():
+    """Dotted pairs of a hornpipe take the eased swing too."""
+    assert swing_of_first_pair(HORNPIPE.replace("GABc", "G>AB>c"), tempo=Fraction(2)) == "3/2"

@@ -9,7 +9,8 @@ from backing.arranging.arrangement import Role
 from backing.files import load_style
 from backing.music.tempo import Tempo
 from backing.parse.abc import parse_abc
-from backing.practice.performance import ACCENT_KEY, BEAT_KEY, perform
+from backing.practice.clicks import ACCENT_KEY, BEAT_KEY
+from backing.practice.performance import perform
 from backing.practice.plan import Bars, OneSection, Plan, Step
 from backing.practice.route import route
 from backing.practice.stretch import Kind
@@ -85,6 +86,14 @@ def test_a_slowed_waltz_is_counted_in_with_one_bar():
     text = one_bar("3/4", "waltz")
     assert len(walk(text, Step(tempo=Fraction(3, 5)))[0].frame) == 1
     assert len(walk(text, Step(tempo=Tempo(Fraction(80), Fraction(1, 4))))[0].frame) == 1
+
+
+@pytest.mark.parametrize(("pickup", "bars"), [("", 1), ("D", 2)])
+def test_a_slow_waltz_with_a_pickup_is_counted_in_with_two_bars(pickup, bars):
+    """Over the end of a bar of three the pickup leaves two clicks alone: two bars then (common
+    practice, no source)."""
+    text = f"X:1\nT:Waltz\nM:3/4\nL:1/4\nQ:1/4=80\nK:G\n{pickup}|GAB|G3|"
+    assert len(walk(text)[0].frame) == bars
 
 
 @pytest.mark.parametrize("bars", [1, 2, 3, 8, 64])

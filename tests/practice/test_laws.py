@@ -14,7 +14,7 @@ from backing.errors import PracticeError
 from backing.files import load_style
 from backing.parse.abc import parse_abc
 from backing.practice.performance import perform, perform_seamless
-from backing.practice.plan import Bars, OneSection, Plan, Step, Whole, endings_of
+from backing.practice.plan import Bars, Click, OneSection, Plan, Step, Whole, endings_of
 from backing.practice.route import route
 from backing.practice.stretch import Kind
 
@@ -193,9 +193,10 @@ def test_a_seamless_loop_is_the_middle_of_many(practice):
 @TRIES
 @given(practices())
 def test_half_the_tempo_doubles_the_seconds(practice):
-    """At half the tempo everything lasts twice as long and sounds the same."""
+    """At half the tempo everything lasts twice as long and sounds the same, a click on the
+    beats too."""
     tune, arrangement, step = practice
-    step = step._replace(count_in=2)
+    step = step._replace(count_in=2, click=Click.BEATS)
     full = performed(tune, arrangement, step._replace(tempo=Fraction(1)))
     try:
         half = performed(tune, arrangement, step._replace(tempo=Fraction(1, 2)))

@@ -2,11 +2,12 @@
 
 import random
 from fractions import Fraction
+from itertools import groupby, pairwise
 
 import pytest
 
 from backing.arranging.arrange import Manner, arrange
-from backing.arranging.arrangement import Role
+from backing.arranging.arrangement import CUT, Role
 from backing.box.layout import Direction
 from backing.files import load_box, load_style
 from backing.music.chord import KINDS
@@ -134,3 +135,62 @@ def test_in_rests_the_bellows_turn_for_the_chord():
     inside = [event for event in events if 1 <= event.onset < 2]
     assert inside
     assert all({pitch % 12 for pitch in event.pitches} == {7, 11, 2} for event in inside)
+
+
+CUTS = """X:1
+T:Three Buckets
+M:4/4
+L:1/8
+K:D
+|:"D"{e}d4 {g}f4|{eg}d4 ~d4|"A"{d}c4 {c}e4|"D"{e=c}d2 {fga}f2 ~f4:|
+"""
+
+
+def melody_on(name, text, **manner):
+    """The melody's events on a box, and the side that they are played over."""
+    tune, style = parse_abc(text), load_style("sustained")
+    found = on_box(tune, style, Manner(**manner), load_box(name))
+    return track(arrange(tune, style, Manner(**manner), side=found.side), Role.MELODY).events, found
+
+
+@pytest.mark.parametrize("name", ["D/G", "G/C", "A/D", "D", "B/C"])
+def test_cuts_come_from_buttons_in_the_direction_of_their_note(name):
+    """Whatever the box, no cut and no tap turns the bellows, and the notes that are written
+    stay, each in its whole time."""
+    events, found = melody_on(name, CUTS)
+    for event in events:
+        if event.limit is CUT:
+            way = found.side.way_at(event.onset)
+            assert way in load_box(name).directions(event.pitches[0])
+    assert all(one.stop == other.onset for one, other in pairwise(events))
+    written = [event.pitches for event in melody_on(name, CUTS, ornaments=False)[0]]
+    sounding = [list(group)[-1].pitches for _, group in groupby(events, key=lambda e: e.origin)]
+    assert sounding == written
+
+
+@pytest.mark.parametrize(
+    ("music", "expected"),
+    [
+        ('"D"{g}f4 {f}d4|', [79, 78, 78, 74]),
+        ('"D"{e}d4 f4|', [74, 74, 78]),
+        ('"D"{eg}d4 f4|', [74, 79, 74, 78]),
+        ('"D"{ec}d4 f4|', [74, 74, 78]),
+        ('"D"~f6 d2|', [78, 79, 78, 78, 74]),
+    ],
+)
+def test_a_cut_that_is_not_there_repeats_the_note(music, expected):
+    """On a push of a D/G box there is no e: the note d is struck twice instead; of two that
+    are missing one is left out, as a tap is where the note comes again anyway."""
+    text = f"X:1\nT:Cuts\nM:4/4\nL:1/8\nK:D\n{music}"
+    events, found = melody_on("D/G", text)
+    assert {note.direction for note in found.fit.fingering.notes} == {Direction.PUSH}
+    assert [event.pitches[0] for event in events] == expected
+
+
+def test_a_note_that_the_box_lacks_has_no_cuts():
+    """Where note and cut are both missing the cut is left out, and the note stays as written."""
+    events, _ = melody_on("D/G", 'X:1\nT:Gap\nM:4/4\nL:1/8\nK:D\n"D"d4 {e}^g4|')
+    assert [(event.pitches, event.length) for event in events] == [
+        ((74,), Fraction(1, 2)),
+        ((80,), Fraction(1, 2)),
+    ]

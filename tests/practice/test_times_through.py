@@ -107,12 +107,7 @@ def test_a_course_and_a_file_sound_the_same(span):
     step = Step(span, times=3, count_in=1)
     arranged = faces(ALTERNATING, POLKA)
     course = Course(arranged, TUNE, Plan((step,)))
-    walked = [
-        event
-        for stretch in iter(course.next, None)
-        if stretch.sounding
-        for event in stretch.sounding.events(1)
-    ]
+    walked = [event for stretch in iter(course.next, None) for event in stretch.events(1)]
     assert walked == list(perform(arranged, Plan((step,)), TUNE).track(Role.BASS).events)
 
 

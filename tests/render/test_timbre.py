@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from backing.arranging.arrangement import Role
-from backing.practice.performance import ACCENT_KEY, BEAT_KEY
+from backing.practice.clicks import ACCENT_KEY, BEAT_KEY
 from backing.render.timbre import Register, timbres
 
 PLAIN = Register((0, -6, -12, -18, -24, -30, -36, -42), 9, 5000, 0.01, 0.05, 0, 0)
