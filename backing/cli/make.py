@@ -127,7 +127,12 @@ def make(
     a4, tremolo = a4_of(wish), tremolo_of(wish)
     reading, backing = build(tune, wish)
     performance = seamless_of(backing) if seamless else performance_of(backing)
-    _warn(performance, tremolo=tremolo if wish.tremolo else 0.0, audible=audible, reeds=audible and not sound_font)
+    _warn(
+        performance,
+        tremolo=tremolo if wish.tremolo else 0.0,
+        audible=audible,
+        reeds=audible and not sound_font,
+    )
     titled = _titled(reading.tune, backing, performance)
     if output is None:
         output = Path(name_for(performance.title, titled, suffix))

@@ -84,10 +84,10 @@ def _press(desk: "Desk", pressed: FramedKey, again: int | None, *, hurries: bool
     earliest = 0 if hurries else None
     sound = desk.press(pressed.key, pressed.velocity, pressed.onset, earliest)
     sound.let_go(pressed.stop)
-    if again is not None:
-        sound.damp(again)
     if pressed.broken is not None:
         sound.end = pressed.broken
+    elif again is not None:
+        sound.damp(again)
 
 
 def _silence(count: int) -> Wave:

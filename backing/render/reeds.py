@@ -100,12 +100,22 @@ class Reed:
     """A reed that speaks: its onset is at a frame, its start before; let go at frame `stop`
     (None: not yet)."""
 
-    __slots__ = ("_attack", "_fade", "_gain", "_release", "_tones", "end", "start", "stop")
+    __slots__ = (
+        "_attack",
+        "_fade",
+        "_gain",
+        "_onset",
+        "_release",
+        "_tones",
+        "end",
+        "start",
+        "stop",
+    )
 
     def __init__(
         self, tones: tuple[Tone, ...], gain: float, onset: int, envelope: Envelope
     ) -> None:
-        self._tones, self._gain = tones, np.float32(gain)
+        self._tones, self._gain, self._onset = tones, np.float32(gain), onset
         self._attack, self._fade, self._release, lead = envelope
         self.start = onset - lead
         self.stop: int | None = None
@@ -157,7 +167,7 @@ class Reed:
         if self.stop is not None and at >= self.stop:
             gain = gain * self._release[at - self.stop :][:count]
         for tone in self._tones:
-            phase = age % tone.period
+            phase = (at - self._onset) % tone.period
             if attacking:
                 wave = tone.rest[phase : phase + count] * fade
                 wave += tone.first[phase : phase + count]
@@ -276,7 +286,7 @@ def _wave(levels: list[float], period: int, cycles: int, reed: int) -> Wave:
 
 
 def _phase(number: int, reed: int) -> float:
-    """Where a partial of the first or second reed begins.
+    """Where a partial of the first or second reed is at the onset.
 
     Twice its number is a quarter of a period further: partials that two reeds an octave
     apart share never cancel, nor double.  The rest keeps the peaks of a reed low (found by
