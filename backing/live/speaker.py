@@ -38,6 +38,8 @@ _LATENCY, _MARGIN, _MOST_LATENCY = 0.025, 0.005, 0.1
 _FOLLOW, _STUMBLE = 0.002, 0.05
 #: Frames that the slowest reed speaks ahead of its onset.
 _LEAD = longest_lead(RATE)
+#: Frames of the curve of pressure.
+_CYCLE = round(SECONDS * RATE)
 #: Without a question from the card for so long, it is gone; then it is looked for so often.
 _PATIENCE = 1.0
 #: Seconds that the reeds have to die away before the card is closed.
@@ -112,6 +114,8 @@ class Speaker:
 
     def _warm(self, tracks: Iterable[Track]) -> None:
         """Make the waves that these tracks need, before they are needed."""
+        self._reeds.button(127, 0)
+        breath(0, 1, _CYCLE)
         for track in tracks:
             for key, velocity in {(k, e.velocity) for e in track.events for k in e.pitches}:
                 self._reeds.sound(track.role, key, velocity, 0)
@@ -167,7 +171,7 @@ class Speaker:
             self._messages.popleft()
             self._hear(message, max(frame, first))
         mix = np.zeros((count, 2), np.float32)
-        pressure = breath(first, count, SECONDS * RATE)
+        pressure = breath(first, count, _CYCLE)
         for desk in self._desks.values():
             if desk.sounding:
                 desk.add_to([mix], first, pressure)
@@ -192,9 +196,7 @@ class Speaker:
         if held is not None and role is not Role.CLICK:
             held.let_go(frame)
         if status == _NOTE_ON and value:
-            self._held[channel, number] = self._desks[role].press(
-                number, value, frame, self._frame
-            )
+            self._held[channel, number] = self._desks[role].press(number, value, frame, self._frame)
 
 
 def _card(backend: Any) -> Any:

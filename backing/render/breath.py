@@ -3,6 +3,8 @@
 It is the same each time, for chance would make no two files alike.
 """
 
+from functools import lru_cache
+
 import numpy as np
 
 from backing.render.blocks import Wave
@@ -14,29 +16,38 @@ SECONDS = 20.0
 _DEPTH = 0.06
 #: How much of the curve goes round once, twice and three times meanwhile: no even wave.
 _ONCE, _TWICE, _THRICE = 0.6, 0.25, 0.3
-_GRID = 1024  # frames between the points that are worked out; the rest lies on lines
+_POINTS = 1000  # are worked out; the rest lies on lines between
 
 
-def breath(first: int, count: int, cycle: float) -> Wave:
+def breath(first: int, count: int, cycle: int) -> Wave:
     """What the reeds are multiplied with in `count` frames, from the `first` on.
 
     `cycle` is how many frames the curve has; 0 stands still.
     """
     if not cycle:
         return np.ones(count, np.float32)
-    points = np.arange(first // _GRID, (first + count) // _GRID + 2)
-    turn = points * (2 * np.pi * _GRID / cycle)
-    curve = _ONCE * np.cos(turn) + _TWICE * np.cos(2 * turn) + _THRICE * np.cos(3 * turn)
-    places = np.arange(first, first + count)
-    return np.asarray(1 + _DEPTH * np.interp(places, points * _GRID, curve), np.float32)
+    curve = _curve(cycle)
+    begin = first % cycle
+    if begin + count <= cycle:
+        return curve[begin : begin + count]
+    return curve[np.arange(begin, begin + count) % cycle]
 
 
-def cycle_in(frames: int, rate: int) -> float:
-    """Frames of a curve that goes round a whole number of times in a loop; 0 where the loop is
-    too short for one.
+def cycle_in(frames: int, rate: int) -> int:
+    """Frames of a curve that goes round a whole number of times in a loop (to half a frame each
+    time, which nobody hears); 0 where the loop is too short for one.
 
-    >>> cycle_in(48000 * 50, 48000) / 48000, cycle_in(48000 * 9, 48000)
-    (25.0, 0.0)
+    >>> cycle_in(48000 * 50, 48000) // 48000, cycle_in(48000 * 9, 48000)
+    (25, 0)
     """
     times = round(frames / (SECONDS * rate))
-    return frames / times if times else 0.0
+    return round(frames / times) if times else 0
+
+
+@lru_cache(maxsize=2)
+def _curve(cycle: int) -> Wave:
+    """All of the curve, frame by frame."""
+    turn = np.linspace(0, 2 * np.pi, _POINTS + 1)
+    swing = _ONCE * np.cos(turn) + _TWICE * np.cos(2 * turn) + _THRICE * np.cos(3 * turn)
+    places = np.arange(cycle) * (_POINTS / cycle)
+    return np.asarray(1 + _DEPTH * np.interp(places, np.arange(_POINTS + 1), swing), np.float32)

@@ -57,7 +57,7 @@ def reed_blocks(
     desks = [Desk(reeds, track.role, track.level) for track in tracks]
     muted = [track.muted for track in tracks]
     end = max([seam, *(each.stop for line in keys for each in line if each.broken is None)])
-    cycle = cycle_in(seam, rate) if loops else SECONDS * rate
+    cycle = cycle_in(seam, rate) if loops else round(SECONDS * rate)
     places = [0] * len(desks)
     first = 0
     while first < end or any(desk.sounding for desk in desks):
@@ -162,9 +162,7 @@ class Desk:
         """The frame where all that has been let go is silent."""
         return max((sound.end or 0 for sound in self.sounding), default=0)
 
-    def press(
-        self, key: int, velocity: int, onset: int, earliest: int | None = None
-    ) -> ReedSound:
+    def press(self, key: int, velocity: int, onset: int, earliest: int | None = None) -> ReedSound:
         """A key whose onset is at a frame; what still sounds of it from before is gone as soon
         as it speaks anew.  Nothing sounds before the frame `earliest`."""
         sound = self._reeds.sound(self.role, key, velocity, onset)

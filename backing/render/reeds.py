@@ -326,4 +326,4 @@ def _button_wave(rate: int) -> Wave:
     time = np.arange(count) / rate
     rise = np.sin(np.minimum(time / (button.fall / 3), 1) * pi / 2) ** 2
     wave = rise * np.exp(-time / button.fall) * noise
-    return (wave / np.abs(wave).max()).astype(np.float32)
+    return np.asarray(wave / np.abs(wave).max(), np.float32)

@@ -22,7 +22,9 @@ _LENGTH = 4.0
 _PARTIALS = 2.5
 #: Seconds to a tenth, half and nine tenths of the height, in tau.  At half of it the upper partials
 #: are not all there yet, which takes a fiftieth of the height.
-_TENTH, _HALF, _NINE_TENTHS = (log(1 / (1 - share)) ** (1 / _BEND) for share in (0.1, 0.51, 0.9))
+_TENTH, _HALF, _NINE_TENTHS = (
+    float(log(1 / (1 - share)) ** (1 / _BEND)) for share in (0.1, 0.51, 0.9)
+)
 #: The upper partials, which come last, make the whole rise so many times as long (measured).
 _SLOWER = 1.06
 #: Seconds in which a reed comes in that could not speak ahead of its onset.
@@ -69,8 +71,8 @@ def envelope_of(key: int, release: float, rate: int) -> Envelope:
     share = np.minimum(np.arange(length) / (_PARTIALS * tau * rate), 1)
     fade = np.sin(share * np.pi / 2) ** 2
     fall = np.cos(np.linspace(0, np.pi / 2, ceil(release * rate))) ** 2
-    waves = (each.astype(np.float32) for each in (rise / rise[-1], fade, fall))
-    return Envelope(*waves, lead_of(key, rate))
+    attack, partials, going = (each.astype(np.float32) for each in (rise / rise[-1], fade, fall))
+    return Envelope(attack, partials, going, lead_of(key, rate))
 
 
 def lead_of(key: int, rate: int) -> int:
