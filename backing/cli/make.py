@@ -134,7 +134,12 @@ def make(
     a4, tremolo = a4_of(wish), tremolo_of(wish)
     reading, backing = build(tune, wish)
     performance = seamless_of(backing) if seamless else performance_of(backing)
-    _warn(performance, tremolo=tremolo, audible=audible, reeds=audible and not sound_font)
+    _warn(
+        performance,
+        tremolo=tremolo if wish.tremolo else 0.0,
+        audible=audible,
+        reeds=audible and not sound_font,
+    )
     titled = _titled(reading.tune, backing, performance)
     if output is None:
         output = Path(name_for(performance.title, titled, suffix))
@@ -166,7 +171,7 @@ def _usual_suffix(seamless: bool, single_track: bool) -> str:
 
 
 def _warn(performance: Performance, *, tremolo: float, audible: bool, reeds: bool) -> None:
-    """Say what is odd about what is made."""
+    """Say what is odd about what is made; `tremolo` is what was asked for, 0 is nothing."""
     for notice in performance.notices:
         warn(notice)
     if not audible and not any(t.events for t in performance.tracks if not t.muted):

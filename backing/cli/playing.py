@@ -49,7 +49,7 @@ def play_along(
     a4, tremolo = a4_of(wish), tremolo_of(wish)
     reading, backing = build(tune, wish)
     step = backing.plan.steps[0]
-    if tremolo and (port or virtual):
+    if wish.tremolo and tremolo and (port or virtual):
         warn(TREMOLO_IDLE)
     tracks = (*backing.arrangement.tracks, make_track(Role.CLICK, ()))
     if step.muted >= {track.role for track in tracks}:

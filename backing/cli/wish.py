@@ -33,7 +33,7 @@ from backing.harmony.source import ChordSource
 from backing.practice.asked import Asked
 from backing.practice.backing import Backing, make_backing
 from backing.practice.plan import Click, Close, LeadIn, Plan, Step, Whole
-from backing.render.tuning import A4, check_a4, check_tremolo
+from backing.render.tuning import A4, TREMOLO, check_a4, check_tremolo
 from backing.wording import listed
 
 if TYPE_CHECKING:
@@ -209,8 +209,8 @@ class Wish(NamedTuple):
         str,
         _option(
             SOUND,
-            "How far apart the melody's two reeds are tuned, in cents, 0 to 30; 0 is dry, as "
-            "without it. For the built-in reeds.",
+            "How far apart the melody's two reeds are tuned, in cents, 0 to 30; usual is 5, 0 is "
+            "dry. The left hand's are half as far, 2.5 at most. For the built-in reeds.",
             metavar="CENTS",
         ),
     ] = ""
@@ -314,7 +314,7 @@ def a4_of(wish: Wish) -> float:
 
 def tremolo_of(wish: Wish) -> float:
     """How far apart the melody's reeds are, in cents."""
-    cents = typed.decimal_number(wish.tremolo, "--tremolo", "8") if wish.tremolo else 0.0
+    cents = typed.decimal_number(wish.tremolo, "--tremolo", "8") if wish.tremolo else TREMOLO
     check_tremolo(cents)
     return cents
 

@@ -7,7 +7,7 @@ from backing.files.sound_font import font_blocks
 from backing.files.tags import Tags
 from backing.practice.performance import Performance
 from backing.render.mix import frames_of, reed_blocks
-from backing.render.tuning import A4, check_a4, check_tremolo
+from backing.render.tuning import A4, TREMOLO, check_a4, check_tremolo
 
 #: Frames a second where nothing else is asked for: what every kind of file can hold.
 USUAL_RATE = 48000
@@ -20,7 +20,7 @@ def save_sound(
     rate: int = USUAL_RATE,
     font: str | Path | None = None,
     a4: float = A4,
-    tremolo: float = 0.0,
+    tremolo: float = TREMOLO,
     seamless: bool = False,
     tags: Tags | None = None,
     replace: bool = False,
@@ -30,13 +30,13 @@ def save_sound(
 
     `rate` is in frames a second (8,000 to 192,000; not every kind of file has all of them).
     Without a sound `font` the built-in reeds sound, two for a note of the melody `tremolo`
-    cents apart (0 to 30, 0 is dry).  `a4` is where A is, in hertz (400 to 480).  `seamless`
-    is for a performance that is a loop: its end dies away into its beginning.  `tags` are what
-    the file says of itself, without them its title, dance and tempo.  `replace` allows to
-    replace a file that we did not make, or that was changed since.  `progress` is told now and
-    then how much is done, from 0 to 1.  Raises PracticeError where it cannot be tuned so,
-    FileError where it would last more than two hours or cannot be written; then an old file is
-    untouched.
+    cents apart (0 to 30, 0 is dry), those of the left hand half as far, 2.5 at most.  `a4` is
+    where A is, in hertz (400 to 480).  `seamless` is for a performance that is a loop: its end
+    dies away into its beginning.  `tags` are what the file says of itself, without them its
+    title, dance and tempo.  `replace` allows to replace a file that we did not make, or that
+    was changed since.  `progress` is told now and then how much is done, from 0 to 1.  Raises
+    PracticeError where it cannot be tuned so, FileError where it would last more than two hours
+    or cannot be written; then an old file is untouched.
     """
     check_a4(a4)
     check_tremolo(tremolo)

@@ -2,9 +2,10 @@
 
 The card asks for frames in blocks, and a block may be ten or twenty milliseconds; a
 message is placed at its own frame in it, the same short time after the moment that it was
-due.  So the rhythm is exact whatever the size of the blocks.  A key that is struck again
-needs no lift: what sounded of it is damped within four milliseconds, and the new tone takes
-longer to rise, so that a dip is heard between.
+due.  So the rhythm is exact whatever the size of the blocks.  That time is long enough for
+slow reeds to speak ahead of their onsets.  A key that is struck again needs no lift: what
+sounded of it is damped within four milliseconds, and the new tone takes longer to rise, so
+that a dip is heard between.
 """
 
 from collections import deque
@@ -21,18 +22,24 @@ from backing.errors import PortError
 from backing.live import wire
 from backing.live.native import hushed
 from backing.render.blocks import Wave
+from backing.render.breath import SECONDS, breath
 from backing.render.channels import VOLUME
 from backing.render.mix import Desk
 from backing.render.reeds import MOST_FRAMES, Reeds, ReedSound
+from backing.render.speaking import longest_lead
 
 RATE = 48000
 _BLOCK_MS = 10
-#: Seconds from when a message is due to its frame: at least so many, and some more than the
-#: card asks ahead, up to the most.
+#: Seconds from when a message is due to the frame in which the slowest reed begins to speak: at
+#: least so many, and some more than the card asks ahead, up to the most.
 _LATENCY, _MARGIN, _MOST_LATENCY = 0.025, 0.005, 0.1
 #: How fast the card's own clock is followed, a block, once it is known; the first blocks
 #: count more.  Where it is off by so many seconds, the card has stumbled, and begins anew.
 _FOLLOW, _STUMBLE = 0.002, 0.05
+#: Frames that the slowest reed speaks ahead of its onset.
+_LEAD = longest_lead(RATE)
+#: Frames of the curve of pressure.
+_CYCLE = round(SECONDS * RATE)
 #: Without a question from the card for so long, it is gone; then it is looked for so often.
 _PATIENCE = 1.0
 #: Seconds that the reeds have to die away before the card is closed.
@@ -95,7 +102,7 @@ class Speaker:
     def close(self) -> None:
         """Let what sounds die away, then let go of the card; a second time does nothing."""
         if self._asks:
-            sleep(self._latency + _LAST_BREATH)
+            sleep(self._latency + _LEAD / RATE + _LAST_BREATH)
         self._closed = True
         self._device.close()
 
@@ -107,6 +114,8 @@ class Speaker:
 
     def _warm(self, tracks: Iterable[Track]) -> None:
         """Make the waves that these tracks need, before they are needed."""
+        self._reeds.button(127, 0)
+        breath(0, 1, _CYCLE)
         for track in tracks:
             for key, velocity in {(k, e.velocity) for e in track.events for k in e.pitches}:
                 self._reeds.sound(track.role, key, velocity, 0)
@@ -156,15 +165,16 @@ class Speaker:
         first = self._frame
         while self._messages:
             due, message = self._messages[0]
-            frame = round((due + self._latency - self._zero) * RATE)
-            if frame >= first + count:
+            frame = round((due + self._latency - self._zero) * RATE) + _LEAD
+            if frame - _LEAD >= first + count:
                 break
             self._messages.popleft()
             self._hear(message, max(frame, first))
         mix = np.zeros((count, 2), np.float32)
+        pressure = breath(first, count, _CYCLE)
         for desk in self._desks.values():
             if desk.sounding:
-                desk.add_to([mix], first)
+                desk.add_to([mix], first, pressure)
         self._frame += count
         return np.clip(mix, -1, 1, out=mix)
 
@@ -186,7 +196,7 @@ class Speaker:
         if held is not None and role is not Role.CLICK:
             held.let_go(frame)
         if status == _NOTE_ON and value:
-            self._held[channel, number] = self._desks[role].press(number, value, frame)
+            self._held[channel, number] = self._desks[role].press(number, value, frame, self._frame)
 
 
 def _card(backend: Any) -> Any:

@@ -1,22 +1,34 @@
 """A performance as sound of the built-in reeds: stereo blocks, from its start to its end."""
 
 from collections.abc import Iterator, Sequence
+from typing import NamedTuple
 
 import numpy as np
 
 from backing.arranging.arrangement import Role, Track
 from backing.practice.performance import Performance
 from backing.render.blocks import Block, Wave
+from backing.render.breath import SECONDS, breath, cycle_in
 from backing.render.presses import Seconds, key_presses, ticks
 from backing.render.reeds import MOST_FRAMES, Reeds, ReedSound, loudness_of
-from backing.render.tuning import A4
+from backing.render.speaking import lead_of
+from backing.render.tuning import A4, TREMOLO
 
-#: (first frame, last frame, key, velocity) of every key of a track, by onset.
-_FramedKeys = list[tuple[int, int, int, int]]
-
-#: A key that is struck again is up for so many seconds before, for a quarter of its length
-#: at most: a finger needs that long, and without it two notes would sound as one.
+#: A key that is struck again is up for so many seconds before it speaks anew, for a quarter of
+#: its length at most: a finger needs that long, and without it two notes would sound as one.
 _LIFT = 0.03
+
+
+class FramedKey(NamedTuple):
+    """A key of a track in frames: where its reed begins to speak, where the note begins, where
+    the key goes up; where it is broken off (None: nowhere)."""
+
+    start: int
+    onset: int
+    stop: int
+    key: int
+    velocity: int
+    broken: int | None = None
 
 
 def reed_blocks(
@@ -24,7 +36,7 @@ def reed_blocks(
     rate: int,
     *,
     a4: float = A4,
-    tremolo: float = 0.0,
+    tremolo: float = TREMOLO,
     loops: bool = False,
 ) -> Iterator[Block]:
     """The performance as blocks of frames at `rate` a second, until all has died away.
@@ -40,9 +52,12 @@ def reed_blocks(
     keys = [
         _lifted(line, round(_LIFT * rate), back) for line, back in zip(keys, again, strict=True)
     ]
+    if loops:
+        keys = [[*line, *_round_the_seam(line, seam)] for line in keys]
     desks = [Desk(reeds, track.role, track.level) for track in tracks]
     muted = [track.muted for track in tracks]
-    end = max([frames_of(performance, rate), *(stop for line in keys for _, stop, _, _ in line)])
+    end = max([seam, *(each.stop for line in keys for each in line if each.broken is None)])
+    cycle = cycle_in(seam, rate) if loops else round(SECONDS * rate)
     places = [0] * len(desks)
     first = 0
     while first < end or any(desk.sounding for desk in desks):
@@ -50,19 +65,29 @@ def reed_blocks(
         count = min(MOST_FRAMES, last - first)
         whole = _silence(count)
         wanted = _silence(count) if any(muted) else whole
+        pressure = breath(first, count, cycle)
         for index, desk in enumerate(desks):
             line = keys[index]
-            while places[index] < len(line) and line[places[index]][0] < first + count:
-                onset, stop, key, velocity = line[places[index]]
-                sound = desk.press(key, velocity, onset)
-                sound.let_go(stop)
-                if key in again[index]:
-                    sound.damp(again[index][key])
+            while places[index] < len(line) and line[places[index]].start < first + count:
+                pressed = line[places[index]]
+                _press(desk, pressed, again[index].get(pressed.key), hurries=not loops)
                 places[index] += 1
             if desk.sounding:
-                desk.add_to([whole] if muted[index] or wanted is whole else [whole, wanted], first)
+                mixes = [whole] if muted[index] or wanted is whole else [whole, wanted]
+                desk.add_to(mixes, first, pressure)
         yield Block(wanted, whole)
         first += count
+
+
+def _press(desk: "Desk", pressed: FramedKey, again: int | None, *, hurries: bool) -> None:
+    """A key of a track, from its start to its end; `again` is where it comes after the seam."""
+    earliest = 0 if hurries else None
+    sound = desk.press(pressed.key, pressed.velocity, pressed.onset, earliest)
+    sound.let_go(pressed.stop)
+    if pressed.broken is not None:
+        sound.end = pressed.broken
+    elif again is not None:
+        sound.damp(again)
 
 
 def _silence(count: int) -> Wave:
@@ -75,35 +100,47 @@ def frames_of(performance: Performance, rate: int) -> int:
     return round(performance.seconds * rate)
 
 
-def _keys(track: Track, performance: Performance, rate: int) -> _FramedKeys:
+def _keys(track: Track, performance: Performance, rate: int) -> list[FramedKey]:
+    """The keys of a track by the frames in which they begin to speak."""
     seconds = Seconds(performance.tempos, performance.start)
     zero = seconds.at(ticks(performance.start))
-    return sorted(
-        (
-            round((seconds.at(press.onset) - zero) * rate),
-            round((seconds.at(press.stop) - zero) * rate),
-            press.key,
-            press.velocity,
+    found = []
+    for press in key_presses(track.events):
+        onset, stop = (
+            round((seconds.at(each) - zero) * rate) for each in (press.onset, press.stop)
         )
-        for press in key_presses(track.events)
-    )
+        lead = 0 if track.role is Role.CLICK else lead_of(press.key, rate)
+        found.append(FramedKey(onset - lead, onset, stop, press.key, press.velocity))
+    return sorted(found)
 
 
-def _again(keys: _FramedKeys, seam: int) -> dict[int, int]:
-    """Where each key is struck for the first time after a loop's seam."""
-    return {key: seam + onset for onset, _, key, _ in reversed(keys)}
+def _again(keys: list[FramedKey], seam: int) -> dict[int, int]:
+    """Where each key begins to speak for the first time after a loop's seam."""
+    return {each.key: seam + each.start for each in reversed(keys)}
 
 
-def _lifted(keys: _FramedKeys, lift: int, again: dict[int, int]) -> _FramedKeys:
-    """The keys, each up for `lift` frames before it is struck again, also where that is after
+def _lifted(keys: list[FramedKey], lift: int, again: dict[int, int]) -> list[FramedKey]:
+    """The keys, each up for `lift` frames before it speaks again, also where that is after
     the end."""
     struck = dict(again)
     found = []
-    for onset, stop, key, velocity in reversed(keys):
-        early = max(struck.get(key, stop + lift) - lift, stop - (stop - onset) // 4)
-        found.append((onset, min(stop, early), key, velocity))
-        struck[key] = onset
+    for each in reversed(keys):
+        early = struck.get(each.key, each.stop + lift) - lift
+        early = max(early, each.stop - (each.stop - each.onset) // 4)
+        found.append(each._replace(stop=min(each.stop, early)))
+        struck[each.key] = each.start
     return found[::-1]
+
+
+def _round_the_seam(keys: list[FramedKey], seam: int) -> list[FramedKey]:
+    """What of a loop's first notes sounds before its start: at its end, up to the seam."""
+    return [
+        FramedKey(
+            each.start + seam, each.onset + seam, each.stop + seam, each.key, each.velocity, seam
+        )
+        for each in keys
+        if each.start < 0
+    ]
 
 
 class Desk:
@@ -114,6 +151,7 @@ class Desk:
         self.set_level(level)
         self._latest: dict[int, ReedSound] = {}
         self.sounding: list[ReedSound] = []
+        self._knocked: set[int] = set()  # a button sounds several reeds, and knocks once
 
     def set_level(self, level: int) -> None:
         """How loud the track is, as a channel volume of 0 to 127."""
@@ -124,21 +162,33 @@ class Desk:
         """The frame where all that has been let go is silent."""
         return max((sound.end or 0 for sound in self.sounding), default=0)
 
-    def press(self, key: int, velocity: int, frame: int) -> ReedSound:
-        """A key goes down at a frame; what still sounds of it from before is gone at once."""
+    def press(self, key: int, velocity: int, onset: int, earliest: int | None = None) -> ReedSound:
+        """A key whose onset is at a frame; what still sounds of it from before is gone as soon
+        as it speaks anew.  Nothing sounds before the frame `earliest`."""
+        sound = self._reeds.sound(self.role, key, velocity, onset)
+        if earliest is not None:
+            sound.hurry(earliest, self._reeds.rate)
         if key in self._latest:
-            self._latest[key].damp(frame)
-        sound = self._latest[key] = self._reeds.sound(self.role, key, velocity, frame)
+            self._latest[key].damp(sound.start)
+        self._latest[key] = sound
         self.sounding.append(sound)
+        if self.role is not Role.CLICK and onset not in self._knocked:
+            self._knocked.add(onset)
+            self.sounding.append(self._reeds.button(velocity, onset))
         return sound
 
-    def add_to(self, mixes: Sequence[Wave], first: int) -> None:
-        """Add what sounds to stereo mixes whose first frame has this number."""
+    def add_to(self, mixes: Sequence[Wave], first: int, pressure: Wave | None = None) -> None:
+        """Add what sounds to stereo mixes whose first frame has this number, reeds under so
+        much pressure."""
         count = len(mixes[0])
         bus = np.zeros(count, np.float32)
         for sound in self.sounding:
             sound.add_to(bus, first)
+        if pressure is not None and self.role is not Role.CLICK:
+            bus *= pressure
         for mix in mixes:
             for side, gain in enumerate(self._gains):
                 mix[:, side] += gain * bus
-        self.sounding = [s for s in self.sounding if s.end is None or s.end > first + count]
+        after = first + count
+        self.sounding = [s for s in self.sounding if s.end is None or s.end > after]
+        self._knocked = {onset for onset in self._knocked if onset >= after}

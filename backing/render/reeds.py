@@ -4,7 +4,8 @@ A sounding reed is a waveform with as many partials as fit below half the sample
 made once for a pitch and strength and gone round as long as the key is held.  Its loop
 holds a whole number of periods in a whole number of frames, chosen so that the pitch is
 exact to a fifth of a cent.  It speaks softly at first, its upper partials last, and
-dies away when the key is let go; so nothing clicks, wherever a note is cut.
+dies away when the key is let go; so nothing clicks, wherever a note is cut.  Two reeds for
+a note are a little apart, and so they beat.
 """
 
 from cmath import rect
@@ -16,8 +17,9 @@ import numpy as np
 
 from backing.arranging.arrangement import Role
 from backing.render.blocks import Wave
+from backing.render.speaking import Envelope, envelope_of, hurried
 from backing.render.timbre import Register, timbres
-from backing.render.tuning import A4
+from backing.render.tuning import A4, TREMOLO
 
 #: A loop has at least so many frames and periods, and less than twice as many: enough to
 #: hit any pitch, few enough to stay in a processor's cache.
@@ -29,8 +31,6 @@ _STRENGTH_STEP = 8
 #: No more frames than this are asked for at once: a loop goes on for so many beyond its
 #: end, so that every block is one piece of it.
 MOST_FRAMES = 8192
-#: The partials take this many times as long to come in as the tone.
-_SLOW_PARTIALS = 2.5
 #: Amplitude of a key at full velocity and channel volume, before loudness is set.
 _FULL = 0.25
 #: An octave higher is softer by so many dB, and sounds as loud: the ear hears high
@@ -41,6 +41,9 @@ _EVEN_KEY = 69
 #: A key that is struck again dies away so many times as fast.
 _DAMPED = 12
 _KNOCK_ROOM = 10  # a knock lasts until e ** -10 of it is left
+#: The left hand's two reeds are half as far apart as the melody's, in cents at most so far
+#: (a working value, no source).
+_LEFT_HAND = 2.5
 
 
 def frequency_of(key: int, a4: float = A4) -> float:
@@ -61,15 +64,20 @@ def loudness_of(value: int) -> float:
 
 
 class Tone(NamedTuple):
-    """A reed's loop in full voice, and the same as it begins to speak; both of one length."""
+    """A reed's loop in full voice, the same as it begins to speak, and what is between them;
+    all of one length."""
 
     full: Wave
     first: Wave
+    rest: Wave
     period: int
 
 
 class ReedSound(Protocol):
-    """One key as it sounds: from frame `start` to before frame `end` (None: not yet known)."""
+    """One key as it sounds: from frame `start` to before frame `end` (None: not yet known).
+
+    A reed starts ahead of its onset, see speaking.py.
+    """
 
     start: int
     end: int | None
@@ -80,30 +88,36 @@ class ReedSound(Protocol):
     def damp(self, frame: int) -> None:
         """The same key is struck again at a frame."""
 
+    def hurry(self, frame: int, rate: int) -> None:
+        """Nothing of it sounds before a frame."""
+
     def add_to(self, bus: Wave, first: int) -> None:
         """Add what sounds in the frames of `bus` (at most MOST_FRAMES); `first` is the number
         of the first of them."""
 
 
-class Envelope(NamedTuple):
-    """How a reed comes and goes, frame by frame: its rise, how its partials come in along
-    the same frames, and its fall."""
-
-    attack: Wave
-    fade: Wave
-    release: Wave
-
-
 class Reed:
-    """A reed that speaks: from frame `start`; let go at frame `stop` (None: not yet)."""
+    """A reed that speaks: its onset is at a frame, its start before; let go at frame `stop`
+    (None: not yet)."""
 
-    __slots__ = ("_attack", "_fade", "_gain", "_release", "_tones", "end", "start", "stop")
+    __slots__ = (
+        "_attack",
+        "_fade",
+        "_gain",
+        "_onset",
+        "_release",
+        "_tones",
+        "end",
+        "start",
+        "stop",
+    )
 
     def __init__(
-        self, tones: tuple[Tone, ...], gain: float, start: int, envelope: Envelope
+        self, tones: tuple[Tone, ...], gain: float, onset: int, envelope: Envelope
     ) -> None:
-        self._tones, self._gain, self.start = tones, np.float32(gain), start
-        self._attack, self._fade, self._release = envelope
+        self._tones, self._gain, self._onset = tones, np.float32(gain), onset
+        self._attack, self._fade, self._release, lead = envelope
+        self.start = onset - lead
         self.stop: int | None = None
         self.end: int | None = None
 
@@ -121,6 +135,12 @@ class Reed:
             rest = self._release[age::_DAMPED]
             self._release = np.concatenate((self._release[:age], rest))
             self.end = self.stop + len(self._release)
+
+    def hurry(self, frame: int, rate: int) -> None:
+        """Nothing sounds before a frame; what is late by then comes in at once, softly."""
+        late = frame - self.start
+        if 0 < late < len(self._attack):
+            self._attack = hurried(self._attack, late, rate)
 
     def add_to(self, bus: Wave, first: int) -> None:
         """Add what sounds in the frames of `bus`, attack, tone and release piece by piece."""
@@ -147,11 +167,14 @@ class Reed:
         if self.stop is not None and at >= self.stop:
             gain = gain * self._release[at - self.stop :][:count]
         for tone in self._tones:
-            phase = age % tone.period
-            wave = tone.full[phase : phase + count]
+            phase = (at - self._onset) % tone.period
             if attacking:
-                wave = wave * fade + tone.first[phase : phase + count] * (1 - fade)
-            out += gain * wave
+                wave = tone.rest[phase : phase + count] * fade
+                wave += tone.first[phase : phase + count]
+                wave *= gain
+            else:
+                wave = tone.full[phase : phase + count] * gain
+            out += wave
 
 
 class Knocking:
@@ -169,6 +192,9 @@ class Knocking:
     def damp(self, frame: int) -> None:
         """It is struck again: it rings on."""
 
+    def hurry(self, frame: int, rate: int) -> None:
+        """It never sounds before its onset."""
+
     def add_to(self, bus: Wave, first: int) -> None:
         """Add what sounds in the frames of `bus`."""
         begin, finish = max(self.start, first), min(self.start + len(self._wave), first + len(bus))
@@ -180,28 +206,40 @@ class Knocking:
 class Reeds:
     """The reeds of every track at one sample rate and tuning.
 
-    `tremolo` is how far the melody's two reeds are apart, in cents; 0 is dry, and one
-    reed speaks for both.
+    `tremolo` is how far the melody's two reeds are apart, in cents; those of the left hand
+    are half as far apart, but no further than 2.5.  0 is dry, and one reed speaks for both.
     """
 
-    def __init__(self, rate: int, a4: float = A4, tremolo: float = 0.0) -> None:
+    def __init__(self, rate: int, a4: float = A4, tremolo: float = TREMOLO) -> None:
         self.rate, self.a4, self.tremolo = rate, a4, tremolo
 
-    def sound(self, role: Role, key: int, velocity: int, start: int) -> ReedSound:
-        """A key pressed at a frame; a knock has its own end."""
+    def sound(self, role: Role, key: int, velocity: int, onset: int) -> ReedSound:
+        """A key whose onset is at a frame; a knock has its own end."""
         if role is Role.CLICK:
-            return self._knock(key, velocity, start)
+            return self._knock(key, velocity, onset)
         register = timbres().registers[role]
         strength = min(127, round(velocity / _STRENGTH_STEP) * _STRENGTH_STEP)
         frequency = frequency_of(key, self.a4)
-        apart = self.tremolo if role in (Role.MELODY, Role.SECOND) else 0.0
+        apart = self._apart(role)
+        sides = ((-0.5, 0), (0.5, 1)) if apart else ((0, 0),)
         tones = tuple(
-            _tone(register, frequency * 2 ** (cents / 1200), strength, self.rate)
-            for cents in ((-apart / 2, apart / 2) if apart else (0,))
+            _tone(register, frequency * 2 ** (side * apart / 1200), strength, self.rate, reed)
+            for side, reed in sides
         )
         level = register.gain - _EVEN_DB * (key - _EVEN_KEY) / 12
         gain = _FULL * loudness_of(velocity) * 10 ** (level / 20) / len(tones) ** 0.5
-        return Reed(tones, gain, start, _envelope(register, self.rate))
+        return Reed(tones, gain, onset, envelope_of(key, register.release, self.rate))
+
+    def _apart(self, role: Role) -> float:
+        """Cents between the two reeds of a key."""
+        if role in (Role.MELODY, Role.SECOND):
+            return self.tremolo
+        return min(self.tremolo / 2, _LEFT_HAND)
+
+    def button(self, velocity: int, onset: int) -> ReedSound:
+        """The soft knock of a button that goes down."""
+        gain = _FULL * loudness_of(velocity) * 10 ** (timbres().button.gain / 20)
+        return Knocking(_button_wave(self.rate), gain, onset)
 
     def _knock(self, key: int, velocity: int, start: int) -> ReedSound:
         table = timbres()
@@ -218,13 +256,13 @@ class Reeds:
 
 
 @lru_cache(maxsize=512)
-def _tone(register: Register, frequency: float, velocity: int, rate: int) -> Tone:
-    """The loop of a pitch at a strength."""
+def _tone(register: Register, frequency: float, velocity: int, rate: int, reed: int) -> Tone:
+    """The loop of a pitch at a strength, of the first or second reed (0, 1) of a key."""
     period, cycles = _loop(frequency, rate)
     levels = register.levels(frequency, velocity, _HIGHEST * rate)
     soft = [level / number for number, level in enumerate(levels, 1)]
-    full, first = (_wave(each, period, cycles) for each in (levels, soft))
-    return Tone(full, first, period)
+    full, first = (_wave(each, period, cycles, reed) for each in (levels, soft))
+    return Tone(full, first, full - first, period)
 
 
 def _loop(frequency: float, rate: int) -> tuple[int, int]:
@@ -237,36 +275,29 @@ def _loop(frequency: float, rate: int) -> tuple[int, int]:
     return int(frames[best]), int(cycles[best])
 
 
-def _wave(levels: list[float], period: int, cycles: int) -> Wave:
+def _wave(levels: list[float], period: int, cycles: int, reed: int) -> Wave:
     """A loop of these partials, of effective value 1; silence where there is none."""
     spectrum = np.zeros(period // 2 + 1, np.complex128)
     for number, level in enumerate(levels, 1):
-        spectrum[number * cycles] = rect(level, _phase(number))
+        spectrum[number * cycles] = rect(level, _phase(number, reed))
     power = sum(level * level for level in levels) / 2
     wave = np.fft.irfft(spectrum, period) * (period / 2 / max(power, 1e-12) ** 0.5)
     return np.resize(wave.astype(np.float32), period + MOST_FRAMES)
 
 
-def _phase(number: int) -> float:
-    """Where a partial begins.
+def _phase(number: int, reed: int) -> float:
+    """Where a partial of the first or second reed is at the onset.
 
     Twice its number is a quarter of a period further: partials that two reeds an octave
     apart share never cancel, nor double.  The rest keeps the peaks of a reed low (found by
-    trying: 5 to 6 dB above its effective value, in every track).
+    trying: 5 to 6 dB above its effective value, in every track).  The second reed's are a
+    quarter of a turn ahead or behind, so that a note begins neither loud nor soft, and turn
+    and turn about, so that its partials do not beat in step.
     """
     twos = (number & -number).bit_length() - 1
     odd = number >> twos
-    return 2.1 * odd * odd + twos * pi / 2
-
-
-@lru_cache(maxsize=64)
-def _envelope(register: Register, rate: int) -> Envelope:
-    length = ceil(register.attack * rate * _SLOW_PARTIALS)
-    time = np.arange(length) / rate
-    rise = np.sin(np.minimum(time / register.attack, 1) * pi / 2) ** 2
-    fade = np.sin(time / (length / rate) * pi / 2) ** 2
-    fall = np.cos(np.linspace(0, pi / 2, ceil(register.release * rate))) ** 2
-    return Envelope(*(each.astype(np.float32) for each in (rise, fade, fall)))
+    ahead = -1 if number.bit_count() % 2 else 1
+    return 2.1 * odd * odd + twos * pi / 2 + reed * ahead * pi / 2
 
 
 @lru_cache(maxsize=16)
@@ -279,3 +310,20 @@ def _knock_wave(key: int, rate: int) -> Wave:
         if hertz < _HIGHEST * rate:
             wave += 10 ** (level / 20) * np.exp(-time / fall) * np.sin(2 * pi * hertz * time)
     return wave.astype(np.float32)
+
+
+@lru_cache(maxsize=4)
+def _button_wave(rate: int) -> Wave:
+    """Noise in a band, the same each time: its frequencies have the phases of squares times the
+    golden ratio, which never fall in step."""
+    button = timbres().button
+    count = ceil(button.fall * _KNOCK_ROOM * rate)
+    hertz = np.fft.rfftfreq(count, 1 / rate)
+    octaves = np.log2(np.maximum(hertz, 1) / button.hertz)
+    band = np.exp(-((2 * octaves / button.octaves) ** 2))
+    turns = np.arange(len(hertz)) ** 2 * ((1 + 5**0.5) / 2) % 1
+    noise = np.fft.irfft(band * np.exp(2j * pi * turns), count)
+    time = np.arange(count) / rate
+    rise = np.sin(np.minimum(time / (button.fall / 3), 1) * pi / 2) ** 2
+    wave = rise * np.exp(-time / button.fall) * noise
+    return np.asarray(wave / np.abs(wave).max(), np.float32)

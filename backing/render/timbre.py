@@ -22,13 +22,12 @@ class Register(NamedTuple):
 
     `partials` are levels in dB of partials 1, 2, 3 ...; `bright` the dB that the eighth
     gains from middle to full strength; from `mellow` Hz on partials fall by another 12 dB
-    an octave.  `attack` and `release` are seconds, `gain` dB, `pan` -1 (left) to 1.
+    an octave.  `release` is seconds, `gain` dB, `pan` -1 (left) to 1.
     """
 
     partials: tuple[float, ...]
     bright: float
     mellow: float
-    attack: float
     release: float
     gain: float
     pan: float
@@ -36,7 +35,7 @@ class Register(NamedTuple):
     def levels(self, frequency: float, velocity: int, highest: float) -> list[float]:
         """Amplitudes of the partials below `highest` Hz, for a note of this strength.
 
-        >>> dull = Register((0, -6, -20), 9, 5000, 0.01, 0.05, 0, 0)
+        >>> dull = Register((0, -6, -20), 9, 5000, 0.05, 0, 0)
         >>> [round(level, 2) for level in dull.levels(440, 80, 1000)]
         [1.0, 0.5]
         """
@@ -58,11 +57,24 @@ class Knock(NamedTuple):
     partials: tuple[tuple[float, float, float], ...]
 
 
+class ButtonNoise(NamedTuple):
+    """The soft knock of a button: dB against a note, a band of noise (Hz in its middle, octaves
+    wide), seconds until a third is left."""
+
+    gain: float
+    hertz: float
+    octaves: float
+    fall: float
+
+
 class Timbres(NamedTuple):
-    """The table: a register for each track of notes, a knock for each key of the click."""
+    """The table: a register for each track of notes, a knock for each key of the click; how long
+    a reed of a key takes to speak, in seconds; the button."""
 
     registers: dict[Role, Register]
     knocks: dict[int, Knock]
+    attacks: dict[int, float]
+    button: ButtonNoise
     click_gain: float
     click_pan: float
 
@@ -73,6 +85,8 @@ def timbres() -> Timbres:
     text = resource_files("backing.render").joinpath("reeds.toml").read_text(encoding="utf-8")
     data = tomllib.loads(text)
     click: dict[str, Any] = data.pop("click")
+    attacks: dict[str, float] = data.pop("attack")
+    button = ButtonNoise(**data.pop("button"))
     gain, pan = click.pop("gain"), click.pop("pan")
     return Timbres(
         {Role(name): Register(tuple(row.pop("partials")), **row) for name, row in data.items()},
@@ -80,6 +94,8 @@ def timbres() -> Timbres:
             int(key): Knock(tuple((hertz, level, fall) for hertz, level, fall in row["partials"]))
             for key, row in click.items()
         },
+        {int(key): seconds for key, seconds in attacks.items()},
+        button,
         gain,
         pan,
     )

@@ -7,7 +7,9 @@ from backing.errors import PracticeError
 #: Hertz of the A above middle C, as synthesisers have it.
 A4 = 440.0
 LOWEST_A4, HIGHEST_A4 = 400.0, 480.0
-#: Cents that two reeds for one note may be apart.
+#: Cents that the two reeds of a note of the melody are apart, where nothing else is asked for
+#: (a working value, no source), and may be at most.
+TREMOLO = 5.0
 MOST_TREMOLO = 30.0
 #: Control changes: controller, value.
 ControlChanges = tuple[tuple[int, int], ...]

@@ -6,7 +6,7 @@ Both sides make the same three-minute practice (a tune of the examples, played s
 it lasts that long, all tracks sounding) into a WAV file of 16 bits at 48,000 Hz, by turns,
 each in a process of its own whose start is counted: ours from the tune's text, loudness
 measured and set, FluidSynth from the MIDI file that we write of it, as it comes (with reverb
-and chorus) and dry as ours is.  Goal: at least twice as fast.  Beside the wall time stands
+and chorus) and dry as ours is.  Goal: at least 1.5 times as fast.  Beside the wall time stands
 that of the processors, which depends less on what else the machine does.  Then, in one
 process, what the reeds alone take, and what a block costs a sound card that asks for them
 live: six keys held, and struck anew.

@@ -129,7 +129,8 @@ def test_balance_is_read_generously(made):
 def test_a_at_442_in_sound(made, suffix):
     """With --a4 442 an A sounds at 442 Hz within a cent, after decoding; without it at 440."""
     for options, hertz in (([], 440), (["--a4", "442"], 442)):
-        path = made(*ALONE["melody"], "--sample-rate", 24000, *options, suffix=suffix)
+        dry = ("--tremolo", 0, "--sample-rate", 24000)
+        path = made(*ALONE["melody"], *dry, *options, suffix=suffix)
         (found,) = partials(path, hertz)
         assert 1200 * abs(log2(found / hertz)) < 1
 
@@ -170,18 +171,21 @@ def test_another_a_is_said(cli, tmp_path, suffix):
 @pytest.mark.parametrize("cents", [12, 25])
 def test_tremolo_is_two_reeds_so_far_apart(made, cents):
     """With a tremolo the melody has two reeds as far apart as asked for, within half a cent;
-    without it one."""
+    5 cents without a word; with 0 there is one."""
     options = [*ALONE["melody"], "--sample-rate", RATE]
-    found = partials(made(*options, "--tremolo", cents), 440)
-    assert [1200 * log2(b / a) for a, b in pairwise(found)] == [pytest.approx(cents, abs=0.5)]
-    assert len(partials(made(*options), 440)) == 1
+    for asked, apart in ((["--tremolo", cents], cents), ([], 5)):
+        found = partials(made(*options, *asked), 440)
+        assert [1200 * log2(b / a) for a, b in pairwise(found)] == [pytest.approx(apart, abs=0.5)]
+    assert len(partials(made(*options, "--tremolo", 0), 440)) == 1
 
 
-def test_tremolo_is_the_melodys(made):
-    """The left hand has no tremolo: it is the same with and without."""
+def test_a_wide_tremolo_is_the_melodys(made):
+    """The left hand's reeds are 2.5 cents apart, also where the melody's are 12; with 0 they are
+    dry."""
     options = [*ALONE["bass"], "--sample-rate", RATE, "--balance", "melody=0"]
     plain = wave_of(made(*options))
     assert np.array_equal(wave_of(made(*options, "--tremolo", 12)), plain)
+    assert not np.array_equal(wave_of(made(*options, "--tremolo", 0)), plain)
 
 
 @pytest.mark.parametrize("how", [[".mid"], [".wav", "--sound-font"]])

@@ -36,6 +36,9 @@ D|"G"G2A B2d|"C"e2d c2B|[Q:3/8=63]"D7"A2F D2E|"G"G3 z2D|[Q:3/8=131]"G"G2A B2d|"D
 """
 
 
+TIMED = [CHANGING, EXAMPLES / "the-lock-keepers-kettle.abc", VALID / "crooked-weir.abc"]
+
+
 def practice(path, style="alternating", **step):
     """A tune of ours (a path) or a text, performed."""
     text = path.read_text(encoding="utf-8") if isinstance(path, Path) else path
@@ -68,6 +71,33 @@ def apart(performance, role, turn, turns):
     return alone._replace(tracks=tuple(tracks)), onsets
 
 
+def held_on(performance, role, turn, turns=4):
+    """One track, every so-many-th of its events, one note of each, long enough to reach its
+    height, the others gone."""
+    alone, onsets = apart(performance, role, turn, turns)
+    tracks = []
+    for track in alone.tracks:
+        events = (
+            e._replace(length=Fraction(1, 8), pitches=e.pitches[turn % len(e.pitches) :][:1])
+            for e in track.events
+        )
+        tracks.append(track._replace(events=tuple(events)))
+    return alone._replace(tracks=tuple(tracks)), onsets
+
+
+def late_by(sound, at, rate, lowest):
+    """Seconds after `at` in which a sound passes half of its height, the effective value through
+    a window of two periods of its lowest key or more (Hann); the height is that of its first
+    tenth of a second, once it has risen."""
+    window = np.hanning(max(2 * round(rate / (440 * 2 ** ((lowest - 69) / 12))), rate // 100))
+    first = round((at - 0.06) * rate)
+    piece = sound[max(first, 0) : first + round(0.2 * rate)].max(axis=1).astype(np.float64)
+    piece = np.concatenate((np.zeros(max(-first, 0)), piece))
+    height = np.sqrt(np.convolve(np.square(piece), window, "same"))
+    full = height[round(0.12 * rate) : round(0.15 * rate)].mean()
+    return (int(np.argmax(height > full / 2)) + first) / rate - at
+
+
 def onsets_in(sound, rate=RATE, threshold=1e-4, silence=0.01):
     """Seconds of the first frames after silence that are louder than this share of the peak."""
     size = np.abs(sound).max(axis=1)
@@ -86,12 +116,28 @@ def decibels(ratio):
 
 @pytest.mark.slow
 @pytest.mark.parametrize("rate", [44100, 48000])
-@pytest.mark.parametrize("role", [Role.MELODY, Role.BASS, Role.CHORDS, Role.CLICK])
-@pytest.mark.parametrize(
-    "tune", [CHANGING, EXAMPLES / "the-lock-keepers-kettle.abc", VALID / "crooked-weir.abc"]
-)
+@pytest.mark.parametrize("role", [Role.MELODY, Role.BASS, Role.CHORDS])
+@pytest.mark.parametrize("tune", TIMED)
 def test_notes_begin_where_the_score_has_them(tune, role, rate, clock):
-    """Each onset found in the sound is within 1 ms of its second by the tempi (60 / beats)."""
+    """Each note passes half of its height within 1 ms of its second by the tempi (60 / beats)."""
+    performance = practice(tune)
+    second = clock(performance)
+    for turn in range(4):
+        sparse, positions = held_on(performance, role, turn)
+        sound = rendered(sparse, rate, tremolo=0.0)
+        lowest = {event.onset: min(event.pitches) for event in sparse.track(role).events}
+        for position in positions:
+            at = second(position)
+            if at > 0.05:  # what is before the start of a file cannot sound
+                assert abs(late_by(sound, at, rate, lowest[position])) < 0.001
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("rate", [44100, 48000])
+@pytest.mark.parametrize("tune", TIMED)
+def test_clicks_begin_where_the_score_has_them(tune, rate, clock):
+    """Each click begins within 1 ms of its second by the tempi (60 / beats)."""
+    role = Role.CLICK
     performance = practice(tune)
     second = clock(performance)
     for turn in range(2):
@@ -131,10 +177,11 @@ def test_another_synthesiser_begins_its_notes_there(sound_font, tmp_path):
 
 
 def test_silence_before_the_first_note(melody_only):
-    """Before the first onset, from the start of the performance on, there is nothing at all."""
+    """Before the first note there is nothing at all, but the 12 ms in which a reed of A4 rises to
+    half of its height (20 ms from a tenth to nine tenths)."""
     sound = rendered(melody_only(("1/2", "1/4", 69), tempo=("1/4", 120)))
-    assert not sound[:RATE].any()
-    assert sound[RATE : RATE + 50].any()
+    assert not sound[: RATE - 12 * RATE // 1000].any()
+    assert sound[RATE - 8 * RATE // 1000 : RATE].any()
 
 
 @pytest.mark.slow
@@ -199,7 +246,8 @@ def test_the_tune_sits_at_the_right_hand():
 @pytest.mark.parametrize("a4", [440.0, 442.0])
 def test_the_tuning_reaches_the_mix(melody_only, a4):
     """A performance at A = 442 sounds A at 442 Hz."""
-    sound = rendered(melody_only(("0", "2", 69), bars=2, tempo=("1/4", 60)), a4=a4)[:, 1]
+    line = melody_only(("0", "2", 69), bars=2, tempo=("1/4", 60))
+    sound = rendered(line, a4=a4, tremolo=0.0)[:, 1]
     spectrum = np.abs(np.fft.rfft(sound[RATE : RATE * 5] * np.hanning(RATE * 4)))
     assert np.argmax(spectrum[: 500 * 4]) / 4 == pytest.approx(a4, abs=0.25)
 
@@ -281,7 +329,8 @@ def test_a_file_ends_when_its_last_note_has_died_away(melody_only):
     ("name", "style"), [("the-towpath-mare", "alternating"), ("the-eel-trap", "sustained")]
 )
 def test_the_tune_stands_in_front(name, style):
-    """The melody is the loudest track by ITU-R BS.1770, and the click does not stick out."""
+    """The melody is the loudest track by ITU-R BS.1770, and the click does not stick out; with
+    two reeds a note beats, which takes some of the room for peaks."""
     # The limits are working values of ours; at -16 LUFS the mix is to have room above it.
     meter = pytest.importorskip("pyloudnorm").Meter(RATE)
     performance = practice(EXAMPLES / f"{name}.abc", style)
@@ -293,7 +342,7 @@ def test_the_tune_stands_in_front(name, style):
     assert decibels(peaks[Role.CLICK] / peaks[Role.MELODY]) < 6
     mix = sum(tracks.values())
     full = meter.integrated_loudness(mix.astype(float))
-    assert decibels(np.abs(mix).max()) - 16 - full < -3
+    assert decibels(np.abs(mix).max()) - 16 - full < -2
 
 
 @pytest.mark.slow
@@ -350,6 +399,59 @@ def test_any_notes_make_a_sound_that_ends(build, notes, rate, tremolo):
     assert np.abs(sound[-1]).max() < 1e-4
 
 
+def test_a_note_at_the_start_of_a_file_does_not_click(build):
+    """A note on the first frame, which cannot speak ahead of it, comes in within 5 ms, from
+    nothing, with nothing above 12 kHz."""
+    sound = rendered(build({Role.BASS: [("0", "1", [40], 90)]}), tremolo=0.0)[:, 0]
+    assert abs(sound[0]) < 1e-4
+    power = [
+        np.abs(np.fft.rfft(np.concatenate((np.zeros(120), sound[:136])) * np.blackman(256))) ** 2,
+        np.abs(np.fft.rfft(sound[9600:9856] * np.blackman(256))) ** 2,
+    ]
+    assert 10 * np.log10(power[0][64:].sum() / power[1].sum()) < -60
+
+
+@pytest.mark.parametrize("key", [40, 69, 81])
+def test_a_loop_speaks_ahead_at_its_end(build, key):
+    """What a loop's first note sounds ahead of it is at the end of the loop: played round, it
+    passes half of its height on the seam, within 1 ms, and jumps nowhere."""
+    performance = build({Role.MELODY: [("0", "3/4", [key], 90)]})
+    sound = rendered(performance, loops=True, tremolo=0.0)
+    seam = frames_of(performance, RATE)
+    loop = sound[:seam].copy()
+    loop[: len(sound) - seam] += sound[seam:]
+    around = np.roll(loop, RATE, axis=0)
+    assert abs(late_by(around, 1.0, RATE, key)) < 0.001
+    steps = np.abs(np.diff(around, axis=0)).max(axis=1)
+    assert steps[RATE - 100 : RATE + 100].max() < steps[RATE + 4800 : RATE + 9600].max()
+
+
+@pytest.mark.slow
+def test_all_reeds_breathe_together(build):
+    """All reeds share one curve of pressure: about a decibel from highest to lowest, less than
+    half a decibel a second, the same for every track and each time; the click has none."""
+    curves = []
+    for role, key in ((Role.MELODY, 69), (Role.BASS, 45)):
+        sound = rendered(build({role: [("0", "10", [key], 90)]}, bars=10), tremolo=0.0)[:, 0]
+        pieces = np.square(sound[RATE : 19 * RATE], dtype=np.float64).reshape(-1, RATE // 10)
+        curves.append(10 * np.log10(pieces.mean(axis=1)))
+        assert 0.7 < np.ptp(curves[-1]) < 1.3
+        assert np.abs(np.diff(curves[-1])).max() < 0.05
+    assert np.ptp(curves[0] - curves[1]) < 0.05
+    clicks = [(Fraction(n), Fraction(1, 4), [76], 110) for n in range(10)]
+    sound = np.abs(rendered(build({Role.CLICK: clicks}, bars=10))).max(axis=1)
+    assert np.ptp(sound.reshape(10, -1).max(axis=1)) < 1e-6
+
+
+def test_a_button_knocks_once():
+    """A chord of three notes is one button, and knocks once: the same as that of one note."""
+    desks = [Desk(Reeds(RATE), Role.CHORDS, 100) for _ in range(2)]
+    for desk, keys in zip(desks, ((55,), (55, 59, 62)), strict=True):
+        for key in keys:
+            desk.press(key, 90, 4800)
+    assert [len(desk.sounding) for desk in desks] == [2, 4]
+
+
 def test_a_slow_click_is_heard_to_its_end(build):
     """A knock at 4 beats a minute, whose key is held for seconds, sounds once and dies away."""
     performance = build({Role.CLICK: [("0", "1/4", [76], 110)]}, tempo=("1/4", 4))
@@ -363,8 +465,7 @@ def test_a_tempo_change_is_heard_at_once(build, clock):
     performance = build({Role.MELODY: [("3/4", "1/8", [69], 90)]}, bars=1)
     slow = PlacedTempo(Fraction(1, 2), Tempo(Fraction(30), Fraction(1, 4)))
     performance = performance._replace(tempos=(*performance.tempos, slow))
-    found = onsets_in(rendered(performance))
-    assert found == pytest.approx([3.0], abs=0.001)
+    assert late_by(rendered(performance, tremolo=0.0), 3.0, RATE, 69) == pytest.approx(0, abs=0.001)
     assert clock(performance)(Fraction(3, 4)) == 3.0
 
 

@@ -7,7 +7,7 @@ from backing.arranging.arrangement import Role
 from backing.practice.clicks import ACCENT_KEY, BEAT_KEY
 from backing.render.timbre import Register, timbres
 
-PLAIN = Register((0, -6, -12, -18, -24, -30, -36, -42), 9, 5000, 0.01, 0.05, 0, 0)
+PLAIN = Register((0, -6, -12, -18, -24, -30, -36, -42), 9, 5000, 0.05, 0, 0)
 
 
 def decibels(levels):
@@ -23,10 +23,8 @@ def test_every_track_has_its_sound():
 
 @pytest.mark.parametrize("role", timbres().registers)
 def test_reeds_are_those_of_a_small_box(role):
-    """Reeds speak in 5 to 30 ms, stop within 100 and fade out upwards (common practice, no
-    source)."""
+    """Reeds stop within 100 ms and fade out upwards (common practice, no source)."""
     register = timbres().registers[role]
-    assert 0.005 <= register.attack <= 0.03
     assert 0.02 <= register.release <= 0.1
     assert -1 <= register.pan <= 1
     assert register.partials[-1] <= max(register.partials) - 35
