@@ -221,7 +221,8 @@ class Reeds:
         strength = min(127, round(velocity / _STRENGTH_STEP) * _STRENGTH_STEP)
         frequency = frequency_of(key, self.a4)
         apart = self._apart(role)
-        sides = ((-0.5, 0), (0.5, 1)) if apart else ((0, 0),)
+        second = -1 if key % 2 and role in (Role.BASS, Role.CHORDS) else 1
+        sides = ((-0.5, 0), (0.5, second)) if apart else ((0, 0),)
         tones = tuple(
             _tone(register, frequency * 2 ** (side * apart / 1200), strength, self.rate, reed)
             for side, reed in sides
@@ -257,7 +258,7 @@ class Reeds:
 
 @lru_cache(maxsize=512)
 def _tone(register: Register, frequency: float, velocity: int, rate: int, reed: int) -> Tone:
-    """The loop of a pitch at a strength, of the first or second reed (0, 1) of a key."""
+    """The loop of a pitch at a strength, of the first reed (0) of a key or the second (1, -1)."""
     period, cycles = _loop(frequency, rate)
     levels = register.levels(frequency, velocity, _HIGHEST * rate)
     soft = [level / number for number, level in enumerate(levels, 1)]
@@ -286,13 +287,14 @@ def _wave(levels: list[float], period: int, cycles: int, reed: int) -> Wave:
 
 
 def _phase(number: int, reed: int) -> float:
-    """Where a partial of the first or second reed is at the onset.
+    """Where a partial of the first reed (0) or the second (1, -1) is at the onset.
 
     Twice its number is a quarter of a period further: partials that two reeds an octave
     apart share never cancel, nor double.  The rest keeps the peaks of a reed low (found by
     trying: 5 to 6 dB above its effective value, in every track).  The second reed's are a
     quarter of a turn ahead or behind, so that a note begins neither loud nor soft, and turn
-    and turn about, so that its partials do not beat in step.
+    and turn about, so that its partials do not beat in step; in the left hand every other key
+    is the other way round, so that a chord as a whole neither swells nor fades.
     """
     twos = (number & -number).bit_length() - 1
     odd = number >> twos
