@@ -70,7 +70,7 @@ def test_one_line_on_stderr_says_what_was_made(cli, tmp_path):
         ("the-lock-keepers-kettle", "3/8", "2 bars"),
         ("ice-on-the-long-pound", "1/2", "2 bars"),
         ("forty-sacks-of-coal", "1/4", "2 bars"),
-        ("the-lamplighters-round", "1/4", "1 bar"),
+        ("the-lamplighters-round", "1/4", "2 bars"),
         ("the-winding-hole", "1/2", "1 bar"),
         ("mist-on-the-bottom-lock", "3/8", "1 bar"),
         ("the-towpath-mare", "1/4", "1 bar"),

@@ -143,7 +143,7 @@ def test_titles_on_a_phone(made, suffix):
         "The Lamplighter's Round, B part, 8 bars, 50 %, without melody and bass",
         "The Lock Cottage Band", "The Lamplighter's Round", "waltz", "66",
         "B part, 8 bars, once, waltz, band backing, 1/4 = 66 (50 % of 1/4 = 132, the tune's own; "
-        "22 bars a minute), count-in 1 bar, melody and bass muted, 24.5 seconds",
+        "22 bars a minute), count-in 2 bars, melody and bass muted, 27.3 seconds",
     ]  # fmt: skip
 
 
