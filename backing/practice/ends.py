@@ -26,22 +26,14 @@ from backing.arranging.voicing import bass_pitches, chord_pitches
 from backing.music.chord import parse_chord
 from backing.practice.plan import Close
 from backing.practice.round import melody_ended
+from backing.practice.stretch import plain_bar
 
-_ZERO = Fraction(0)
 #: A chord of a tag sounds for this share of its beat.
 _TAG = Fraction(2, 3)
 #: How slow the tune gets when it slows down at its end, and over how many bars.
 _SLOWEST, _SLOWING_BARS = Fraction(3, 5), 2
 #: How many bars of the first strain lead in.
 LEAD_IN_BARS = 2
-
-
-def plain_bar(bar: MappedBar, onset: Fraction) -> MappedBar:
-    """A full bar in the metre of one of the tune's, that is none of the tune's."""
-    return replace(
-        bar, index=-1, number=0, section="", time=0, ending=None,
-        onset=onset, length=bar.metre.length or Fraction(1), begins=_ZERO,
-    )  # fmt: skip
 
 
 # -- before ------------------------------------------------------------------------------

@@ -8,7 +8,7 @@ from backing.arranging.arrangement import Arrangement, MappedBar
 from backing.music.tempo import Tempo
 from backing.practice.plan import Passage
 from backing.practice.round import Round
-from backing.practice.stretch import Kind, Sounding, full_length
+from backing.practice.stretch import Kind, Sounding, full_length, plain_bar
 
 _FOUR_BEATS = 4
 #: Three-time slower than this is counted in with one bar, quicker or before a pickup with two.
@@ -66,13 +66,7 @@ def lay_clicks(count: int, bar: MappedBar, free: Free | None) -> Laid:
     """So many full bars like this one, with room for a pickup at their end."""
     full = full_length(bar)
     at = -count * full if free is None else free.at
-    frame = tuple(
-        replace(
-            bar, index=-1, number=0, section="", time=0, ending=None,
-            onset=at + full * place, length=full, begins=Fraction(0),
-        )
-        for place in range(count)
-    )  # fmt: skip
+    frame = tuple(plain_bar(bar, at + full * place) for place in range(count))
     return Laid(frame, None, Free(at + full * count, full))
 
 

@@ -218,5 +218,13 @@ def full_length(bar: MappedBar) -> Fraction:
     return bar.metre.length or Fraction(1)
 
 
+def plain_bar(bar: MappedBar, onset: Fraction) -> MappedBar:
+    """A full bar in the metre of one of the tune's, that is none of the tune's."""
+    return replace(
+        bar, index=-1, number=0, section="", time=0, ending=None,
+        onset=onset, length=full_length(bar), begins=Fraction(0),
+    )  # fmt: skip
+
+
 def _onset(placed: Event | PlacedText | PlacedTempo) -> Fraction:
     return placed.onset
