@@ -189,7 +189,7 @@ def _made(like: Event, symbol: str, role: Role) -> Event | None:
         chord = parse_chord(symbol)
     except ValueError:
         return None
-    if chord is None or chord.silent:
+    if chord.silent:
         return None
     keys = bass_pitches(chord) if role is Role.BASS else chord_pitches(chord, Tones.ALL)
     return like._replace(pitches=keys)
