@@ -51,16 +51,16 @@ def music_of(page: SheetPage, look: SheetLook, name: str, room: float) -> Music:
     """The music of a page; `room` is the height that it would have on one, in millimetres, and
     `name` what the names of its drawings begin with."""
     tune, marks = _with_marks(page, look)
+    largest: tuple[System, ...] = ()
     for scale in _SCALES:
         size = look.staff * scale / STAFF
         systems = engrave(tune, marks, round(look.width / size))
+        largest = largest or systems
         height = sum(system.height for system in systems) * size
         if height + _CLOSEST * len(systems) <= room:
             break
     else:
-        size = look.staff / STAFF
-        systems = engrave(tune, marks, round(look.width / size))
-        height = room
+        systems, height = largest, room
     gap = min(max((room - height) / len(systems), _CLOSEST), _WIDEST)
     drawings = {f"{name}-{n}.svg": with_text_fonts(s.svg) for n, s in enumerate(systems)}
     return Music(list(_parts(systems, list(drawings), look)), gap, drawings)
