@@ -6,6 +6,7 @@ from functools import lru_cache
 from typing import NamedTuple
 from xml.etree.ElementTree import Element, SubElement
 
+from backing.music.tempo import Tempo
 from backing.music.tune import Note
 
 _NOT_ALLOWED = re.compile("[^\t\n\r -\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
@@ -21,6 +22,15 @@ PRINTED = sorted(
      for plain, name in _TYPES.items() for dots in (0, 1, 2)),
     reverse=True,
 )  # fmt: skip
+
+
+def beat_unit(tempo: Tempo) -> tuple[Tempo, str, int]:
+    """A tempo as it can be printed, in quarter notes where its own unit is no printed note;
+    type and dots of its unit."""
+    for length, name, dots in PRINTED:
+        if length == tempo.unit:
+            return tempo, name, dots
+    return tempo.in_unit(Fraction(1, 4)), "quarter", 0
 
 
 def add(parent: Element, tag: str, text: object, **attributes: str) -> Element:

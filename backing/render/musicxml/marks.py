@@ -8,7 +8,7 @@ from xml.etree.ElementTree import Element, SubElement
 from backing.music.tempo import Tempo
 from backing.music.tune import Bar, ChordSymbol, Jump, Note, Tune
 from backing.render.musicxml.decorations import LOUDNESS
-from backing.render.musicxml.elements import PRINTED, add, allowed
+from backing.render.musicxml.elements import add, allowed, beat_unit
 
 #: Kinds that MusicXML 4.0 has no name for: a kind and the degree added to it.
 _WITH_DEGREE = {"suspended-seventh": ("suspended-fourth", 7), "added-ninth": ("major", 9)}
@@ -83,14 +83,11 @@ def jump_of(jump: Jump, bars: Sequence[Bar]) -> Element:
 
 def _tempo(tempo: Tempo) -> Element:
     """A metronome mark, and the tempo in quarter notes a minute that it means."""
-    unit = next((p for p in PRINTED if p[0] == tempo.unit), None)
-    if unit is None:
-        tempo = tempo.in_unit(Fraction(1, 4))
-        unit = Fraction(1, 4), "quarter", 0
+    tempo, kind, dots = beat_unit(tempo)
     direction = _direction("metronome", "")
     metronome = direction[0][0]
-    add(metronome, "beat-unit", unit[1])
-    for _ in range(unit[2]):
+    add(metronome, "beat-unit", kind)
+    for _ in range(dots):
         SubElement(metronome, "beat-unit-dot")
     add(metronome, "per-minute", _decimal(tempo.beats))
     SubElement(direction, "sound", {"tempo": _decimal(tempo.wholes * 4)})

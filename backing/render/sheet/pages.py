@@ -8,7 +8,7 @@ from backing.music.dance import dance_of
 from backing.music.played import tempo_for
 from backing.music.tempo import Tempo, decimal
 from backing.music.tune import Tune
-from backing.render.musicxml.elements import PRINTED
+from backing.render.musicxml.elements import beat_unit
 from backing.render.sheet.boxes import grid_parts
 from backing.render.sheet.legend import board_of, legend_of
 from backing.render.sheet.look import SheetLook, SheetPage
@@ -100,8 +100,6 @@ def _stanzas(tune: Tune) -> Iterator[str]:
 
 def _tempo(tempo: Tempo, drawings: dict[str, str], name: str) -> dict[str, str]:
     """The tempo: its note as a drawing, and how many a minute."""
-    kind, dots = next(((p[1], p[2]) for p in PRINTED if p[0] == tempo.unit), ("quarter", 0))
-    if not any(p[0] == tempo.unit for p in PRINTED):
-        tempo = tempo.in_unit(next(p[0] for p in PRINTED if p[1] == "quarter" and not p[2]))
+    tempo, kind, dots = beat_unit(tempo)
     drawings[f"{name}-note.svg"] = note_drawing(kind, dots)
     return {"note": f"{name}-note.svg", "speed": decimal(tempo.beats)}
