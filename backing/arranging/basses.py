@@ -78,7 +78,7 @@ def _turns(found: Sequence[HandPress], *, fifths: bool) -> Iterator[_BassTurn]:
             degrees = _ROOT
         due = False
         if span is not before_span:
-            due = before_span is None or span.start != before_span.start
+            due = before_span is None or not _together(span, before_span)
             before_span = span
             long = None
         # The first bass of a harmony is its root, so most need not be asked how long they are.
@@ -98,6 +98,12 @@ def _turns(found: Sequence[HandPress], *, fifths: bool) -> Iterator[_BassTurn]:
             due = due or bar.position == bar.phrase.stop - 1
         turn = 0 if due else turn + 1
         yield press, degrees, turn, due
+
+
+def _together(span: HarmonySpan, other: HarmonySpan) -> bool:
+    """True for spans that begin at one place: harmony, and the key note under it."""
+    start, before = span.start, other.start
+    return start.as_integer_ratio() == before.as_integer_ratio()
 
 
 def _is_long(span: HarmonySpan) -> bool:

@@ -80,7 +80,7 @@ class _Landing:
             )
             following = span
             bass = self._bass.get(id(span))
-            there = bass is not None and self.found[bass].onset == span.start
+            there = bass is not None and _at(self.found[bass].onset, span.start)
             if (closes or not there) and not span.bar.begins:
                 found += reversed(list(self._into(span, number, closes=closes)))
         return found[::-1]
@@ -88,7 +88,7 @@ class _Landing:
     def _into(self, span: HarmonySpan, number: int, *, closes: bool) -> Iterator[_Put]:
         """What is put into a harmony, of which this is the number of the first press."""
         first = self._bass.get(id(span))
-        enters = first is None or self.found[first].onset != span.start
+        enters = first is None or not _at(self.found[first].onset, span.start)
         stroke = _usual_bass(self._figure(span.bar), span.start == span.bar.onset)
         if stroke is None:
             return
@@ -156,6 +156,11 @@ class _Landing:
         return max(chords, key=lambda stroke: stroke.strength, default=None)
 
 
+def _at(onset: Fraction, start: Fraction) -> bool:
+    """True where both are one position: mostly they are one object, which is soon seen."""
+    return onset is start or onset == start
+
+
 @lru_cache(maxsize=256)
 def _usual_bass(figure: Figure, first: bool) -> Stroke | None:
     """A bass as the figure has them, on its root: at the bar's start that of the first beat,
@@ -188,7 +193,7 @@ def _entry(played: PlayedTune, span: HarmonySpan, around: Sequence[HandPress]) -
     unit = None if played.swing.ratio is None else swing_unit(bar.metre)
     if unit is None or not into % unit:
         return span.start
-    notes = zip(played.tune.melody.bars[bar.index], played.placed(bar), strict=True)
+    notes = zip(played.tune.melody.bars[bar.index], played.placed[bar.index], strict=True)
     moved = [later(bar.onset, onset) for note, (onset, _) in notes if note.onset == into]
     there = [press.onset for press in around if press.onset >= span.start]
     return min([*moved, *there], default=span.start)
@@ -197,7 +202,7 @@ def _entry(played: PlayedTune, span: HarmonySpan, around: Sequence[HandPress]) -
 def _last_stop(played: PlayedTune, bar: MappedBar) -> Fraction:
     """Where the melody's last note in a bar ends, if it is longer than half a felt beat; else
     the bar's start."""
-    notes = zip(played.tune.melody.bars[bar.index], played.placed(bar), strict=True)
+    notes = zip(played.tune.melody.bars[bar.index], played.placed[bar.index], strict=True)
     sounding = [placed for note, placed in notes if note.pitches]
     if not sounding or sounding[-1][1] * 2 <= _beat(bar):
         return bar.onset

@@ -47,7 +47,7 @@ def melody_events(played: PlayedTune, *, ornaments: bool) -> tuple[Event, ...]:
         heard = known.get(way)
         if heard is None:
             sounding = _OpenEvent(bar, loudness, ornaments=ornaments)
-            heard = sounding.heard(written[bar.index], played.placed(bar), strikes)
+            heard = sounding.heard(written[bar.index], played.placed[bar.index], strikes)
             known[way] = heard
         loudness.level = heard.level
         for key, more in heard.entering.items():

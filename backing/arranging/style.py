@@ -7,6 +7,7 @@ chord, which degree, how long, how strong.  `style_file.py` reads one from its f
 from collections.abc import Iterable
 from enum import StrEnum
 from fractions import Fraction
+from functools import lru_cache
 from typing import NamedTuple
 
 from backing.arranging.places import NOWHERE, Place, Places, possible_places
@@ -143,10 +144,10 @@ class Figure(NamedTuple):
         """The places that its strokes name."""
         return NOWHERE.union(*(stroke.only | stroke.never for stroke in self.strokes))
 
-    def fits(self, metre: Metre, dance: str, places: Places) -> bool:
-        """True where it is for such a bar."""
+    def fits(self, feel: str, dance: str, places: Places) -> bool:
+        """True where it is for such a bar, in a metre that feels so."""
         return (
-            (not self.metres or metre.feel in self.metres)
+            (not self.metres or feel in self.metres)
             and (not self.dances or dance in self.dances)
             and self.only <= places
             and self.never.isdisjoint(places)
@@ -240,17 +241,19 @@ class Style(NamedTuple):
     def figure_for(self, metre: Metre, dance: str = "", places: Places = NOWHERE) -> Figure:
         """The first figure that fits, of its own or else of those that it falls back on; the
         second time as it is played then."""
+        feel = metre.feel
         figures = (*self.figures, *self.fallback)
-        fitting = (figure for figure in figures if figure.fits(metre, dance, places))
+        fitting = (figure for figure in figures if figure.fits(feel, dance, places))
         figure = next(fitting, SILENCE)
         if self.second is None or not _is_second(figure, places):
             return figure
-        return self.second.applied(figure)
+        return _second_time(self.second, figure)
 
     def lacking(self, metre: Metre, dance: str = "") -> str:
         """The bars of such a metre that its own figures leave out, in words; mostly none."""
+        feel = metre.feel
         fits = [
-            any(figure.fits(metre, dance, places) for figure in self.figures)
+            any(figure.fits(feel, dance, places) for figure in self.figures)
             for places in possible_places()
         ]
         if all(fits):
@@ -281,11 +284,16 @@ class Style(NamedTuple):
         )
 
 
+@lru_cache(maxsize=256)
+def _second_time(variant: StyleVariant, figure: Figure) -> Figure:
+    """A figure as it is played the second time: for bar after bar the same."""
+    return variant.applied(figure)
+
+
 def _is_second(figure: Figure, places: Places) -> bool:
     """True in a bar of a second time, no phrase's end, for a figure that does not name it."""
-    named = figure.only | figure.never | figure.mentioned
     again = Place.SECOND_TIME in places and Place.PHRASE_END not in places
-    return again and Place.SECOND_TIME not in named
+    return again and Place.SECOND_TIME not in figure.only | figure.never | figure.mentioned
 
 
 def fallback_notices(style: Style, metres: Iterable[Metre], dance: str = "") -> tuple[Notice, ...]:

@@ -4,7 +4,7 @@ Repeats are unfolded and ties joined.  Positions are `Fraction`s of a whole note
 full bar starts at 0, a pickup before it is negative.
 """
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import lru_cache
@@ -184,7 +184,8 @@ class StruckBar(NamedTuple):
 
 class PlayedTune(NamedTuple):
     """A tune as it is played: the dance that it is felt as, its own tempo, its swing, its
-    bars, and what is struck of the melody in each of them."""
+    bars, what is struck of the melody in each of them, and by index of the written bar onset
+    and length of each of its notes, with their swing."""
 
     tune: Tune
     dance: Dance | None
@@ -192,20 +193,21 @@ class PlayedTune(NamedTuple):
     swing: Swing
     bars: tuple[MappedBar, ...]
     struck: tuple[StruckBar, ...]
-
-    def placed(self, bar: MappedBar) -> Sequence[Placement]:
-        """Onset and length of each note of the melody in a bar, with its swing."""
-        notes = self.tune.melody.bars[bar.index]
-        return swung(notes, bar.metre, bar.begins, self.swing.ratio, self.swing.soften)
+    placed: Mapping[int, Sequence[Placement]]
 
 
 def as_played(tune: Tune, dance: str = "", swing: Fraction | None = None) -> PlayedTune:
     """A tune as it is played; `dance` and `swing` (1 for even) stand in for its own."""
     found = dance_for(tune, dance)
     bars = bar_map(tune, found)
-    strikes = tuple(struck(bars, tune.melody.bars))
+    written = tune.melody.bars
     swings = swing_of(found, swing or tune.swing)
-    return PlayedTune(tune, found, tempo_for(tune, found), swings, bars, strikes)
+    placed = {
+        index: swung(written[index], bar.metre, bar.begins, *swings)
+        for index, bar in {bar.index: bar for bar in bars}.items()
+    }
+    strikes = tuple(struck(bars, written))
+    return PlayedTune(tune, found, tempo_for(tune, found), swings, bars, strikes, placed)
 
 
 def dance_for(tune: Tune, named: str = "") -> Dance | None:
@@ -236,7 +238,8 @@ def bar_map(tune: Tune, dance: Dance | None) -> tuple[MappedBar, ...]:
     order = unfold(tune)
     places = list(_in_parts(tune.bars, order))
     full = {part: position + 1 for part, position, pickup in places if not pickup}
-    metres = {metre: felt(metre, dance) for metre in {bar.metre for bar in tune.bars}}
+    known = {metre: felt(metre, dance) for metre in {bar.metre for bar in tune.bars}}
+    metres = [known[bar.metre] for bar in tune.bars]
     first = tune.bars[order[0].index]
     at = -first.length if first.pickup else Fraction(0)
     mapped = []
@@ -245,10 +248,10 @@ def bar_map(tune: Tune, dance: Dance | None) -> tuple[MappedBar, ...]:
         mapped.append(
             MappedBar(
                 played.index, bar.number, bar.section, played.time, bar.ending, at, bar.length,
-                metres[bar.metre], bar.key, bar.begins, part, position, full.get(part, 0),
+                metres[played.index], bar.key, bar.begins, part, position, full.get(part, 0),
             )
         )  # fmt: skip
-        at += bar.length
+        at = later(at, bar.length)
     return tuple(mapped)
 
 
