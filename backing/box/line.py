@@ -179,7 +179,9 @@ class _LineWalk:
         self._played, self._bars, self._speeds = played, played.bars, speeds
         bars = {bar.index: bar for bar in played.bars}
         self._steps = grid_of(_positions(played, played.placed.values()))
-        self._written = {index: self._write(bar, played.placed[index]) for index, bar in bars.items()}
+        self._written = {
+            index: self._write(bar, played.placed[index]) for index, bar in bars.items()
+        }
         self._starts = [0]
         for bar in self._bars:
             self._starts.append(self._starts[-1] + self._written[bar.index].length)
