@@ -120,11 +120,14 @@ def _varied(pitches: list[tuple[int, ...]], turns: Sequence[_BassTurn]) -> list[
     found: list[tuple[int, ...]] = []
     for _, group in groupby(pitches):
         alike = list(group)
+        stop = len(found) + len(alike)
         if len(alike) > _IN_A_ROW:
-            roots = 0
-            for at, turn in enumerate(turns[len(found) : len(found) + len(alike)]):
-                if roots and _may_vary(turn):
-                    alike[at] = bass_pitches(turn[0].span.chord, 5)
+            roots, after = 0, pitches[stop : stop + 1]
+            for at, turn in enumerate(turns[len(found) : stop]):
+                fifth = _fifth_of(turn) if roots else None
+                joins = at == len(alike) - 1 and [fifth] == after
+                if fifth and not joins:
+                    alike[at] = fifth
                     roots = 0
                 else:
                     roots += 1
@@ -132,11 +135,14 @@ def _varied(pitches: list[tuple[int, ...]], turns: Sequence[_BassTurn]) -> list[
     return found
 
 
-def _may_vary(turn: _BassTurn) -> bool:
+def _fifth_of(turn: _BassTurn) -> tuple[int, ...] | None:
+    """The fifth where it may stand for the root: not where the style, the harmony or the form
+    wants the root."""
     press, degrees, _, due = turn
     held = press.stroke.hold.until is Until.CHANGE
-    plain = degrees in (_ROOT, _BY_TURNS) and not held
-    return plain and not due and _has_fifth(press.span.chord)
+    if due or held or degrees not in (_ROOT, _BY_TURNS) or not _has_fifth(press.span.chord):
+        return None
+    return bass_pitches(press.span.chord, 5)
 
 
 # -- runs ------------------------------------------------------------------------

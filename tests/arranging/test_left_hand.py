@@ -71,6 +71,21 @@ def test_the_same_bass_is_never_struck_five_times_in_a_row():
     assert max(runs) <= 4
 
 
+def test_a_fifth_never_joins_the_same_bass_of_the_next_chord():
+    """A fifth that is put into a long row would begin a row of five with the basses of a chord on
+    its note: the last of the row stays the root (common practice, no source)."""
+    music = '"D"D4|"Dm"D4|"A"A,4|"D"D4|'
+    bass, _ = left(HEAD + music, "three-on-two")
+    runs = [len(list(group)) for _, group in itertools.groupby(lows(bass))]
+    assert max(runs) <= 4
+
+
+def test_no_run_at_the_end_of_a_section():
+    """A section ends on the bass of its last chord, also where another follows."""
+    bass, _ = left(HEAD + '"G"G4|G4|"C"G4|"D"D4|]"G"G4|G4|"C"G4|"G"G4|]', "bass-runs")
+    assert [event.pitches[0] for event in bass if 3 <= event.onset < 4][-1] == 50
+
+
 def test_a_style_may_keep_the_root():
     """With fifths = false a style plays the root over long chords too."""
     style = load_style("alternating")._replace(fifths=False)

@@ -14,7 +14,8 @@ Counted for each style, of the harmonies (or sections, or bars) that there are:
     down        downbeats where a chord is new or a phrase begins with another bass
     avoid       basses a fourth above the root, where the chord has no such note
     long        silences of more than a felt beat in bars of fast notes that end no phrase
-    same        basses struck a fifth time and more in a row
+    same        basses struck a fifth time and more in a row, where none of the five has a reason:
+                a harmony enters or a phrase begins there, or the style holds them
     steps       per cent of the steps from bass to bass that repeat the note
 
 Drones, pedals and styles without basses are left out.
@@ -136,8 +137,23 @@ def _of_basses(
     found["basses"] += len(bass)
     tones = [event.pitches[0] for event in bass]
     found["repeats"] += sum(one == other for one, other in pairwise(tones))
-    found["same"] += sum(max(0, len(list(run)) - 4) for _, run in groupby(tones))
+    found["same"] += _in_a_row(under)
     return found
+
+
+def _in_a_row(under: Sequence[tuple[Event, HarmonySpan, MappedBar]]) -> int:
+    """How many basses are struck a fifth time and more in a row, without a reason."""
+    count = 0
+    before: tuple[int, HarmonySpan | None] = (0, None)
+    row = 0
+    for event, span, bar in under:
+        now = (event.pitches[0], span)
+        held = event.length > bar.length
+        reason = span is not before[1] or (bar.opens_phrase and event.onset == bar.onset) or held
+        row = row + 1 if now[0] == before[0] and not reason else 1
+        count += row > 4
+        before = now
+    return count
 
 
 def _silences(made: Arrangement, tune: Tune, spans: Sequence[HarmonySpan]) -> Iterator[bool]:
