@@ -66,8 +66,9 @@ if TYPE_CHECKING:
     from backing.parse.musicxml import parse_musicxml
     from backing.practice.asked import Asked
     from backing.practice.backing import Backing, make_backing, performance_of, seamless_of
+    from backing.practice.passages import Bars, Join, OneSection, Whole
     from backing.practice.performance import Performance, perform, perform_seamless
-    from backing.practice.plan import Bars, Click, Close, LeadIn, OneSection, Plan, Step, Whole
+    from backing.practice.plan import Click, Close, Grow, LeadIn, Plan, Step
     from backing.render.abc import render_abc
     from backing.render.midi import render_midi
     from backing.render.musicxml import render_musicxml
@@ -126,16 +127,8 @@ _HOMES = {
     "backing.practice.asked": ("Asked",),
     "backing.practice.backing": ("Backing", "make_backing", "performance_of", "seamless_of"),
     "backing.practice.performance": ("Performance", "perform", "perform_seamless"),
-    "backing.practice.plan": (
-        "Bars",
-        "Click",
-        "Close",
-        "LeadIn",
-        "OneSection",
-        "Plan",
-        "Step",
-        "Whole",
-    ),
+    "backing.practice.passages": ("Bars", "Join", "OneSection", "Whole"),
+    "backing.practice.plan": ("Click", "Close", "Grow", "LeadIn", "Plan", "Step"),
     "backing.render.abc": ("render_abc",),
     "backing.render.midi": ("render_midi",),
     "backing.render.musicxml": ("render_musicxml",),
@@ -160,8 +153,10 @@ __all__ = [
     "Fingering",
     "Fit",
     "ForBox",
+    "Grow",
     "Harmony",
     "Interval",
+    "Join",
     "Key",
     "Layout",
     "LeadIn",

@@ -9,11 +9,12 @@ from time import monotonic
 from unicodedata import combining, east_asian_width
 
 from backing.cli.printing import clean
+from backing.cli.step_text import passage_text
 from backing.live.actions import Action
 from backing.live.controls import KeysAndPedals, midi_name
 from backing.live.shown import Shown, State
 from backing.music.tempo import decimal
-from backing.practice.plan import Bars, OneSection, Passage
+from backing.practice.passages import OneSection, Passage
 from backing.practice.stretch import Kind
 
 #: Back to the line's start, and nothing on it.  The old console of Windows knows no control
@@ -60,12 +61,9 @@ def _where(shown: Shown) -> str:
 
 def _span(span: Passage) -> str:
     """What it goes round in; nothing for the whole tune."""
-    if isinstance(span, Bars):
-        first, last = span.first, span.last
-        return f"only bar {first}" if first == last else f"only bars {first}-{last}"
-    if isinstance(span, OneSection):
-        return f"only the {span.name.upper()} part"
-    return ""
+    words = passage_text(span)
+    part = isinstance(span, OneSection)
+    return f"only {'the ' if part else ''}{words}" if words else ""
 
 
 def key_table(controls: KeysAndPedals, *, pedals: bool = False) -> str:

@@ -28,7 +28,7 @@ from backing.music.chord import Chord
 from backing.music.pitch import Pitch
 from backing.music.tune import Section, Tune
 from backing.music.unfold import unfold
-from backing.practice.plan import Whole, find_bars
+from backing.practice.passages import Whole, find_bars
 from backing.wording import count
 
 

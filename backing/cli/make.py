@@ -8,48 +8,26 @@ import typer
 
 from backing.arranging.arrange import own_tempo
 from backing.cli import typed
+from backing.cli.asking import TREMOLO_IDLE, a4_of, build, hand_words, tremolo_of
 from backing.cli.options import FILE, SOUND, ReplaceOption, TuneArgument
 from backing.cli.printing import say, warn
 from backing.cli.speech import lasting, per_cent, speed_words
-from backing.cli.wish import (
-    TREMOLO_IDLE,
-    Wish,
-    a4_of,
-    build,
-    hand_words,
-    takes_a_wish,
-    tremolo_of,
-)
+from backing.cli.step_text import devices_text, manner_text, passage_text
+from backing.cli.wish import Wish, takes_a_wish
 from backing.errors import FileError, UsageError
 from backing.files import check_output, name_for, save
 from backing.files.codecs import AUDIO_SUFFIXES, check_audio, check_length
 from backing.music.tune import Tune
 from backing.practice.backing import Backing, performance_of, seamless_of
 from backing.practice.ends import LEAD_IN_BARS
+from backing.practice.passages import OneSection, Whole, find_bars
 from backing.practice.performance import Performance
-from backing.practice.plan import Bars, Click, Close, LeadIn, OneSection
+from backing.practice.plan import LeadIn
 from backing.render.tuning import A4
 from backing.wording import count, listed
 
 _SUFFIXES = (".mid", ".midi", *AUDIO_SUFFIXES)
 _RATE = 48000
-_LED = {
-    LeadIn.HELD: "led in by a held chord",
-    LeadIn.CHORDS: "led in by chords",
-    LeadIn.TUNE: "led in by the last bars of the first part",
-}
-_CLOSED = {
-    Close.HELD: "the last chord held",
-    Close.TAG: "with a tag",
-    Close.SLOW: "slowing down at the end",
-}
-_CLICKED = {
-    Click.BEATS: "the click on the beats",
-    Click.SUBDIVIDED: "the click subdivided",
-    Click.OFF_BEATS: "the click off the beats",
-    Click.EVERY_OTHER_BAR: "the click in every other bar",
-    Click.BY_TURNS: "the click in two bars of four",
-}
 
 
 @takes_a_wish
@@ -212,15 +190,14 @@ def _said(
     metre = next(bar.metre for bar in performance.bars if bar.index >= 0)
     tempo = performance.tempos[0].tempo
     return [
-        _what(backing, performance),
+        _what(backing),
         "once" if step.times == 1 else f"{step.times} times",
         hand_words(backing, wish),
         speed_words(tune, tempo, metre, backing.manner),
         f"count-in {count(counted, 'bar')}" if counted else "no count-in",
         *(["seamless"] if seamless else []),
-        *([] if step.lead_in is LeadIn.CLICKS else [_LED[step.lead_in]]),
-        *([] if step.close is Close.STOP else [_CLOSED[step.close]]),
-        *([_CLICKED[step.click]] if step.click else []),
+        *devices_text(step, backing.tune),
+        *manner_text(step),
         f"{listed(muted)} muted" if muted else "nothing muted",
         *([f"A = {a4:g} Hz"] if a4 != A4 else []),
         lasting(performance.seconds),
@@ -230,7 +207,7 @@ def _said(
 def _titled(tune: Tune, backing: Backing, performance: Performance) -> tuple[str, ...]:
     """What tells a file from others of the same tune: which bars, how fast, without what."""
     span = backing.plan.steps[-1].span
-    which = [_what(backing, performance)] if isinstance(span, Bars | OneSection) else []
+    which = [_what(backing)] if not isinstance(span, Whole) else []
     speed = per_cent(performance.tempos[0].tempo, own_tempo(tune, backing.manner))
     muted = _muted(backing)
     return (*which, speed, *([f"without {listed(muted)}"] if muted else []))
@@ -241,14 +218,16 @@ def _muted(backing: Backing) -> list[str]:
     return [name for name, role in typed.TRACKS.items() if role in backing.plan.steps[-1].muted]
 
 
-def _what(backing: Backing, performance: Performance) -> str:
+def _what(backing: Backing) -> str:
     step = backing.plan.steps[-1]
     span = step.span
-    if isinstance(span, Bars):
-        return f"bar {span.first}" if span.first == span.last else f"bars {span.first}-{span.last}"
     if isinstance(span, OneSection):
-        full = sum(1 for bar in performance.bars if bar.index >= 0 and not bar.begins)
-        return f"{span.name.upper()} part, {count(full // step.times, 'bar')}"
+        full = sum(
+            1 for index in find_bars(backing.tune, span) if not backing.tune.bars[index].begins
+        )
+        return f"{passage_text(span)}, {count(full, 'bar')}"
+    if not isinstance(span, Whole):
+        return passage_text(span)
     full = sum(1 for bar in backing.arrangement.bars if not bar.begins)
     first = "the first part once to yourself, then " if len(backing.plan.steps) > 1 else ""
     return f"{first}the whole tune, {count(full, 'bar')}"

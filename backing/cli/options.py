@@ -6,9 +6,10 @@ from typing import Annotated
 import typer
 
 #: The groups of the options of commands that play, as a player thinks of them.
-GROUPS = WHAT, SPEED, LEFT_HAND, BOX, SOUND, PORTS, FILE = (
+GROUPS = WHAT, SPEED, PRACTISING, LEFT_HAND, BOX, SOUND, PORTS, FILE = (
     "What is played",
     "How fast and how often",
+    "Ways to practise",
     "Left hand",
     "Your box",
     "How it sounds",

@@ -7,11 +7,12 @@ from queue import SimpleQueue
 
 from backing.arranging.arrange import make_track
 from backing.arranging.arrangement import Role
+from backing.cli.asking import TREMOLO_IDLE, a4_of, build, hand_words, tremolo_of
 from backing.cli.display import Screen, key_table
 from backing.cli.printing import warn
 from backing.cli.signals import ended_by_signals
 from backing.cli.speech import speed_words
-from backing.cli.wish import TREMOLO_IDLE, Wish, a4_of, build, hand_words, tremolo_of
+from backing.cli.wish import Wish
 from backing.files.reading import file_name
 from backing.files.toml_files import toml_text
 from backing.live.actions import Action

@@ -16,7 +16,8 @@ from backing.harmony.setting import BarChords
 from backing.music.chord import Chord, parse_chord
 from backing.music.key import Key, parse_key
 from backing.music.tempo import FeltBeats, Tempo, parse_tempo
-from backing.practice.plan import Bars, OneSection, Passage, Whole
+from backing.practice.devices import rungs
+from backing.practice.passages import Bars, Join, OneSection, Passage, Whole
 
 #: The tracks that a player can name.
 TRACKS = {role.value: role for role in (Role.MELODY, Role.BASS, Role.CHORDS, Role.CLICK)}
@@ -26,6 +27,7 @@ _PART = r"\s*([^:]*?)\s*:(?:\s+|$)(.*?)\s*$"
 _NUMBER = r"\s*([+-]?\d{1,9})(?:[.,](\d{1,6}))?\s*$"
 _BARS = r"\s*(\d{1,6})\s*(?:[-–—]\s*(\d{1,6})\s*)?$"
 _TIMES = r"\s*(\d{1,4})\s*[xX×]\s*(\d{1,4})\s*$"
+_JOIN = r"\s*([A-Za-z]{1,3})\s*(?:-|–|>|to)\s*([A-Za-z]{1,3})(?:\s+(\d{1,2}))?\s*$"
 _SWING = r"\s*(\d{1,2}(?:[.,]\d)?)\s*:\s*(\d{1,2})\s*$"
 
 
@@ -75,6 +77,31 @@ def share(text: str, option: str = "--percent") -> Fraction:
     return number / 100
 
 
+def ladder(text: str, by: str, *, beyond: str = "", down: bool = False) -> tuple[Fraction, ...]:
+    """A ladder of tempi, from one per cent to another: "50..100", by so many per cent a round.
+
+    >>> [str(100 * rung) for rung in ladder("60..80", "10", beyond="5")]
+    ['60', '70', '80', '85', '80']
+    """
+    low, _, high = (part.strip() for part in text.replace("…", "..").partition(".."))
+    return rungs(
+        share(low), share(high), _per_cent(by or "5", "--step"),
+        beyond=_per_cent(beyond, "--beyond") if beyond else Fraction(0), down=down,
+    )  # fmt: skip
+
+
+def is_ladder(text: str) -> bool:
+    """True for per cent that go from one to another."""
+    return ".." in text or "…" in text
+
+
+def _per_cent(text: str, option: str) -> Fraction:
+    number = _number(text.strip().removesuffix("%"))
+    if number is None or not 0 < number <= FASTEST_PER_CENT:
+        raise UsageError(f"{option} {text.strip()!r} is no step in per cent", f"try {option} 5")
+    return number / 100
+
+
 def tempo(text: str, option: str = "--tempo") -> Tempo | FeltBeats:
     """Felt beats a minute, or a tempo with its note."""
     try:
@@ -92,8 +119,12 @@ def speed(tempo_text: str, percent_text: str) -> Tempo | FeltBeats | Fraction:
     return tempo(tempo_text) if tempo_text else Fraction(1)
 
 
-def span(bars: str, part: str, ending: str) -> Passage:
-    """What is played: bars, a part of the tune, or all of it."""
+def span(bars: str, part: str, ending: str, joined: str = "") -> Passage:
+    """What is played: bars, a part of the tune, the join of two, or all of it."""
+    if joined:
+        if bars or part:
+            raise UsageError("--join says what is played", "leave --bars and --part out")
+        return join(joined)
     if bars and part:
         raise UsageError("--bars and --part both say what is played", "give one of them, not both")
     if ending and not part:
@@ -101,6 +132,18 @@ def span(bars: str, part: str, ending: str) -> Passage:
     if part:
         return OneSection(part, whole_number(ending, "--ending", "2") if ending else None)
     return _bars(bars) if bars else Whole()
+
+
+def join(text: str) -> Join:
+    """The join of two parts: "A-B", "A-A"; with how many bars of each: "A-B 4".
+
+    >>> join("a-b"), join("A>B 1")
+    (Join(name='A', following='B', bars=2), Join(name='A', following='B', bars=1))
+    """
+    match = re.match(_JOIN, text)
+    if not match:
+        raise UsageError(f"--join {text!r} is no join of two parts", "give it like A-B")
+    return Join(match[1].upper(), match[2].upper(), int(match[3] or 2))
 
 
 def _bars(text: str) -> Bars:

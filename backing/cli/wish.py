@@ -1,21 +1,18 @@
 """What a player asks for, as the options of every command that plays.
 
 `Wish` has a field for each option; a command marked with `takes_a_wish` has all of them.
-`asked_for` reads them into the one value that a backing is made from.
 """
 
 import inspect
 from collections.abc import Callable
-from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, NamedTuple, get_type_hints
 
 import typer
 
-from backing.arranging.arrange import Manner
-from backing.cli import typed
 from backing.cli.options import (
     BOX,
     LEFT_HAND,
+    PRACTISING,
     SOUND,
     SPEED,
     WHAT,
@@ -26,21 +23,11 @@ from backing.cli.options import (
     TuneNumber,
     VoiceOption,
 )
-from backing.cli.printing import say_notices
-from backing.errors import UsageError
-from backing.files import Reading, StyleShelf, load_style, read_tune
 from backing.harmony.source import ChordSource
-from backing.practice.asked import Asked
-from backing.practice.backing import Backing, make_backing
-from backing.practice.plan import Click, Close, LeadIn, Plan, Step, Whole
-from backing.render.tuning import A4, TREMOLO, check_a4, check_tremolo
-from backing.wording import listed
+from backing.practice.plan import Click, Close, Grow, LeadIn
 
 if TYPE_CHECKING:
-    from backing.box.costs import Costs
-    from backing.box.layout import Layout
-
-TREMOLO_IDLE = "--tremolo changes nothing here: it is for the built-in reeds"
+    pass
 
 
 def _option(group: str, help_text: str, *names: str, metavar: str | None = None) -> Any:
@@ -56,6 +43,26 @@ class Wish(NamedTuple):
     bars: BarsOption = ""
     part: PartOption = ""
     ending: EndingOption = ""
+    join: Annotated[
+        str,
+        _option(
+            WHAT,
+            "The last two bars of one part and the first two of another, or of the same again: "
+            "A-B, A-A. With more or fewer of each: 'A-B 4'.",
+            metavar="A-B",
+        ),
+    ] = ""
+    edges: Annotated[
+        bool,
+        _option(
+            WHAT,
+            "With --bars: the notes that lead into them, and the first note after them.",
+            "--edges",
+        ),
+    ] = False
+    key: Annotated[
+        str, _option(WHAT, "Play it in this key, in the octave nearest by.", metavar="G")
+    ] = ""
     mute: Annotated[
         list[str] | None,
         _option(
@@ -71,7 +78,12 @@ class Wish(NamedTuple):
     voice: VoiceOption = ""
     percent: Annotated[
         str,
-        _option(SPEED, "Per cent of the tune's own tempo, or of the usual one.", metavar="60"),
+        _option(
+            SPEED,
+            "Per cent of the tune's own tempo, or of the usual one. 50..100: a ladder, a step "
+            "faster each round.",
+            metavar="60",
+        ),
     ] = ""
     tempo: Annotated[
         str,
@@ -138,6 +150,67 @@ class Wish(NamedTuple):
             "two without, to test your time. Without it: the beats, subdivided below 45 a minute.",
         ),
     ] = None
+    step: Annotated[
+        str,
+        _option(PRACTISING, "Of a ladder: so many per cent each round; usual is 5.", metavar="5"),
+    ] = ""
+    beyond: Annotated[
+        str,
+        _option(
+            PRACTISING,
+            "Of a ladder: one round so many per cent past its last tempo, then back to that.",
+            metavar="10",
+        ),
+    ] = ""
+    down: Annotated[
+        bool, _option(PRACTISING, "Of a ladder: down again by the same steps.", "--down")
+    ] = False
+    echo: Annotated[
+        bool,
+        _option(
+            PRACTISING,
+            "Each round is followed by one without the melody, for you to answer.",
+            "--echo",
+        ),
+    ] = False
+    gap: Annotated[
+        str,
+        _option(PRACTISING, "So many bars of clicks between one round and the next.", metavar="1"),
+    ] = ""
+    grow: Annotated[
+        Grow | None,
+        _option(
+            PRACTISING,
+            "The loop grows from round to round. bar: from --bars, by a bar on each side. phrase: "
+            "by what is left of the phrase, then by phrases. backwards: from the end on, a phrase "
+            "more each time, in a phrase a bar.",
+        ),
+    ] = None
+    less_help: Annotated[
+        bool,
+        _option(
+            PRACTISING,
+            "From round to round the melody leaves, then the chords, then the click.",
+            "--less-help",
+        ),
+    ] = False
+    left_hand_stages: Annotated[
+        bool,
+        _option(
+            PRACTISING,
+            "First the bass alone, then the chords alone, then both.",
+            "--left-hand-stages",
+        ),
+    ] = False
+    every: Annotated[
+        str,
+        _option(
+            PRACTISING,
+            "So many rounds before the next step of a ladder, a loop that grows, less help or the "
+            "left hand's stages; usual is 1.",
+            metavar="N",
+        ),
+    ] = ""
     swing: Annotated[
         str,
         _option(
@@ -247,92 +320,3 @@ def takes_a_wish(command: Callable[..., None]) -> Callable[..., None]:
         name: parameter.annotation for name, parameter in shown.__signature__.parameters.items()
     }
     return with_options
-
-
-def _box(wish: Wish) -> "tuple[Layout | None, Costs | None]":
-    """The box and the costs of fingering that were asked for."""
-    if not wish.box:
-        return None, None
-    from backing.files.boxes import load_box, load_costs
-
-    return load_box(wish.box), load_costs(wish.profile) if wish.profile else None
-
-
-def asked_for(wish: Wish) -> Asked:
-    """What was typed, as one value; styles, box and costs are loaded.
-
-    Raises BackingError where something cannot be understood or loaded.
-    """
-    if wish.profile and not wish.box:
-        raise UsageError("--profile says how a box is fingered", "name it too: --box D/G")
-    times, each = typed.how_often(wish.times) if wish.times else (1, 0)
-    span = typed.span(wish.bars, wish.part, wish.ending)
-    if wish.once_to_yourself and not isinstance(span, Whole):
-        raise UsageError("--once-to-yourself is for the whole tune", "leave --bars and --part out")
-    if each and not isinstance(span, Whole):
-        raise UsageError(
-            f"--times {wish.times} is for the whole tune", "leave --bars and --part out"
-        )
-    step = Step(
-        span=span,
-        tempo=typed.speed(wish.tempo, wish.percent),
-        times=times,
-        muted=typed.tracks(wish.mute or ()),
-        count_in=typed.whole_number(wish.count_in, "--count-in", "2") if wish.count_in else None,
-        whole_pickup=wish.pickup,
-        lead_in=wish.lead_in or LeadIn.CLICKS,
-        close=wish.close or Close.STOP,
-        each=each,
-        click=wish.click,
-    )
-    box, costs = _box(wish)
-    return Asked(
-        plan=Plan((step,)),
-        style=typed.styles(wish.style, load_style) if wish.style else None,
-        styles=StyleShelf(),
-        manner=Manner(
-            swing=typed.swing(wish.swing),
-            thirds=not wish.no_thirds,
-            ornaments=not wish.plain,
-            dance=wish.dance,
-            full_chords=wish.full_chords,
-        ),
-        chords=wish.chords,
-        box=box,
-        costs=costs,
-        balance=typed.balance(wish.balance),
-        once_to_yourself=wish.once_to_yourself,
-    )
-
-
-def a4_of(wish: Wish) -> float:
-    """The tuning that was asked for, in hertz."""
-    a4 = typed.decimal_number(wish.a4, "--a4", "442") if wish.a4 else A4
-    check_a4(a4)
-    return a4
-
-
-def tremolo_of(wish: Wish) -> float:
-    """How far apart the melody's reeds are, in cents."""
-    cents = typed.decimal_number(wish.tremolo, "--tremolo", "8") if wish.tremolo else TREMOLO
-    check_tremolo(cents)
-    return cents
-
-
-def build(path: Path, wish: Wish) -> tuple[Reading, Backing]:
-    """Read a tune and make its backing; what is odd about either is said.
-
-    Raises BackingError where something asked for cannot be had.
-    """
-    asked = asked_for(wish)
-    reading = read_tune(path, wish.number, voice=wish.voice)
-    backing = make_backing(reading.tune, asked)
-    say_notices((*reading.notices, *reading.tune.notices), reading.name)
-    say_notices(backing.notices)
-    return reading, backing
-
-
-def hand_words(backing: Backing, wish: Wish) -> str:
-    """What the left hand does: "jig, playable on D/G"."""
-    names = listed([style.name for style in backing.styles.all])
-    return f"{names}, {'playable on ' + wish.box if wish.box else 'band backing'}"

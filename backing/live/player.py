@@ -179,8 +179,7 @@ class Player:
         elif steps > 0:
             whole += 1
         scale = Fraction(whole * _TEMPO_STEP, 100) / self.sender.stretch.factor
-        own = [placed.tempo.beats for placed in self.course.arrangement.tempos]
-        slowest, fastest = (of(self.course.factors) * of(own) * scale for of in (min, max))
+        slowest, fastest = (beats * scale for beats in self.course.beats)
         if fastest <= FASTEST if steps > 0 else slowest >= SLOWEST:
             self.sender.timeline.rescale(scale)
 
@@ -207,7 +206,7 @@ class Player:
         clicks, beat = self._clicks_only, self.sender.beat
         waits = self._moving or clicks or self._state is not State.PLAYING
         target = goal(self._ways, action, self._here, waits=waits)
-        self.course.round(target.span)
+        self.course.round(target)
         if self._state is not State.PLAYING:
             self._here, self._moving = target, True
         elif beat is None or (clicks and self.sender.stretch.kind is not Kind.GAP):

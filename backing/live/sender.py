@@ -31,7 +31,7 @@ class Sender:
     ) -> None:
         self.timeline = Timeline(clock)
         self.ahead = Lookahead(course, self.timeline, sync=sync)
-        self.roles = (*(track.role for track in course.arrangement.tracks), Role.CLICK)
+        self.roles = (*(track.role for track in course.pieces[0].arrangement.tracks), Role.CLICK)
         self.channels = tuple(sorted({CHANNELS[role] for role in self.roles}))
         self.notes = Notes(port, clock, self.channels)
         self.stretch = course.start

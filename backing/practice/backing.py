@@ -16,8 +16,10 @@ from backing.music.swing import eased, swing_of, swing_unit
 from backing.music.tune import Tune
 from backing.practice.asked import Asked
 from backing.practice.balance import channel_volumes
+from backing.practice.devices import settled
+from backing.practice.passages import OneSection, find_bars
 from backing.practice.performance import Performance, balanced, perform, perform_seamless
-from backing.practice.plan import OneSection, Plan, check_plan, find_bars, with_first_part
+from backing.practice.plan import Plan, check_plan, with_first_part
 
 if TYPE_CHECKING:
     from backing.box.fit import Fit
@@ -67,7 +69,8 @@ def make_backing(tune: Tune, asked: Asked) -> Backing:
             f"{manner.dance!r} is not a dance that is known here", "try reel, jig, waltz"
         )
     plan = with_first_part(asked.plan, tune) if asked.once_to_yourself else asked.plan
-    check_plan(plan, tune)
+    check_plan(plan, (tune,))
+    plan = settled(plan, (tune,))
     volumes = channel_volumes(asked.balance)
     source = asked.chords
     wanted = _turns(asked.style)

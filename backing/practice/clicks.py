@@ -6,7 +6,7 @@ from fractions import Fraction
 
 from backing.arranging.arrangement import BarShape, Event, MappedBar, Origin, move_events
 from backing.practice.plan import Click
-from backing.practice.stretch import Stretch
+from backing.practice.stretch import Kind, Stretch
 
 #: General MIDI percussion keys: high wood block for the first beat, low for the others.
 ACCENT_KEY, BEAT_KEY = 76, 77
@@ -54,6 +54,8 @@ def clicks(
 def _way(stretch: Stretch, bar: MappedBar, wholes: Fraction, number: int) -> Click | None:
     """How a bar is clicked, at so many whole notes a minute; None for one that is silent."""
     asked = stretch.click
+    if stretch.kind is Kind.REST:
+        return None
     if asked is Click.SUBDIVIDED or (asked is Click.OFF_BEATS and stretch.in_tune):
         return asked
     turn = _BARS_BY_TURNS.get(asked, 0) if asked and stretch.in_tune else 0

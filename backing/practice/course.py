@@ -6,15 +6,16 @@ a bar line, or back to a count-in.
 """
 
 from bisect import bisect_right
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from fractions import Fraction
-from itertools import count
+from typing import NamedTuple
 
-from backing.arranging.arrangement import Arrangement, Role
+from backing.arranging.arrangement import Arrangement, MappedBar, Role
 from backing.arranging.face import ONCE, Face
 from backing.arranging.faces import Faces, faces_of
 from backing.music.tempo import Tempo
 from backing.music.tune import Tune
+from backing.practice.devices import Lap, laps_of
 from backing.practice.ends import (
     LEAD_IN_BARS,
     last_bars,
@@ -33,53 +34,93 @@ from backing.practice.laying import (
     lay_piece,
     lay_round,
 )
-from backing.practice.plan import (
-    Bars,
-    Close,
-    LeadIn,
-    OneSection,
-    Passage,
-    Plan,
-    Whole,
-    check_plan,
-    check_speeds,
-    endings_of,
-    scale_of,
-)
+from backing.practice.passages import FRAGMENTS, OneSection, Passage, Whole, endings_of
+from backing.practice.plan import Close, LeadIn, Plan, check_plan, check_speeds, scale_of
 from backing.practice.round import Round, find_round
 from backing.practice.stretch import Kind, Sounding, Stretch, full_length
+
+
+class Piece(NamedTuple):
+    """A tune of a practice: its arrangements for each time through, and the tune."""
+
+    faces: Faces
+    tune: Tune
+
+    @property
+    def arrangement(self) -> Arrangement:
+        """The tune as it is played once."""
+        return self.faces()
 
 
 class Course:
     """The walk of a plan, one stretch after the other.
 
-    `arranged` is the tune for each time through, or one arrangement for all of them.  With
-    `endless` its last step goes round until it is stopped, as every step does once the
-    player has sent it to another span.  `factors` are how the steps scale the tune's own
-    tempo.  Raises PracticeError where a step cannot be played.
+    `arranged` is the tune for each time through, or one arrangement for all of them; `others`
+    are the further tunes of a practice.  With `endless` its last step goes round until it is
+    stopped, as every step does once the player has sent it to another span.  Raises
+    PracticeError where a step cannot be played.
     """
 
     def __init__(
-        self, arranged: Faces | Arrangement, tune: Tune, plan: Plan, *, endless: bool = False
+        self,
+        arranged: Faces | Arrangement,
+        tune: Tune,
+        plan: Plan,
+        *,
+        others: Sequence[Piece] = (),
+        endless: bool = False,
     ) -> None:
-        check_plan(plan, tune)
-        self._faces = faces_of(arranged)
-        self.arrangement, self.tune, self.plan = self._faces(), tune, plan
+        self.pieces = (Piece(faces_of(arranged), tune), *others)
+        check_plan(plan, [piece.tune for piece in self.pieces])
+        self.plan = plan
         self._endless, self._sent = endless, False
-        self._rounds: dict[tuple[Passage, bool, Face], Round] = {}
-        pieces = [self.round(step.span).piece for step in plan.steps]
-        self.factors = tuple(map(scale_of, pieces, plan.steps))
-        for piece, factor in zip(pieces, self.factors, strict=True):
-            check_speeds(piece, factor)
+        self._rounds: dict[tuple[int, Passage, bool, bool, Face], Round] = {}
+        self.laps = tuple(laps_of(step, self.piece(at).tune) for at, step in enumerate(plan.steps))
+        self._factors = tuple(map(self._factors_of, range(len(plan.steps))))
         self._scale = Fraction(1)
         self._free: Free | None = None
         self._time, self._said = 1, {""}
+        self._lap: Lap | None = None
+        self.staying = False
         first = self.asked(0)
         self._turns = self._way(first, self._counted_in(first))
 
+    def piece(self, step: int) -> Piece:
+        """The tune that a step is of."""
+        return self.pieces[self.plan.steps[step].piece]
+
+    def times(self, step: int) -> int:
+        """How often a step sounds by itself."""
+        return self.plan.steps[step].times or self.laps[step].rounds
+
     def asked(self, step: int) -> Target:
         """What a step asks for: its span, from the beginning."""
-        return Target(self.plan.steps[step].span, step=step)
+        return Target(self.laps[step].at(1).span, step=step)
+
+    @property
+    def beats(self) -> tuple[Fraction, Fraction]:
+        """The slowest and the fastest tempo in it, in felt beats a minute."""
+        found = [
+            factor * placed.tempo.beats
+            for step, factors in enumerate(self._factors)
+            for factor in factors
+            for placed in self.piece(step).arrangement.tempos
+        ]
+        return min(found), max(found)
+
+    def _factors_of(self, step: int) -> tuple[Fraction, ...]:
+        """How the laps of a step scale the tune's own tempo, stage by stage.
+
+        Raises PracticeError where that is too slow or too fast.
+        """
+        laps = self.laps[step]
+        first = self.round(self.asked(step)).piece
+        factors = tuple(scale_of(first, tempo) for tempo in laps.tempos)
+        for span in laps.spans:
+            piece = self.round(Target(span, step=step)).piece
+            for factor in (min(factors), max(factors)):
+                check_speeds(piece, factor)
+        return factors
 
     @property
     def start(self) -> Stretch:
@@ -88,12 +129,17 @@ class Course:
         laid = lay_round(turn, self._round(turn), self.pickup(turn.target), None)
         return self._stretch(turn, laid)
 
-    def round(self, span: Passage, *, whole_pickup: bool = False, face: Face = ONCE) -> Round:
-        """One time through a span; raises PracticeError where there are no such bars."""
-        known = span, whole_pickup, face
+    def round(self, target: Target, *, face: Face = ONCE) -> Round:
+        """One time through the span of a target; raises PracticeError where there are no such
+        bars."""
+        span, asked = target.span, self.plan.steps[target.step]
+        edges = asked.edges and span in self.laps[target.step].spans
+        known = asked.piece, span, asked.whole_pickup, edges, face
         if known not in self._rounds:
-            piece = self._faces(face)
-            self._rounds[known] = find_round(piece, self.tune, span, whole_pickup=whole_pickup)
+            piece = self.piece(target.step)
+            self._rounds[known] = find_round(
+                piece.faces(face), piece.tune, span, whole_pickup=asked.whole_pickup, edges=edges
+            )
         return self._rounds[known]
 
     def next(self, scale: Fraction = Fraction(1)) -> Stretch | None:
@@ -119,14 +165,30 @@ class Course:
         """Go on with the target at a bar line; `room` is what is left of the bar before,
         for a pickup to sound in."""
         self._send(target, Free(at, room))
-        lead, time = self.pickup(target) <= room, self._time if target.last else 1
+        lead = self.pickup(target) <= room
+        time = max(self._time, 1) if target.last else target.time
         first = Turn(Kind.PLAY, target, time, lead=lead, jumped=True)
         self._turns = self._way(target, self._times(first))
 
     def _send(self, target: Target, free: Free) -> None:
-        self.round(target.span)
-        self._sent = self._sent or target.span != self.plan.steps[target.step].span
+        self.round(target)
+        laps = self.laps[target.step]
+        if target.span in laps.spans:
+            self._lap = None
+        elif self._lap is None:
+            self._lap = laps.at(self._time)
+        self._sent = self._sent or target.span not in laps.spans
         self._free = free
+
+    def to_step(self, step: int) -> Target:
+        """Where a step of the plan begins, for a player who leaves the one that sounds: all goes
+        on as the plan says from there."""
+        self._sent = self.staying = False
+        return self.asked(step)
+
+    def lap(self, step: int, time: int) -> Lap:
+        """A time through a step; where the player has sent it to other bars, as it was then."""
+        return self._lap or self.laps[step].at(time)
 
     # -- what comes next ----------------------------------------------------------------
 
@@ -138,52 +200,101 @@ class Course:
 
     def _counted_in(self, target: Target) -> Iterator[Turn]:
         """A count-in, then all times; without one, a pickup is a bar of its own."""
-        bar = self.round(target.span).frame[target.bar]
+        bar = self.round(target).frame[target.bar]
         lead = target.bar == 0 or self.pickup(target) <= full_length(bar)
         step, times = self.plan.steps[target.step], self._how_often(target.step)
+        if step.rest:
+            yield Turn(Kind.REST, target, clicks=self._bars_of_rest(bar, step.rest, target))
+            return
         from_tune = step.lead_in is LeadIn.TUNE and target == self.asked(target.step)
         clicks = step.count_in
         if clicks is None:
-            tempo = self._tempo(target).scaled(self._scale)
+            tempo = self._tempo(target, target.time).scaled(self._scale)
             usual = count_in_bars(bar, tempo, led=self.pickup(target) > 0)
             clicks = 0 if from_tune else usual
         if clicks:
             kind = Kind.LEAD_IN if step.lead_in is LeadIn.CHORDS else Kind.COUNT_IN
-            yield Turn(kind, target, times=times, clicks=clicks)
+            yield Turn(kind, target, target.time, times, clicks=clicks)
         if from_tune:
-            yield Turn(Kind.LEAD_IN, target, times=times, clicks=LEAD_IN_BARS)
+            yield Turn(Kind.LEAD_IN, target, target.time, times, clicks=LEAD_IN_BARS)
         if not clicks and not from_tune:
             target = target._replace(bar=self._led(target))
-        yield from self._times(Turn(Kind.PLAY, target, lead=lead))
+        yield from self._times(Turn(Kind.PLAY, target, target.time, lead=lead))
 
     def _times(self, first: Turn) -> Iterator[Turn]:
         """All times of a step, each with its echo, and the gaps between them."""
-        step = self.plan.steps[first.target.step]
-        times = first.time if first.target.last else self._how_often(first.target.step)
+        number = first.target.step
+        step = self.plan.steps[number]
         kinds = (Kind.PLAY, Kind.ECHO) if step.echo else (Kind.PLAY,)
-        turn, again = first, Turn(Kind.GAP, first.target._replace(bar=0))
-        for time in range(first.time, times + 1) if times else count(first.time):
+        turn, time, over = first, first.time, False
+        while not over:
+            times = self._times_from(first)
+            over = 0 < times <= time
             for kind in kinds:
-                last = time == times and kind is kinds[-1] and not step.goes_on
-                yield turn._replace(
-                    kind=kind, time=time, times=times, last=last, follows=not (last or step.gap)
-                )
-                turn = again
+                ends = over and kind is kinds[-1]
+                last = ends and not step.goes_on
+                turn = turn._replace(kind=kind, time=time, times=times, last=last)
+                later = turn if kind is not kinds[-1] else self._after(turn, over=over)
+                yield self._leading_on(turn, later)
                 if step.gap and not last:
-                    yield again._replace(time=time, times=times, clicks=step.gap)
-                if last and step.close is Close.TAG and not isinstance(turn.target.span, Bars):
-                    yield Turn(Kind.TAG, again.target, time, times, clicks=1)
+                    aside = turn.target._replace(bar=0)
+                    yield Turn(Kind.GAP, aside, time, times, clicks=step.gap)
+                if last and step.close is Close.TAG and not isinstance(turn.target.span, FRAGMENTS):
+                    yield Turn(Kind.TAG, turn.target._replace(bar=0), time, times, clicks=1)
+                turn = Turn(kind, turn.target._replace(bar=0))
+            time += 1
+            if not over:
+                turn = Turn(Kind.PLAY, self._next_target(turn.target, time), time)
+
+    def _times_from(self, first: Turn) -> int:
+        """How many times a step goes round that begins with this one."""
+        return first.time if first.target.last else self._how_often(first.target.step)
+
+    def _next_target(self, target: Target, time: int) -> Target:
+        """The same step at a later time through."""
+        span = target.span if self._lap else self.laps[target.step].at(time).span
+        return target._replace(span=span, bar=0, time=time)
+
+    def _after(self, turn: Turn, *, over: bool) -> Turn | None:
+        """What follows a time through at once: the next time, the next step where this one goes
+        on to it; nothing at the end."""
+        target = turn.target
+        if not over:
+            return turn._replace(target=self._next_target(target, turn.time + 1))
+        if not self.plan.steps[target.step].goes_on or target.step + 1 == len(self.plan.steps):
+            return None
+        return Turn(Kind.PLAY, self.asked(target.step + 1))
+
+    def _leading_on(self, turn: Turn, later: Turn | None) -> Turn:
+        """A turn that knows what follows it."""
+        steps, target = self.plan.steps, turn.target
+        if later is None or steps[target.step].gap:
+            return turn
+        span, step = later.target.span, steps[later.target.step]
+        # A first part once to yourself, and the tune after it, have one pickup.
+        if span == target.span or (
+            step.piece == steps[target.step].piece and later.target.step != target.step
+        ):
+            return turn._replace(follows=True)
+        return turn._replace(room=self.pickup(later.target))
 
     def _how_often(self, step: int) -> int:
         """How many times a step goes round; 0 for without an end."""
         final = step + 1 == len(self.plan.steps)
-        return 0 if self._sent or (self._endless and final) else self.plan.steps[step].times
+        endless = self._sent or self.staying or (self._endless and final)
+        return 0 if endless else self.times(step)
+
+    def _bars_of_rest(self, bar: MappedBar, seconds: int, target: Target) -> int:
+        """How many bars of silence make a rest."""
+        wholes = self._tempo(target, 1).scaled(self._scale).wholes
+        return max(1, round(seconds * wholes / 60 / full_length(bar)))
 
     # -- where it lies --------------------------------------------------------------------
 
     def _stretch(self, turn: Turn, laid: Laid) -> Stretch:
         """A turn in its place."""
         target, step = turn.target, self.plan.steps[turn.target.step]
+        muted = step.muted | self.lap(target.step, turn.time).muted
         stretch = Stretch(
             kind=turn.kind,
             step=target.step,
@@ -191,21 +302,22 @@ class Course:
             times=turn.times,
             frame=laid.frame,
             sounding=laid.sounding,
-            tempo=self._tempo(target),
-            factor=self.factors[target.step],
-            muted=step.muted | {Role.MELODY} if turn.kind is Kind.ECHO else step.muted,
+            tempo=self._tempo(target, turn.time),
+            factor=self._factor(target.step, turn.time),
+            muted=muted | {Role.MELODY} if turn.kind is Kind.ECHO else muted,
             span=target.span,
             click=step.click,
+            name=step.name,
         )
         if turn.clicks:
             return stretch._replace(pickup=self.pickup(target))
         found = self._round(turn)
-        song = self._song(target.span, laid)
+        song = self._song(target, laid)
         return stretch._replace(
             notices=self._new_notice(turn, found),
             first=len(found.frame) - len(laid.frame),
             song=song,
-            chord=self._chord(song),
+            chord=self._chord(target.step, song),
         )
 
     def _new_notice(self, turn: Turn, found: Round) -> tuple[str, ...]:
@@ -223,25 +335,26 @@ class Course:
     def _lay_aside(self, turn: Turn) -> Laid:
         """Bars that are none of a time through: clicks, a lead-in, a tag."""
         target, lead_in = turn.target, self.plan.steps[turn.target.step].lead_in
-        bar = self.round(target.span).frame[target.bar]
+        piece = self.piece(target.step)
+        bar = self.round(target).frame[target.bar]
         if turn.kind is Kind.TAG:
             laid = lay_clicks(tag_bars(bar), bar, self._free)
-            return laid._replace(sounding=Sounding(tag_of(self.arrangement, laid.frame)))
+            return laid._replace(sounding=Sounding(tag_of(piece.arrangement, laid.frame)))
         if turn.kind is Kind.LEAD_IN and lead_in is LeadIn.TUNE:
-            going_on = self._faces(Face(last=False))
+            going_on = piece.faces(Face(last=False))
             return lay_piece(last_bars(going_on, self.pickup(target)), self._free)
         laid = lay_clicks(turn.clicks, bar, self._free)
-        if turn.kind is Kind.GAP or lead_in in (LeadIn.CLICKS, LeadIn.TUNE):
+        if turn.kind in (Kind.GAP, Kind.REST) or lead_in in (LeadIn.CLICKS, LeadIn.TUNE):
             return laid
         held = lead_in is LeadIn.HELD
-        chord = led_by_chord(self.round(target.span).piece, laid.frame, held=held)
+        chord = led_by_chord(self.round(target).piece, laid.frame, held=held)
         return laid._replace(sounding=Sounding(chord))
 
     def _round(self, turn: Turn) -> Round:
         step = self.plan.steps[turn.target.step]
         span = self._ending(turn)
-        found = self.round(span, whole_pickup=step.whole_pickup, face=_face(turn))
-        if turn.last and not isinstance(span, Bars):
+        found = self.round(turn.target._replace(span=span), face=_face(turn))
+        if turn.last and not isinstance(span, FRAGMENTS):
             return found._replace(piece=with_close(found.piece, step.close))
         return found
 
@@ -251,28 +364,34 @@ class Course:
         span = turn.target.span
         if not isinstance(span, OneSection) or span.ending is not None:
             return span
-        endings = endings_of(self.tune, span.name)
+        endings = endings_of(self.piece(turn.target.step).tune, span.name)
         if len(endings) < 2:
             return span
         left = turn.times - turn.time if turn.times else -turn.time
         return span._replace(ending=endings[(-1 - left) % len(endings)])
 
-    def _tempo(self, target: Target) -> Tempo:
-        """The tempo at a target, as its step scales it."""
-        found = self.round(target.span)
+    def _tempo(self, target: Target, time: int) -> Tempo:
+        """The tempo at a target, as its step scales it at a time through."""
+        found = self.round(target)
         own = found.piece.tempo_at(found.frame[target.bar].onset)
-        return own.scaled(self.factors[target.step])
+        return own.scaled(self._factor(target.step, time))
 
-    def _song(self, span: Passage, laid: Laid) -> Fraction:
+    def _factor(self, step: int, time: int) -> Fraction:
+        """How a step scales the tune's own tempo at a time through."""
+        lap, laps = self.lap(step, time), self.laps[step]
+        return self._factors[step][laps.tempos.index(lap.tempo)]
+
+    def _song(self, target: Target, laid: Laid) -> Fraction:
         """Where a time through begins in the tune as it is played."""
         bar = laid.frame[0]
-        if isinstance(span, Whole) and laid.sounding:
+        if isinstance(target.span, Whole) and laid.sounding:
             return bar.onset - laid.sounding.by
-        return next(other.onset for other in self.arrangement.bars if other.index == bar.index)
+        bars = self.piece(target.step).arrangement.bars
+        return next(other.onset for other in bars if other.index == bar.index)
 
-    def _chord(self, song: Fraction) -> str:
+    def _chord(self, step: int, song: Fraction) -> str:
         """The chord symbol in force at a place in the tune as it is played."""
-        chords = self.arrangement.chords
+        chords = self.piece(step).arrangement.chords
         place = bisect_right(chords, song, key=lambda text: text.onset)
         return chords[place - 1].text if place else ""
 
@@ -280,14 +399,14 @@ class Course:
 
     def pickup(self, target: Target) -> Fraction:
         """Length of the pickup that leads into a target."""
-        found = self.round(target.span)
+        found = self.round(target)
         if not target.bar:
             return found.pickup
         return found.frame[target.bar].onset - found.frame[self._led(target)].onset
 
     def _led(self, target: Target) -> int:
         """The place where the pickup into a target's bar begins; without one, the bar's."""
-        frame, place = self.round(target.span).frame, target.bar
+        frame, place = self.round(target).frame, target.bar
         while place and frame[place - 1].begins:
             place -= 1
         return place
@@ -296,6 +415,6 @@ class Course:
 def _face(turn: Turn) -> Face:
     """What is played of a tune at a turn: a few bars never vary, and never stop."""
     span = turn.target.span
-    if isinstance(span, Bars):
+    if isinstance(span, FRAGMENTS):
         return Face(last=False, alone=True)
     return Face(max(turn.time, 1), turn.last, alone=isinstance(span, OneSection))

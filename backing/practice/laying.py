@@ -6,8 +6,8 @@ from typing import NamedTuple
 
 from backing.arranging.arrangement import Arrangement, MappedBar
 from backing.music.tempo import Tempo
-from backing.practice.plan import Passage
-from backing.practice.round import Round
+from backing.practice.passages import Passage
+from backing.practice.round import Round, melody_ended
 from backing.practice.stretch import Kind, Sounding, full_length, plain_bar
 
 _FOUR_BEATS = 4
@@ -18,12 +18,14 @@ _QUICK = Fraction(100)
 class Target(NamedTuple):
     """A span to go round in, which bar of it comes first, and the step of the plan that it
     is in; the bar is the place of a full one among the span's from its first full one (0)
-    on.  A pickup goes with its bar.  With `last` the step is over when its end is reached."""
+    on.  A pickup goes with its bar.  With `last` the step is over when its end is reached.
+    `time` is which time through the step it is, from 1."""
 
     span: Passage
     bar: int = 0
     step: int = 0
     last: bool = False
+    time: int = 1
 
 
 class Turn(NamedTuple):
@@ -31,7 +33,8 @@ class Turn(NamedTuple):
     time through from a target on.
 
     `follows` is True where the span comes again at once; it may begin without its `lead`,
-    the pickup.  Where it was `jumped` to, the left hand waits for the bar line.
+    the pickup.  Where it was `jumped` to, the left hand waits for the bar line.  Where something
+    else follows at once, the melody ends so early that its pickup has `room`.
     """
 
     kind: Kind
@@ -43,6 +46,7 @@ class Turn(NamedTuple):
     follows: bool = False
     lead: bool = True
     jumped: bool = False
+    room: Fraction = Fraction(0)
 
 
 class Free(NamedTuple):
@@ -95,9 +99,14 @@ def lay_round(turn: Turn, found: Round, pickup: Fraction, free: Free | None) -> 
     left = bars[0].onset if turn.jumped or first else begin
     again = found.fits and turn.follows
     frame = tuple(replace(bar, onset=bar.onset + by) for bar in bars) if by else bars
-    sounding = Sounding(found.again if again else found.piece, by, begin, left)
+    piece = found.again if again else found.piece
     room = found.pickup if again else found.room
-    return Laid(frame, sounding, Free(frame[-1].stop, room, found.once and not turn.last))
+    if turn.room > room:
+        room = turn.room
+        piece = melody_ended(piece, found.frame[-1].stop - room)
+    sounding = Sounding(piece, by, begin, left)
+    once = found.once and turn.follows
+    return Laid(frame, sounding, Free(frame[-1].stop, room, once))
 
 
 def count_in_bars(bar: MappedBar, tempo: Tempo, *, led: bool = False) -> int:

@@ -23,6 +23,8 @@ from backing.arranging.faces import Faces, faces_of
 from backing.errors import PracticeError
 from backing.music.tune import Tune
 from backing.practice.clicks import clicks
+from backing.practice.course import Piece
+from backing.practice.devices import changes
 from backing.practice.plan import MOST_TIMES, Close, LeadIn, Plan, Step, check_plan
 from backing.practice.route import route
 from backing.practice.stretch import Kind, Stretch, tempos_of
@@ -63,12 +65,15 @@ class Performance(NamedTuple):
         return total
 
 
-def perform(arranged: Faces | Arrangement, plan: Plan, tune: Tune) -> Performance:
-    """The whole practice of a plan, flattened.
+def perform(
+    arranged: Faces | Arrangement, plan: Plan, tune: Tune, others: Sequence[Piece] = ()
+) -> Performance:
+    """The whole practice of a plan, flattened; `others` are the further tunes of it.
 
     Raises PracticeError where the plan cannot be played from the tune.
     """
-    return _lay_out(faces_of(arranged)(), list(route(arranged, plan, tune)), tune)
+    stretches = list(route(arranged, plan, tune, others))
+    return _lay_out(faces_of(arranged)(), stretches, tune)
 
 
 def perform_seamless(arranged: Faces | Arrangement, step: Step, tune: Tune) -> Performance:
@@ -77,15 +82,19 @@ def perform_seamless(arranged: Faces | Arrangement, step: Step, tune: Tune) -> P
     There is no count-in; the pickup sounds at the end, as it does from the second time on.
     What sounds beyond the end belongs to the beginning.  Raises PracticeError.
     """
-    check_plan(Plan((step,)), tune)
-    if step.times == MOST_TIMES:
+    check_plan(Plan((step,)), (tune,))
+    if changes(step):
+        raise PracticeError(
+            "a loop without a seam is the same each time round",
+            "leave out what changes from round to round",
+        )
+    times = step.times or 1
+    if times == MOST_TIMES:
         raise PracticeError(f"{step.times} times in a loop", "once will do: a loop has no end")
     plain = step._replace(count_in=0, lead_in=LeadIn.CLICKS, close=Close.STOP)
-    more = plain._replace(times=step.times + 1)
-    stretches = [
-        stretch._replace(times=step.times) for stretch in route(arranged, Plan((more,)), tune)
-    ]
-    again = next(s for s in stretches if s.kind is Kind.PLAY and s.time > step.times)
+    more = plain._replace(times=times + 1)
+    stretches = [stretch._replace(times=times) for stretch in route(arranged, Plan((more,)), tune)]
+    again = next(s for s in stretches if s.kind is Kind.PLAY and s.time > times)
     whole = len(again.frame) == len(stretches[0].frame)
     start = stretches[0].start if whole else Fraction(0)
     return _between(_lay_out(faces_of(arranged)(), stretches, tune), start, again.start)
@@ -190,7 +199,11 @@ def _markers(stretches: list[Stretch]) -> Iterator[PlacedText]:
 
     A pickup is marked where it begins, also inside the bar before.
     """
+    doing = None
     for stretch in stretches:
+        if stretch.name and stretch.step != doing:
+            yield PlacedText(stretch.start, stretch.name)
+        doing = stretch.step
         if stretch.sounding is None or not stretch.in_tune:
             yield PlacedText(stretch.start, str(stretch.kind))
             if stretch is stretches[-1]:

@@ -1,45 +1,20 @@
 """What to practise, as a value: which bars, how fast, how often, what is muted."""
 
-from dataclasses import dataclass
+from collections.abc import Sequence
 from enum import StrEnum
 from fractions import Fraction
 from typing import NamedTuple
 
 from backing.arranging.arrangement import Arrangement, Role
-from backing.errors import PracticeError, did_you_mean
+from backing.errors import PracticeError
 from backing.music.tempo import FASTEST, SLOWEST, FeltBeats, Tempo
-from backing.music.tune import Section, Tune
+from backing.music.tune import Tune
 from backing.music.unfold import unfold
+from backing.practice.passages import Bars, OneSection, Passage, Whole, endings_of, find_bars
 
 MOST_TIMES, MOST_COUNT_IN = 1000, 64
 #: Quarter notes a minute that a MIDI file can hold (24 bits of microseconds) and a player use.
 _SLOWEST_QUARTERS, _FASTEST_QUARTERS = 4, 1600
-
-
-@dataclass(frozen=True, slots=True)
-class Whole:
-    """The whole tune with its repeats."""
-
-
-class Bars(NamedTuple):
-    """Written bars `first` to `last`, both played, straight through whatever repeats.
-
-    They are numbered as in print: a pickup is bar 0.
-    """
-
-    first: int
-    last: int
-
-
-class OneSection(NamedTuple):
-    """Once through a section, with this ending; None: the last it has, and where the section
-    comes several times each by turns, so that the last time has the last."""
-
-    name: str
-    ending: int | None = None
-
-
-Passage = Whole | Bars | OneSection
 
 
 class LeadIn(StrEnum):
@@ -71,12 +46,22 @@ class Click(StrEnum):
     BY_TURNS = "by-turns"
 
 
+class Grow(StrEnum):
+    """How a loop grows from round to round: by a bar on each side; by what is left of the phrase,
+    then by the phrase on each side; from its end backwards, by a phrase, in a phrase by a bar."""
+
+    BAR = "bar"
+    PHRASE = "phrase"
+    BACKWARDS = "backwards"
+
+
 class Step(NamedTuple):
     """One thing to practise.
 
     `tempo` is a tempo, felt beats a minute (10 to 400), or a factor of the tune's own (3/5
-    is 60 per cent).  `times` is how often the span sounds (1 to 1000), after `count_in` bars
-    of clicks (0 to 64; None: as many as make four felt beats).  `muted` tracks are silent.
+    is 60 per cent).  `times` is how often the span sounds (1 to 1000; None: as often as its
+    devices take, once without any), after `count_in` bars of clicks (0 to 64; None: as many as
+    make four felt beats).  `muted` tracks are silent.
     With `echo` each time is followed by one without the melody, for the player to answer;
     `gap` bars of clicks (0 to 64) come between one time and the next.  `whole_pickup` plays
     the pickup whole each time, also where the last bar has no room for it.  `lead_in` says
@@ -84,11 +69,20 @@ class Step(NamedTuple):
     `goes_on` it does not stop: the next step follows at once.  `each` is how many bars one time
     through must have (0: any).  `click` is what the click gives (None: the beats, subdivided
     below 45 felt beats a minute).
+
+    Devices change something every so many rounds (`every`, 1 to 1000), and stay with the last:
+    `ladder` are the tempi of the rounds, as factors; the span may `grow`, to its whole section at
+    most; with `less_help` first the melody leaves, then the chords, then the click; `hands` has
+    the bass alone, then the chords alone, then both.  With `edges` the notes that lead into a few
+    bars are played too, and the first note after them.
+
+    `piece` is the number of its tune where a practice has several, from 0; `name` says what the
+    step is for.  A step of `rest` (seconds) is silent, and nothing else.
     """
 
     span: Passage = Whole()
     tempo: Tempo | FeltBeats | Fraction = Fraction(1)
-    times: int = 1
+    times: int | None = 1
     muted: frozenset[Role] = frozenset()
     count_in: int | None = None
     echo: bool = False
@@ -99,6 +93,15 @@ class Step(NamedTuple):
     goes_on: bool = False
     each: int = 0
     click: Click | None = None
+    ladder: tuple[Fraction, ...] = ()
+    every: int = 1
+    grow: Grow | None = None
+    less_help: bool = False
+    hands: bool = False
+    edges: bool = False
+    piece: int = 0
+    name: str = ""
+    rest: int = 0
 
 
 class Plan(NamedTuple):
@@ -112,20 +115,30 @@ def with_first_part(plan: Plan, tune: Tune) -> Plan:
     once and begin with what follows, without a stop between."""
     first, name = plan.steps[0], tune.sections[0].name
     part = OneSection(name, min(endings_of(tune, name), default=None))
-    once = first._replace(span=part, times=1, goes_on=True, each=0)
+    once = first._replace(
+        span=part, times=1, goes_on=True, each=0, ladder=(), grow=None, less_help=False, hands=False
+    )
     dance = first._replace(count_in=0, lead_in=LeadIn.CLICKS)
     return Plan((once, dance, *plan.steps[1:]))
 
 
-def check_plan(plan: Plan, tune: Tune) -> None:
-    """Raise PracticeError where a step cannot be played from this tune."""
+def check_plan(plan: Plan, tunes: Sequence[Tune]) -> None:
+    """Raise PracticeError where a step cannot be played from its tune."""
     for step in plan.steps:
+        tune = tunes[step.piece]
         find_bars(tune, step.span)
-        if not 1 <= step.times <= MOST_TIMES:
+        if step.times is not None and not 1 <= step.times <= MOST_TIMES:
             raise PracticeError(f"{step.times} times", f"give 1 to {MOST_TIMES}")
+        if not 1 <= step.every <= MOST_TIMES:
+            raise PracticeError(f"every {step.every} rounds", f"give 1 to {MOST_TIMES}")
         if step.count_in is not None and not 0 <= step.count_in <= MOST_COUNT_IN:
             raise PracticeError(
                 f"a count-in of {step.count_in} bars", f"give 0 to {MOST_COUNT_IN} bars"
+            )
+        if step.edges and not isinstance(step.span, Bars):
+            raise PracticeError(
+                "what leads in, and the first note after, are played of a few bars",
+                "say which: bars 5-6",
             )
         if step.each:
             _check_bars(tune, step)
@@ -169,69 +182,9 @@ def check_speeds(piece: Arrangement, factor: Fraction) -> None:
         check_speed(placed.tempo.scaled(factor))
 
 
-def scale_of(piece: Arrangement, step: Step) -> Fraction:
-    """How a step scales every tempo of what it plays: its own tempo is that of the start."""
-    if isinstance(step.tempo, Fraction):
-        return step.tempo
+def scale_of(piece: Arrangement, tempo: Tempo | FeltBeats | Fraction) -> Fraction:
+    """How a tempo scales every tempo of a piece, whose own is that of its start."""
+    if isinstance(tempo, Fraction):
+        return tempo
     own = piece.tempo_at(Fraction(0))
-    return step.tempo.in_unit(own.unit).wholes / own.wholes
-
-
-def find_bars(tune: Tune, span: Passage) -> tuple[int, ...]:
-    """The indices of the written bars that a span plays straight, pickups left out.
-
-    Raises PracticeError for bars past the end, a reversed range, an unknown section.
-    """
-    if isinstance(span, Whole):
-        return tuple(range(len(tune.bars)))
-    if isinstance(span, Bars):
-        return _numbered(tune, span)
-    return _in_section(tune, span)
-
-
-def _numbered(tune: Tune, span: Bars) -> tuple[int, ...]:
-    last = max(bar.number for bar in tune.bars)
-    if span.first > span.last:
-        raise PracticeError(
-            f"bars {span.first}-{span.last} run backwards", f"give {span.last}-{span.first}"
-        )
-    first = min(bar.number for bar in tune.bars)
-    if span.last > last or span.first < first:
-        one = span.first == span.last
-        asked = f"is no bar {span.first}" if one else f"are no bars {span.first}-{span.last}"
-        raise PracticeError(f"there {asked} here", f"the tune has bars {first} to {last}")
-    indices = [i for i, bar in enumerate(tune.bars) if span.first <= bar.number <= span.last]
-    while len(indices) > 1 and tune.bars[indices[-1]].pickup:
-        indices.pop()
-    return tuple(indices)
-
-
-def endings_of(tune: Tune, name: str) -> tuple[int, ...]:
-    """The endings that a section has, in their order.  Raises PracticeError for no such one."""
-    section = _find_section(tune, name)
-    bars = tune.bars[section.start : section.stop]
-    return tuple(sorted({n for bar in bars if bar.ending for n in bar.ending.numbers}))
-
-
-def _in_section(tune: Tune, span: OneSection) -> tuple[int, ...]:
-    section = _find_section(tune, span.name)
-    endings = endings_of(tune, span.name)
-    if span.ending is not None and span.ending not in endings:
-        given = f"it has {', '.join(map(str, endings))}" if endings else "it has none"
-        raise PracticeError(f"section {section.name} has no ending {span.ending}", given)
-    ending = span.ending or max(endings, default=1)
-    return tuple(
-        index
-        for index in range(section.start, section.stop)
-        if (marked := tune.bars[index].ending) is None or ending in marked.numbers
-    )
-
-
-def _find_section(tune: Tune, name: str) -> Section:
-    for section in tune.sections:
-        if section.name.lower() == name.strip().lower():
-            return section
-    names = [section.name for section in tune.sections]
-    raise PracticeError(
-        f"there is no section {name!r}", did_you_mean(name, names) or f"it has {', '.join(names)}"
-    )
+    return tempo.in_unit(own.unit).wholes / own.wholes

@@ -1,6 +1,6 @@
 """A round: one time through a span, with its pickup and its seam."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import replace
 from fractions import Fraction
 from itertools import takewhile
@@ -9,7 +9,7 @@ from typing import NamedTuple
 from backing.arranging.arrangement import Arrangement, MappedBar, cut, join, shifted
 from backing.errors import PracticeError
 from backing.music.tune import Tune
-from backing.practice.plan import Passage, Whole, find_bars
+from backing.practice.passages import Passage, Whole, find_bars
 
 
 class Round(NamedTuple):
@@ -43,16 +43,26 @@ class Round(NamedTuple):
 
 
 def find_round(
-    arrangement: Arrangement, tune: Tune, span: Passage, *, whole_pickup: bool = False
+    arrangement: Arrangement,
+    tune: Tune,
+    span: Passage,
+    *,
+    whole_pickup: bool = False,
+    edges: bool = False,
 ) -> Round:
     """The bars of a span in one piece, with the pickup that leads into them.
 
-    Raises PracticeError where the span cannot be played.
+    With `edges` the last felt beat before them stands for a pickup, and the first note after
+    them for a bar, in which the next time is led into.  Raises PracticeError where the span
+    cannot be played.
     """
     if isinstance(span, Whole):
         piece = arrangement
     else:
-        piece = _gather(arrangement, tune, find_bars(tune, span))
+        indices = find_bars(tune, span)
+        piece = _gather(arrangement, tune, indices)
+        if edges:
+            piece = join([*_before(arrangement, piece), piece, *_after(arrangement, piece)])
     pickups = 0
     while pickups + 1 < len(piece.bars) and piece.bars[pickups].begins:
         pickups += 1
@@ -75,6 +85,49 @@ def _gather(arrangement: Arrangement, tune: Tune, indices: tuple[int, ...]) -> A
         at += count
     joined = join(pieces)
     return joined._replace(bars=tuple(replace(bar, time=1) for bar in joined.bars))
+
+
+def _before(arrangement: Arrangement, piece: Arrangement) -> Iterator[Arrangement]:
+    """The last felt beat before a piece, as a pickup; none where the piece has its own, or
+    begins the tune."""
+    first = piece.bars[0]
+    place = _place(arrangement, first)
+    if first.begins or not place:
+        return
+    bar = arrangement.bars[place - 1]
+    at, length, _ = bar.beats()[-1]
+    length = min(length, bar.length - at)
+    lead = cut(arrangement, bar.onset + at, bar.onset + at + length)
+    full = bar.metre.length or Fraction(1)
+    short = replace(bar, onset=bar.onset + at, length=length, begins=full - length, time=1)
+    yield lead._replace(bars=(short,))
+
+
+def _after(arrangement: Arrangement, piece: Arrangement) -> Iterator[Arrangement]:
+    """The first note after a piece, alone in its bar, with what the left hand has on its first
+    beat; none at the tune's end."""
+    place = _place(arrangement, piece.bars[-1]) + 1
+    if place == len(arrangement.bars):
+        return
+    bar = arrangement.bars[place]
+    while bar.begins and place + 1 < len(arrangement.bars):
+        place += 1
+        bar = arrangement.bars[place]
+    beat = bar.beats()[0][1]
+    landing = cut(arrangement, bar.onset, bar.stop)
+    melody = landing.tracks[0]
+    first = next((event for event in melody.events), None)
+    origin = first.origin if first else None
+    notes = tuple(event for event in melody.events if event.origin == origin)
+    length = max([beat, *(event.stop - bar.onset for event in notes)])
+    hands = cut(landing, bar.onset, bar.onset + beat).tracks[1:]
+    tracks = (melody._replace(events=notes), *hands)
+    yield landing._replace(bars=(replace(bar, length=length, time=1),), tracks=tracks)
+
+
+def _place(arrangement: Arrangement, bar: MappedBar) -> int:
+    """Where a written bar is first played."""
+    return next(at for at, other in enumerate(arrangement.bars) if other.index == bar.index)
 
 
 def _longest_run(bars: tuple[MappedBar, ...], indices: tuple[int, ...]) -> tuple[int, int]:

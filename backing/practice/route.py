@@ -1,13 +1,14 @@
 """A practice laid end to end: the course of a plan, walked to its end."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from backing.arranging.arrangement import Arrangement
 from backing.arranging.faces import Faces
 from backing.errors import PracticeError
 from backing.music.tune import Tune
 from backing.music.unfold import MOST_PLAYED
-from backing.practice.course import Course
+from backing.practice.course import Course, Piece
+from backing.practice.laying import Target
 from backing.practice.plan import Plan
 from backing.practice.stretch import Stretch
 
@@ -15,17 +16,22 @@ from backing.practice.stretch import Stretch
 MOST_BARS = 20_000
 
 
-def route(arranged: Faces | Arrangement, plan: Plan, tune: Tune) -> Iterator[Stretch]:
+def route(
+    arranged: Faces | Arrangement, plan: Plan, tune: Tune, others: Sequence[Piece] = ()
+) -> Iterator[Stretch]:
     """The stretches of a practice, in order.
 
     Raises PracticeError where a step cannot be played, or all of them take too long.
     """
-    course = Course(arranged, tune, plan)
-    rounds = [(course.round(step.span).frame, step.times) for step in plan.steps]
-    bars = sum(len(frame) * times for frame, times in rounds)
-    notes = sum(
-        len(tune.melody.bars[bar.index]) * times for frame, times in rounds for bar in frame
-    )
+    course = Course(arranged, tune, plan, others=others)
+    bars = notes = 0
+    for step, asked in enumerate(plan.steps):
+        melody = course.piece(step).tune.melody.bars
+        kinds = 2 if asked.echo else 1
+        for time in range(1, course.times(step) + 1):
+            frame = course.round(Target(course.lap(step, time).span, step=step)).frame
+            bars += len(frame) * kinds + asked.gap
+            notes += sum(len(melody[bar.index]) for bar in frame) * kinds
     for count, most, what in ((bars, MOST_BARS, "bars"), (notes, MOST_PLAYED, "notes")):
         if count > most:
             raise PracticeError(

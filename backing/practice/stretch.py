@@ -24,7 +24,8 @@ from backing.arranging.arrangement import (
 )
 from backing.music.tempo import Tempo
 from backing.practice.limits import within_limits
-from backing.practice.plan import Click, Passage
+from backing.practice.passages import Passage
+from backing.practice.plan import Click
 
 
 class Kind(StrEnum):
@@ -36,6 +37,7 @@ class Kind(StrEnum):
     GAP = "gap"
     LEAD_IN = "lead-in"
     TAG = "tag"
+    REST = "rest"
 
 
 class Sounding(NamedTuple):
@@ -122,7 +124,8 @@ class Stretch(NamedTuple):
     in `span`.  Every tempo of the tune is scaled by `factor`; `tempo` is the one at its
     start, so scaled.  The frame's first bar has the place `first` in the span (0: the span's
     first full bar, negative before), stands at `song` in the tune as it is played, and
-    `chord` is the symbol in force there; `click` is what was asked of the click.
+    `chord` is the symbol in force there; `click` is what was asked of the click; `name` says
+    what its step is for.
     """
 
     kind: Kind
@@ -141,6 +144,7 @@ class Stretch(NamedTuple):
     song: Fraction = Fraction(0)
     chord: str = ""
     click: Click | None = None
+    name: str = ""
 
     @property
     def start(self) -> Fraction:

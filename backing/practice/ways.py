@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from backing.arranging.arrangement import MappedBar
 from backing.practice.course import Course
 from backing.practice.laying import Target
-from backing.practice.plan import Bars, OneSection, Whole
+from backing.practice.passages import Bars, OneSection, Whole
 from backing.practice.stretch import Stretch
 
 
@@ -18,13 +18,13 @@ class WaysOn:
 
     def place(self, stretch: Stretch, place: int) -> Target:
         """A place in the span of a stretch; what leads in goes with its bar."""
-        full = self._full(Target(stretch.span))
+        full = self._full(Target(stretch.span, step=stretch.step))
         bar = next((other for other in full if other >= place), full[0])
-        return Target(stretch.span, bar, stretch.step)
+        return Target(stretch.span, bar, stretch.step, time=max(stretch.time, 1))
 
     def bar_alone(self, here: Target) -> Target:
         """Round and round in this bar; in a first pickup it is the bar that follows."""
-        number = max(self._bar(here).number, min(self._numbers))
+        number = max(self._bar(here).number, min(self._numbers(here)))
         return Target(Bars(number, number), step=here.step)
 
     def section_alone(self, here: Target) -> Target:
@@ -32,7 +32,7 @@ class WaysOn:
         bar = self._bar(here)
         endings = {
             number
-            for other in self.course.arrangement.bars
+            for other in self.course.piece(here.step).arrangement.bars
             if other.section == bar.section and other.ending
             for number in other.ending.numbers
         }
@@ -48,31 +48,33 @@ class WaysOn:
         if isinstance(here.span, Whole):
             return here
         index = self._bar(here).index
-        same = (place for place, other in enumerate(self._whole) if other.index == index)
+        same = (place for place, other in enumerate(self._whole(here)) if other.index == index)
         return Target(Whole(), next(same, 0), here.step)
 
     def step_bars(self, here: Target, by: int) -> Target:
         """The bar before or after; a loop of bars moves along the tune."""
         if isinstance(here.span, Bars):
-            return Target(self._moved(here.span, by), step=here.step)
+            return Target(self._moved(here, here.span, by), step=here.step)
         return self._stepped(here, by)
 
     def step_sections(self, here: Target, by: int) -> Target:
         """The part before or after; in the whole tune, going back in the middle of one is to
         its beginning."""
         if isinstance(here.span, Whole):
-            return here._replace(bar=self._part_start(here.bar, by))
-        names = list(dict.fromkeys(bar.section for bar in self._whole))
+            return here._replace(bar=self._part_start(here, by))
+        whole = self._whole(here)
+        names = list(dict.fromkeys(bar.section for bar in whole))
         name = names[(names.index(self._bar(here).section) + by) % len(names)]
-        if isinstance(here.span, OneSection):
+        if not isinstance(here.span, Bars):
             return Target(OneSection(name), step=here.step)
-        part = [bar for bar in self._whole if bar.section == name]
+        part = [bar for bar in whole if bar.section == name]
         first = next((bar for bar in part if not bar.begins), part[0])
-        return Target(self._moved(here.span, first.number - here.span.first), step=here.step)
+        span = self._moved(here, here.span, first.number - here.span.first)
+        return Target(span, step=here.step)
 
-    def _part_start(self, bar: int, by: int) -> int:
+    def _part_start(self, here: Target, by: int) -> int:
         """Where the part before or after a bar of the whole tune begins."""
-        bars, full = self._whole, self._full(Target(Whole()))
+        bar, bars, full = here.bar, self._whole(here), self._full(here)
         starts = [
             place
             for before, place in zip([None, *full], full, strict=False)
@@ -82,8 +84,9 @@ class WaysOn:
         after = [place for place in starts if place > bar]
         return (before or [0])[-1] if by < 0 else (after or [0])[0]
 
-    def _moved(self, span: Bars, by: int) -> Bars:
-        first, last = min(self._numbers), max(self._numbers)
+    def _moved(self, here: Target, span: Bars, by: int) -> Bars:
+        numbers = self._numbers(here)
+        first, last = min(numbers), max(numbers)
         by = max(first - span.first, min(by, last - span.last))
         return Bars(span.first + by, span.last + by)
 
@@ -93,21 +96,20 @@ class WaysOn:
         return here._replace(bar=full[(full.index(here.bar) + by) % len(full)])
 
     def _bar(self, here: Target) -> MappedBar:
-        return self.course.round(here.span).frame[here.bar]
+        return self.course.round(here).frame[here.bar]
 
-    @property
-    def _whole(self) -> tuple[MappedBar, ...]:
-        return self.course.round(Whole()).frame
+    def _whole(self, here: Target) -> tuple[MappedBar, ...]:
+        """The whole tune that is played here."""
+        return self.course.round(Target(Whole(), step=here.step)).frame
 
     def _full(self, here: Target) -> list[int]:
         """The places of a span's full bars, all where none is full."""
-        frame = self.course.round(here.span).frame
+        frame = self.course.round(here).frame
         return [place for place, bar in enumerate(frame) if not bar.begins] or [0]
 
-    @property
-    def _numbers(self) -> list[int]:
-        """The numbers of the full bars, of all where none is full."""
-        bars = self.course.arrangement.bars
+    def _numbers(self, here: Target) -> list[int]:
+        """The numbers of the tune's full bars, of all where none is full."""
+        bars = self.course.piece(here.step).arrangement.bars
         return [bar.number for bar in bars if not bar.begins] or [bar.number for bar in bars]
 
 

@@ -20,8 +20,9 @@ from backing.music.key import MODES, parse_key
 from backing.music.metre import parse_metre
 from backing.music.pitch import parse_pitch, pitch_of
 from backing.parse.abc import parse_abc
+from backing.practice.passages import Bars
 from backing.practice.performance import perform
-from backing.practice.plan import Bars, Plan, Step
+from backing.practice.plan import Plan, Step
 
 HELD = load_style("sustained")
 NAMES = (

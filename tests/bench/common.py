@@ -27,8 +27,9 @@ from backing.music.pitch import name_of, pitch_class
 from backing.music.tune import Bar, ChordSymbol, Note, Tune
 from backing.music.unfold import unfold
 from backing.parse.abc import parse_abc
+from backing.practice.passages import Bars, OneSection, Whole
 from backing.practice.performance import Performance, perform
-from backing.practice.plan import Bars, OneSection, Plan, Step, Whole
+from backing.practice.plan import Plan, Step
 from backing.render.midi import render_midi
 from backing.render.presses import PPQ
 

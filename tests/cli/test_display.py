@@ -21,7 +21,8 @@ from backing.music.tempo import Tempo
 from backing.parse.abc import parse_abc
 from backing.practice.course import Course
 from backing.practice.laying import Target
-from backing.practice.plan import Bars, OneSection, Plan, Step, Whole
+from backing.practice.passages import Bars, OneSection, Whole
+from backing.practice.plan import Plan, Step
 from backing.practice.stretch import Kind
 
 TUNE = 'X:1\nT:Plain\nM:6/8\nL:1/8\nQ:3/8=80\nK:G\nD|"G"G3 B3|"D"d3 A2:|"C"c6|"G"G6|]\n'

@@ -16,8 +16,9 @@ from backing.files import load_style
 from backing.live.actions import Action
 from backing.live.shown import State
 from backing.parse.abc import parse_abc
+from backing.practice.passages import Bars, OneSection, Whole
 from backing.practice.performance import perform
-from backing.practice.plan import Bars, OneSection, Plan, Step, Whole
+from backing.practice.plan import Plan, Step
 
 pytestmark = pytest.mark.slow
 

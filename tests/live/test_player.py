@@ -17,8 +17,9 @@ from backing.live.shown import State
 from backing.music.tempo import Tempo
 from backing.parse.abc import parse_abc
 from backing.practice.course import Course
+from backing.practice.passages import Bars, OneSection
 from backing.practice.performance import perform
-from backing.practice.plan import Bars, OneSection, Plan, Step
+from backing.practice.plan import Plan, Step
 from backing.render.midi import render_midi
 
 EXAMPLES = Path(__file__).parents[2] / "examples"

@@ -12,7 +12,8 @@ from backing.live import wire
 from backing.live.actions import Action
 from backing.live.shown import State
 from backing.music.tempo import Tempo
-from backing.practice.plan import Bars, Click, OneSection, Plan, Step, Whole
+from backing.practice.passages import Bars, OneSection, Whole
+from backing.practice.plan import Click, Plan, Step
 from backing.render.presses import ticks
 
 pytestmark = pytest.mark.slow

@@ -7,7 +7,8 @@ import pytest
 
 from backing.live import wire
 from backing.live.actions import Action
-from backing.practice.plan import Bars, OneSection, Plan, Step
+from backing.practice.passages import Bars, OneSection
+from backing.practice.plan import Plan, Step
 
 CLOCK, START, CONTINUE, STOP, POSITION = 0xF8, 0xFA, 0xFB, 0xFC, 0xF2
 

@@ -18,8 +18,9 @@ from backing.arranging.arrange import Manner, arrange
 from backing.files import load_style
 from backing.parse.abc import parse_abc, split_book, tune_of
 from backing.parse.midi import parse_midi
+from backing.practice.passages import Bars
 from backing.practice.performance import perform
-from backing.practice.plan import Bars, Plan, Step
+from backing.practice.plan import Plan, Step
 from backing.render.midi import render_midi
 
 EXAMPLES = Path(__file__).parent.parent.parent / "examples"

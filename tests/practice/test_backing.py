@@ -13,8 +13,9 @@ from backing.music.tempo import FeltBeats
 from backing.parse.abc import parse_abc
 from backing.practice.asked import Asked
 from backing.practice.backing import make_backing, performance_of, seamless_of
+from backing.practice.passages import Bars
 from backing.practice.performance import perform
-from backing.practice.plan import Bars, Plan, Step
+from backing.practice.plan import Plan, Step
 
 JIG = (
     "X:1\nT:The Tin Pail\nR:jig\nM:6/8\nL:1/8\nK:G\n"

@@ -11,8 +11,9 @@ from backing.files import load_style
 from backing.music.tempo import FeltBeats
 from backing.parse.abc import parse_abc
 from backing.practice.clicks import ACCENT_KEY
+from backing.practice.passages import Bars
 from backing.practice.performance import perform
-from backing.practice.plan import Bars, Click, Plan, Step
+from backing.practice.plan import Click, Plan, Step
 
 EIGHT = "X:1\nT:Eight\nM:2/4\nL:1/4\nQ:1/4=120\nK:G\n" + "GA|" * 8
 #: The first part ends with a short bar, which the second part's pickup completes.

@@ -10,8 +10,9 @@ from backing.files import load_style
 from backing.music.tempo import Tempo
 from backing.parse.abc import parse_abc
 from backing.practice.clicks import ACCENT_KEY, BEAT_KEY
+from backing.practice.passages import Bars, OneSection
 from backing.practice.performance import perform
-from backing.practice.plan import Bars, OneSection, Plan, Step
+from backing.practice.plan import Plan, Step
 from backing.practice.route import route
 from backing.practice.stretch import Kind
 

@@ -11,7 +11,8 @@ from backing.files import load_style
 from backing.parse.abc import parse_abc
 from backing.practice.course import Course
 from backing.practice.laying import Target
-from backing.practice.plan import Bars, OneSection, Plan, Step, Whole
+from backing.practice.passages import Bars, OneSection, Whole
+from backing.practice.plan import Plan, Step
 from backing.practice.stretch import Kind
 from backing.practice.ways import WaysOn
 

@@ -13,18 +13,9 @@ from backing.files import load_style
 from backing.parse.abc import parse_abc
 from backing.practice.course import Course
 from backing.practice.ends import LEAD_IN_BARS
+from backing.practice.passages import Bars, OneSection, Whole
 from backing.practice.performance import perform, perform_seamless
-from backing.practice.plan import (
-    Bars,
-    Close,
-    LeadIn,
-    OneSection,
-    Plan,
-    Step,
-    Whole,
-    check_plan,
-    with_first_part,
-)
+from backing.practice.plan import Close, LeadIn, Plan, Step, check_plan, with_first_part
 
 HEAD = "X:1\nT:Ends\nR:polka\nM:2/4\nL:1/8\nQ:1/4=120\nK:G\n"
 TUNE = parse_abc(
@@ -185,8 +176,8 @@ def test_once_to_yourself():
 def test_seven_times_thirty_two_bars():
     """Bars once through are counted with all repeats, pickups making up for short bars; other
     numbers are refused with what the tune has."""
-    check_plan(Plan((Step(times=7, each=16),)), TUNE)
+    check_plan(Plan((Step(times=7, each=16),)), (TUNE,))
     with pytest.raises(PracticeError) as error:
-        check_plan(Plan((Step(times=7, each=32),)), TUNE)
+        check_plan(Plan((Step(times=7, each=32),)), (TUNE,))
     assert error.value.message == "7 times 32 bars: the tune has 16 bars once through"
     assert LEAD_IN_BARS == 2

@@ -13,8 +13,9 @@ from backing.arranging.arrangement import Role
 from backing.errors import PracticeError
 from backing.files import load_style
 from backing.parse.abc import parse_abc
+from backing.practice.passages import Bars, OneSection, Whole, endings_of
 from backing.practice.performance import perform, perform_seamless
-from backing.practice.plan import Bars, Click, OneSection, Plan, Step, Whole, endings_of
+from backing.practice.plan import Click, Plan, Step
 from backing.practice.route import route
 from backing.practice.stretch import Kind
 

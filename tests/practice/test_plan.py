@@ -9,17 +9,9 @@ from backing.errors import PracticeError
 from backing.files import load_style
 from backing.music.tempo import Tempo
 from backing.parse.abc import parse_abc
+from backing.practice.passages import Bars, OneSection, Whole, find_bars
 from backing.practice.performance import perform
-from backing.practice.plan import (
-    Bars,
-    OneSection,
-    Plan,
-    Step,
-    Whole,
-    check_plan,
-    check_speed,
-    find_bars,
-)
+from backing.practice.plan import Plan, Step, check_plan, check_speed
 
 TUNE = parse_abc(
     "X:1\nT:Spans\nM:4/4\nL:1/4\nK:G\n|:D|GABc|dcBA|1 G3:|2 G4||\n|:BAGF|EFGA|1 B4:|2 A4:|3 G4|]"
@@ -111,7 +103,7 @@ COUNTS = [
 def test_counts_out_of_range(step, message, hint):
     """Times, count-in and gap have a range, and it is said."""
     with pytest.raises(PracticeError) as caught:
-        check_plan(Plan((step,)), TUNE)
+        check_plan(Plan((step,)), (TUNE,))
     assert (caught.value.message, caught.value.hint) == (message, hint)
 
 
@@ -122,9 +114,9 @@ def test_counts_out_of_range(step, message, hint):
 )
 def test_counts_at_the_edge_are_taken(step):
     """The ends of each range can be played."""
-    check_plan(Plan((Step(), step)), TUNE)
+    check_plan(Plan((Step(), step)), (TUNE,))
     with pytest.raises(PracticeError):
-        check_plan(Plan((step, Step(times=0))), TUNE)
+        check_plan(Plan((step, Step(times=0))), (TUNE,))
 
 
 TEMPI = [

@@ -12,16 +12,9 @@ from backing.errors import PracticeError
 from backing.files import load_style, read_tune
 from backing.music.tempo import Tempo
 from backing.parse.abc import parse_abc
+from backing.practice.passages import Bars, OneSection, Whole, endings_of
 from backing.practice.performance import perform, perform_seamless
-from backing.practice.plan import (
-    MOST_TIMES,
-    Bars,
-    OneSection,
-    Plan,
-    Step,
-    Whole,
-    endings_of,
-)
+from backing.practice.plan import MOST_TIMES, Plan, Step
 from backing.render.presses import Seconds, ticks
 
 EXAMPLES = Path(__file__).parent.parent.parent / "examples"

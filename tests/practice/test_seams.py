@@ -12,8 +12,9 @@ from backing.arranging.arrange import arrange
 from backing.arranging.arrangement import Role
 from backing.files import load_style
 from backing.parse.abc import parse_abc
+from backing.practice.passages import Bars, OneSection
 from backing.practice.performance import perform
-from backing.practice.plan import Bars, OneSection, Plan, Step
+from backing.practice.plan import Plan, Step
 
 HEAD = "X:1\nT:Seam\nM:4/4\nL:1/4\nQ:1/4=120\nK:G\n"
 TAKES = "bar 2 and the pickup are longer than one bar: the pickup takes the end of the last note"

@@ -8,8 +8,9 @@ from backing.arranging.arrange import arrange
 from backing.arranging.arrangement import Role
 from backing.files import load_style
 from backing.parse.abc import parse_abc
+from backing.practice.passages import Bars, OneSection, Whole
 from backing.practice.performance import perform
-from backing.practice.plan import Bars, OneSection, Plan, Step, Whole
+from backing.practice.plan import Plan, Step
 
 # every bar's melody is one pitch: bar n plays the n-th of these
 PITCHES = dict(enumerate([62, 67, 69, 71, 72, 74, 76, 78, 79, 81]))

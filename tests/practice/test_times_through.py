@@ -13,8 +13,9 @@ from backing.files import load_style
 from backing.parse.abc import parse_abc
 from backing.practice.course import Course
 from backing.practice.laying import Target
+from backing.practice.passages import Bars, OneSection, Whole
 from backing.practice.performance import perform
-from backing.practice.plan import Bars, OneSection, Plan, Step, Whole
+from backing.practice.plan import Plan, Step
 
 HEAD = "X:1\nT:Times\nR:polka\nM:2/4\nL:1/8\nK:G\n"
 TUNE = parse_abc(HEAD + '|:"G"G2B2|"D"A2F2|"G"G2B2|"D"d2"G"G2:|\n|:"C"e2c2|"G"d2B2|"D"A2F2|"G"G4:|')

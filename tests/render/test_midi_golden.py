@@ -11,8 +11,9 @@ from backing.arranging.arrange import Manner, arrange
 from backing.arranging.arrangement import Role
 from backing.files import load_style
 from backing.parse.abc import parse_abc
+from backing.practice.passages import Bars, OneSection
 from backing.practice.performance import perform
-from backing.practice.plan import Bars, OneSection, Plan, Step
+from backing.practice.plan import Plan, Step
 from backing.render.midi import render_midi
 
 JIG = """X:1

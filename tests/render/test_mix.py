@@ -16,8 +16,9 @@ from backing.arranging.arrangement import PlacedTempo, Role
 from backing.files import load_style
 from backing.music.tempo import Tempo
 from backing.parse.abc import parse_abc
+from backing.practice.passages import Bars
 from backing.practice.performance import perform
-from backing.practice.plan import Bars, Plan, Step
+from backing.practice.plan import Plan, Step
 from backing.render.midi import render_midi
 from backing.render.mix import Desk, frames_of, reed_blocks
 from backing.render.reeds import Reeds
