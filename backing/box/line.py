@@ -25,7 +25,7 @@ from backing.music.played import (
 )
 from backing.music.swing import Placement
 from backing.music.tempo import Tempo
-from backing.music.transpose import interval_of, move_chord, move_key
+from backing.music.transpose import move_chord, move_key, readable_interval
 from backing.music.tune import Note, Tune
 
 _CROTCHET = Fraction(1, 4)
@@ -93,10 +93,10 @@ class MelodyLine:
     moments: tuple[Moment, ...]
 
     def moved(self, semitones: int) -> "MelodyLine":
-        """The same line so many semitones higher, its chords too."""
+        """The same line so many semitones higher, its chords too, in a key with few signs."""
         if not semitones:
             return self
-        interval = interval_of(semitones)
+        interval = readable_interval(self.key, semitones)
         chords: dict[Chord, Chord] = {}
 
         def moved(moment: Moment) -> Moment:
