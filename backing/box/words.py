@@ -236,7 +236,7 @@ def drifts_in_words(air: Bellows) -> Iterator[str]:
         parts.setdefault(drift.section, []).append(_ending(drift.beats))
     for section, ends in parts.items():
         yield f"{section} part: {', then '.join(dict.fromkeys(ends))}"
-    yield f"the whole: {_ending(sum(drift.beats for drift in air.drifts))}"
+    yield f"the whole tune: {_ending(sum(drift.beats for drift in air.drifts))}"
 
 
 def _ending(beats: float) -> str:

@@ -59,9 +59,9 @@ def test_an_odd_note_is_changed_for_one_of_the_direction(body, instead):
     ],
 )
 def test_the_key_note_and_the_last_note_stay_what_they_are(key, body, changed):
-    """On one row in G an A above the staff, in passing, becomes one that is pulled too; as the key note
-    or at the end it goes to the next octave; and there is no other note for a key note that
-    is on no button (common practice, no source)."""
+    """On one row in G an A above the staff, in passing, becomes one that is pulled too; as the
+    key note or at the end it goes to the next octave; and there is no other note for a key note
+    that is on no button (common practice, no source)."""
     found = fit(tune_line(body, f"M:4/4\nL:1/8\nK:{key}"), load_box("G" if changed else "D"))
     assert {str(change.note): str(change.instead) for change in changes(found)} == changed
 
