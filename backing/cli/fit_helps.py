@@ -9,7 +9,14 @@ from backing.box.layout import Layout
 from backing.box.remedies import changes, octaves
 from backing.box.words import change_words, moved_by
 from backing.cli.fit_text import WIDTH
-from backing.practice.compared import MOST_COMPARED, Trial, best_keys, comparable, on_boxes
+from backing.practice.compared import (
+    MOST_BARS_COMPARED,
+    MOST_COMPARED,
+    Trial,
+    comparable,
+    fitting_boxes,
+    fitting_keys,
+)
 from backing.wording import listed
 
 _MOST_KEYS, _MOST_BOXES = 3, 4
@@ -34,8 +41,8 @@ def _remedies(found: Fit, trial: Trial, boxes: Sequence[Layout], costs: Costs) -
         yield from _elsewhere(found, trial, boxes, costs)
     else:
         yield (
-            f"look for another key or box with a part of the tune: past {MOST_COMPARED:,} notes "
-            "they are not compared"
+            f"look for another key or box with a part of the tune: past {MOST_COMPARED:,} notes or "
+            f"{MOST_BARS_COMPARED:,} bars they are not compared"
         )
     odd = changes(found)
     if odd:
@@ -46,11 +53,11 @@ def _remedies(found: Fit, trial: Trial, boxes: Sequence[Layout], costs: Costs) -
 def _elsewhere(found: Fit, trial: Trial, boxes: Sequence[Layout], costs: Costs) -> Iterator[str]:
     """Other keys and boxes that have every note."""
     layout = found.layout
-    keys = [one for one in best_keys(trial, layout, costs) if one.fit.fits and one.semitones % 12]
+    keys = fitting_keys(trial, layout, costs)
     if keys:
         names = [f"{one.key} ({moved_by(one.semitones)})" for one in keys[:_MOST_KEYS]]
         yield f"another key on this box: {', '.join(names)}"
     others = [other for other in boxes if other.name != layout.name]
-    there = [one.layout.name for one in on_boxes(trial, others, costs) if one.fit.fits]
+    there = [one.layout.name for one in fitting_boxes(trial, others, costs)]
     if there:
         yield f"another box: {', '.join(there[:_MOST_BOXES])}"

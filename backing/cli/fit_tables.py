@@ -20,7 +20,7 @@ _HEADS = (
 )
 
 
-class _Row(NamedTuple):
+class _TableRow(NamedTuple):
     """What stands before the figures, cell by cell, and the fit that they are of."""
 
     cells: tuple[str, ...]
@@ -29,16 +29,16 @@ class _Row(NamedTuple):
 
 def boxes_table(found: Sequence[OnBoxes]) -> Iterator[str]:
     """The tune on each box, the best first."""
-    yield from _table(("box",), [_Row((one.layout.name,), one.fit) for one in found])
+    yield from _table(("box",), [_TableRow((one.layout.name,), one.fit) for one in found])
 
 
 def keys_table(found: Sequence[InKey]) -> Iterator[str]:
     """The tune in each key, the best first."""
-    rows = [_Row((str(one.key), moved_by(one.semitones)), one.fit) for one in found]
+    rows = [_TableRow((str(one.key), moved_by(one.semitones)), one.fit) for one in found]
     yield from _table(("key", "moved"), rows)
 
 
-def _table(names: Sequence[str], rows: Sequence[_Row]) -> Iterator[str]:
+def _table(names: Sequence[str], rows: Sequence[_TableRow]) -> Iterator[str]:
     """Rows under a head, those with every note before those that lack some."""
     columns = zip(names, *(row.cells for row in rows), strict=True)
     widths = [min(max(map(len, column)), _MOVED_WIDTH) for column in columns]
@@ -55,7 +55,7 @@ def _table(names: Sequence[str], rows: Sequence[_Row]) -> Iterator[str]:
             yield from _lines(row, widths)
 
 
-def _lines(row: _Row, widths: Sequence[int]) -> Iterator[str]:
+def _lines(row: _TableRow, widths: Sequence[int]) -> Iterator[str]:
     """A row, on as many lines as its longest cell takes."""
     indent = sum(widths) + 2 * len(widths)
     figures = _figures(row.fit)

@@ -20,8 +20,10 @@ from backing.music.tempo import Tempo
 from backing.music.transpose import interval_of, move_chord
 from backing.music.tune import Tune
 
-#: A comparison fingers the tune a dozen times and more: notes, and bars, as they are played.
-MOST_COMPARED = 2_000
+#: A comparison fingers the tune a dozen times and more, and finds chords for it as often:
+#: notes, and bars, as they are played.
+MOST_COMPARED, MOST_BARS_COMPARED = 2_000, 1_000
+_STEPS = range(-6, 6)
 
 
 class Trial(NamedTuple):
@@ -70,22 +72,34 @@ def best_keys(trial: Trial, layout: Layout, costs: Costs | None = None) -> tuple
     """The tune in each of the twelve keys, each in its best octave, the best key first.
 
     Keys in which fewest notes are missing come first, then those that are cheapest to play,
-    chords that are not at hand counted.  Raises TuneError past 2,000 notes or bars as they are
-    played.
+    chords that are not at hand counted.  Raises TuneError past 2,000 notes or 1,000 bars as
+    they are played.
     """
     bare = _comparable_line(trial)
-    found = []
-    for step in range(-6, 6):
-        moves = (step, step - 12, step + 12) if step >= 0 else (step, step + 12, step - 12)
-        gone = {move: lacking(bare, layout, move) for move in moves}
-        line = trial.line(layout, step)
-        tried = []
-        for move in moves:
-            if gone[move] == min(gone.values()):
-                moved = line.moved(move - step)
-                tried.append(InKey(moved.key, move, fit(moved, layout, costs)))
-        found.append(min(tried, key=_rank))
+    found = [_in_key(trial, bare, layout, costs, step) for step in _STEPS]
     return tuple(sorted(found, key=_rank))
+
+
+def fitting_keys(trial: Trial, layout: Layout, costs: Costs | None = None) -> tuple[InKey, ...]:
+    """The other keys in which every note is there, the best first; limits as of `best_keys`."""
+    bare = _comparable_line(trial)
+    steps = [step for step in _STEPS if step and not min(_lacking(bare, layout, step).values())]
+    return tuple(sorted((_in_key(trial, bare, layout, costs, s) for s in steps), key=_rank))
+
+
+def _in_key(
+    trial: Trial, bare: MelodyLine, layout: Layout, costs: Costs | None, step: int
+) -> InKey:
+    """The tune so many semitones higher, in the best octave there."""
+    line, gone = trial.line(layout, step), _lacking(bare, layout, step)
+    moved = {move: line.moved(move - step) for move in gone if gone[move] == min(gone.values())}
+    tried = [InKey(there.key, move, fit(there, layout, costs)) for move, there in moved.items()]
+    return min(tried, key=_rank)
+
+
+def _lacking(bare: MelodyLine, layout: Layout, step: int) -> dict[int, int]:
+    """How many notes are missing so many semitones higher, and an octave from there."""
+    return {move: lacking(bare, layout, move) for move in (step, step - 12, step + 12)}
 
 
 def _rank(one: InKey) -> tuple[int, float, int, int]:
@@ -97,11 +111,19 @@ def on_boxes(
 ) -> tuple[OnBoxes, ...]:
     """The tune on each box, the best first: all notes there, then cheapest to play.
 
-    Raises TuneError past 2,000 notes or bars as they are played.
+    Raises TuneError past 2,000 notes or 1,000 bars as they are played.
     """
     _comparable_line(trial)
     found = [OnBoxes(layout, fit(trial.line(layout), layout, costs)) for layout in layouts]
     return tuple(sorted(found, key=lambda one: _cost(one.fit)))
+
+
+def fitting_boxes(
+    trial: Trial, layouts: Iterable[Layout], costs: Costs | None = None
+) -> tuple[OnBoxes, ...]:
+    """Those of the boxes that have every note, the best first; limits as of `on_boxes`."""
+    bare = _comparable_line(trial)
+    return on_boxes(trial, [one for one in layouts if not lacking(bare, one)], costs)
 
 
 def _cost(found: Fit) -> tuple[int, float]:
@@ -111,7 +133,7 @@ def _cost(found: Fit) -> tuple[int, float]:
 
 def comparable(line: MelodyLine) -> bool:
     """True where the tune is short enough to be tried in every key, and on every box."""
-    return max(len(line.moments), len(line.bars)) <= MOST_COMPARED
+    return len(line.moments) <= MOST_COMPARED and len(line.bars) <= MOST_BARS_COMPARED
 
 
 def _comparable_line(trial: Trial) -> MelodyLine:
@@ -120,8 +142,8 @@ def _comparable_line(trial: Trial) -> MelodyLine:
     line = line_of(bare)
     if not comparable(line):
         raise TuneError(
-            f"as it is played the tune has more than {MOST_COMPARED:,} notes or bars, too many to "
-            "compare keys or boxes",
+            f"as it is played the tune has more than {MOST_COMPARED:,} notes or "
+            f"{MOST_BARS_COMPARED:,} bars, too many to compare keys or boxes",
             "compare them with a part of the tune",
         )
     return line

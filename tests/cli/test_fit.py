@@ -211,4 +211,4 @@ def test_what_helps_a_very_long_tune(cli, tmp_path):
     path.write_text(f"X:1\nT:Long\nM:4/4\nL:1/8\nK:D\n|{colons}{'ABd^D' * 6}{colons}|\n")
     result = cli("fit", path, "--box", "D")
     assert result.code == 0
-    assert "past 2,000 notes they are not compared" in " ".join(result.out.split())
+    assert "past 2,000 notes or 1,000 bars they are not compared" in " ".join(result.out.split())
