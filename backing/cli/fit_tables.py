@@ -57,15 +57,12 @@ def _table(names: Sequence[str], rows: Sequence[_TableRow]) -> Iterator[str]:
 
 def _lines(row: _TableRow, widths: Sequence[int]) -> Iterator[str]:
     """A row, on as many lines as its longest cell takes."""
-    indent = sum(widths) + 2 * len(widths)
     figures = _figures(row.fit)
-    widths = [*widths, len(figures), WIDTH - indent - len(figures) - 2]
-    cells = [wrap(text, width) for text, width in zip((*row.cells, figures), widths, strict=False)]
-    cells[-1] = [figures]
-    cells.append(wrap(_notes(row.fit), widths[-1]))
-    for line in zip_longest(*cells, fillvalue=""):
-        texts = [f"{text:<{width}}" for text, width in zip(line, widths, strict=True)]
-        yield "  ".join(texts).rstrip()
+    rest = WIDTH - sum(widths) - 2 * len(widths) - len(figures) - 2
+    columns = [*map(wrap, row.cells, widths), [figures], wrap(_notes(row.fit), rest)]
+    for texts in zip_longest(*columns, fillvalue=""):
+        cells = zip(texts, (*widths, len(figures), rest), strict=True)
+        yield "  ".join(f"{text:<{width}}" for text, width in cells).rstrip()
 
 
 def _figures(found: Fit) -> str:

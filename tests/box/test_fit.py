@@ -10,7 +10,7 @@ from backing.box.fit import fit
 from backing.box.layout import Direction, LeftButton
 from backing.box.line import BeatPlace, line_as_played, line_of
 from backing.box.remedies import octaves
-from backing.box.words import gaps_in_words, paragraph
+from backing.box.words import drifts_in_words, gaps_in_words, paragraph
 from backing.errors import TuneError
 from backing.files import load_box, read_tune
 from backing.music.chord import parse_chord
@@ -293,6 +293,17 @@ def test_the_paragraph_names_four_chords_that_are_missing(chords, named, more):
     assert text.count("chord missing in") == named
     assert ("now and then" in text) is bool(more)
     assert more in text
+
+
+def test_where_the_bellows_end_is_told_in_beats():
+    """A part with two pulls of four beats and a push of four ends four beats further out, each
+    time alike; one that is as long both ways where it began."""
+    found = fit(tune_line("|:e8|e8|d8:|:d8|e8:|"), DG)
+    assert list(drifts_in_words(found.bellows)) == [
+        "A part: 4 beats further out",
+        "B part: where it began",
+        "the whole tune: 8 beats further out",
+    ]
 
 
 def test_a_chord_that_is_missing_both_ways_is_told_once():

@@ -51,6 +51,16 @@ def test_the_buttons_of_a_bar(cli):
     assert len(notes) == len(pressed) == 8
 
 
+def test_the_key_to_the_signs_tells_what_there_is(cli, in_f):
+    """A note without a button and the left hand are explained where they occur."""
+    there = " ".join(cli("fit", KETTLE, "--buttons").out.split())
+    lacking = " ".join(cli("fit", in_f, "--box", "D", "--buttons", "--chords", "none").out.split())
+    assert "? is a note without a button." in lacking
+    assert "? is a note" not in there
+    assert "a capital is a bass button" in there
+    assert "a capital is a bass button" not in lacking
+
+
 def test_every_note_of_every_bar_is_printed_once(cli):
     """The notes printed under the buttons are those of the written tune."""
     out = cli("fit", KETTLE, "--buttons").out
