@@ -48,6 +48,7 @@ _TABLE: dict[str, tuple[float, float, float, float]] = {
     "missing-on-one": (1.0, 1.0, 1.0, 1.0),  # times so much
     "missing-on-beat": (0.6, 0.6, 0.6, 0.6),  # times so much
     "missing-off-beat": (0.1, 0.1, 0.1, 0.1),  # times so much
+    "missing-at-start": (2.5, 2.5, 2.5, 2.5),  # times so much, on a part's first bar line
     "missing-at-end": (2.5, 2.5, 2.5, 2.5),  # times so much, on a part's last note
     "substitute": (0.4, 0.4, 0.4, 0.4),  # of a missing chord
     "bass-alone": (0.5, 0.5, 0.5, 0.5),  # of a missing chord

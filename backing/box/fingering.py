@@ -183,8 +183,10 @@ def home_rows(line: MelodyLine, layout: Layout) -> dict[str, int]:
 
 
 def _share(weights: dict[int, float], layout: Layout, row: int) -> float:
-    """The share of the time in which notes of a row sound."""
-    keys = {key for button in layout.rows[row] for key in (button.push, button.pull)}
+    """The share of the time in which notes of a row sound, its accidental buttons left out:
+    they stand in a row and are no part of its scale."""
+    scale = [button for button in layout.rows[row] if not button.accidental]
+    keys = {key for button in scale for key in (button.push, button.pull)}
     return sum(time for pitch, time in weights.items() if pitch in keys) / sum(weights.values())
 
 

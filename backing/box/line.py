@@ -25,7 +25,7 @@ from backing.music.played import (
 )
 from backing.music.swing import Placement
 from backing.music.tempo import Tempo
-from backing.music.transpose import interval_of, move_chord, move_key
+from backing.music.transpose import move_chord, move_key, readable_interval
 from backing.music.tune import Note, Tune
 
 _CROTCHET = Fraction(1, 4)
@@ -41,11 +41,13 @@ class BeatPlace(IntEnum):
 
 
 class ChordWish(NamedTuple):
-    """A chord that the tune wants at a place; `last` on a part's last note."""
+    """A chord that the tune wants at a place; `first` on a part's first bar line, `last` on its
+    last note."""
 
     chord: Chord
     place: BeatPlace
-    last: bool
+    last: bool = False
+    first: bool = False
 
 
 class Moment(NamedTuple):
@@ -91,10 +93,10 @@ class MelodyLine:
     moments: tuple[Moment, ...]
 
     def moved(self, semitones: int) -> "MelodyLine":
-        """The same line so many semitones higher, its chords too."""
+        """The same line so many semitones higher, its chords too, in a key with few signs."""
         if not semitones:
             return self
-        interval = interval_of(semitones)
+        interval = readable_interval(self.key, semitones)
         chords: dict[Chord, Chord] = {}
 
         def moved(moment: Moment) -> Moment:
@@ -244,7 +246,7 @@ class _LineWalk:
         onsets = [draft.onset for draft in drafts]
         parts, phrases = self._boundaries(set(onsets))
         lasts = {bisect_left(onsets, part) - 1 for part in (*parts[1:], self._starts[-1])}
-        wanted = _Wanted(self._chords(), self._beats())
+        wanted = _Wanted(self._chords(), self._beats(), self._downbeats())
         for index, draft in enumerate(drafts):
             bar = self._bars[draft.bar]
             second = self._speeds[bar.index] / self._steps
@@ -277,6 +279,14 @@ class _LineWalk:
                     parts.append(at)
         return parts, phrases
 
+    def _downbeats(self) -> frozenset[int]:
+        """The first bar line of each part, past its pickup."""
+        first: dict[int, int] = {}
+        for bar, start in zip(self._bars, self._starts, strict=False):
+            if not bar.pickup:
+                first.setdefault(bar.part, start)
+        return frozenset(first.values())
+
     def _beats(self) -> list[tuple[int, BeatPlace]]:
         """Every beat of the tune."""
         return [
@@ -297,8 +307,13 @@ class _LineWalk:
 class _Wanted:
     """Which chords the tune wants when; all lists are in order."""
 
-    def __init__(self, chords: list[tuple[int, Chord]], beats: list[tuple[int, BeatPlace]]) -> None:
-        self.places = dict(beats)
+    def __init__(
+        self,
+        chords: list[tuple[int, Chord]],
+        beats: list[tuple[int, BeatPlace]],
+        downbeats: frozenset[int],
+    ) -> None:
+        self.places, self._downbeats = dict(beats), downbeats
         self._beats = beats
         self._onsets = [at for at, _ in beats]
         self._chords = chords
@@ -315,7 +330,8 @@ class _Wanted:
         for at, place in ((onset, self.places.get(onset, BeatPlace.OFF)), *held):
             index = bisect_right(self._changes, at) - 1
             if index >= 0 and not self._chords[index][1].silent:
-                wishes.append(ChordWish(self._chords[index][1], place, last and at == onset))
+                chord, first = self._chords[index][1], at in self._downbeats
+                wishes.append(ChordWish(chord, place, last and at == onset, first))
         return tuple(wishes)
 
 

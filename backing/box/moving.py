@@ -122,7 +122,7 @@ def _notes(tune: Tune, same: Same, source: Layout, target: Layout) -> Iterator[N
     if lacking:
         yield Notice(
             f"{source.name} has no {_named(lacking)}",
-            "moved by the same interval; there is no button to keep",
+            "these notes move with the others, and there is no button to keep",
         )
     if elsewhere:
         yield Notice(
@@ -167,7 +167,7 @@ def _left_hand(same: Same, source: Layout, target: Layout) -> Iterator[Notice]:
     ]
     if differing:
         yield Notice(
-            f"the left hand of {target.name} is another: {listed(differing)}",
+            f"the left hand of {target.name} differs: {listed(differing)}",
             f"backing boxes {target.name} draws it",
         )
 

@@ -155,7 +155,9 @@ class LeftHand:
         return share
 
     def _weight(self, wish: ChordWish) -> float:
-        name = "missing-at-end" if wish.last else _WEIGHTS[wish.place]
+        name = _WEIGHTS[wish.place]
+        if wish.last or wish.first:
+            name = "missing-at-end" if wish.last else "missing-at-start"
         return self._costs["chord-missing"] * self._costs[name]
 
 

@@ -3,19 +3,22 @@
 from collections.abc import Iterator, Sequence
 
 from backing.box.bellows import SMALL, Bellows, Drift, Spot
-from backing.box.fit import Change, Fit, FoundNote, Gap
+from backing.box.fit import Fit, FoundNote, Gap
 from backing.box.grips import tonic_of
 from backing.box.layout import Layout
+from backing.box.remedies import Change
+from backing.music.chord import Chord
 from backing.music.key import Key
 from backing.music.pitch import name_of
 from backing.music.tonality import spell, spell_class
 from backing.wording import count, listed
 
-#: No more gaps than this in a paragraph, nor bars in a sentence.
-_MOST_GAPS, _MOST_BARS = 4, 8
+#: No more gaps than this in a paragraph, nor bars or notes in a sentence.
+_MOST_GAPS, _MOST_BARS, _MOST_NOTES = 4, 8, 6
 _INTERVALS = (
-    "", "a semitone", "a tone", "a minor third", "a third", "a fourth", "an augmented fourth",
-    "a fifth", "a minor sixth", "a sixth", "a minor seventh", "a seventh", "an octave",
+    "", "a semitone", "a tone", "a minor third", "a major third", "a fourth", "half an octave",
+    "a fifth", "a minor sixth", "a major sixth", "a minor seventh", "a major seventh",
+    "an octave",
 )  # fmt: skip
 
 
@@ -80,10 +83,9 @@ def sits(found: Fit) -> str:
     """Whether the tune sits on the box, and where not."""
     box = found.layout.name
     if not found.fits:
-        gone = listed([f"{note.pitch} ({in_bars(note.bars)})" for note in found.missing[:6]])
-        more = f" and {len(found.missing) - 6} more notes" if len(found.missing) > 6 else ""
+        gone = _names(found.missing)
         verb = "is" if len(found.missing) == 1 else "are"
-        return f"Does not sit on your {box}: {gone}{more} {verb} not there."
+        return f"Does not sit on your {box}: {gone} {verb} not there."
     return f"Sits on your {box}, {found.octave} octave, {_rows(found)}.{_buttons(found)}"
 
 
@@ -97,7 +99,7 @@ def _rows(found: Fit) -> str:
         return f"all in one row, the {rows}" if len(names) == 1 else f"all on the {rows}"
     if 2 * len(found.off_home) <= found.bars:
         return f"all on the {rows} except {in_bars(found.off_home)}"
-    return f"across the rows ({rows} as home)"
+    return f"across the rows, at home on the {rows}"
 
 
 def _buttons(found: Fit) -> str:
@@ -114,7 +116,9 @@ def _buttons(found: Fit) -> str:
 
 
 def _names(notes: Sequence[FoundNote]) -> str:
-    return listed([f"{note.pitch} ({in_bars(note.bars)})" for note in notes])
+    named = [f"{note.pitch} ({in_bars(note.bars)})" for note in notes[:_MOST_NOTES]]
+    more = [f"{len(notes) - _MOST_NOTES} more"] if len(notes) > _MOST_NOTES else []
+    return listed([*named, *more])
 
 
 def _going(found: Fit) -> Iterator[str]:
@@ -122,14 +126,17 @@ def _going(found: Fit) -> Iterator[str]:
     words: list[str] = []
     for part in found.parts:
         if not words:
-            changes = "change" if part.changes == 1 else "changes"
-            words.append(f"{part.changes} {changes} {article(part.section)} {part.section} part")
+            words.append(f"{count(part.changes, 'bellows change')} in {_a_part(part.section)}")
         else:
-            words.append(f"{part.changes} {article(part.section)} {part.section} part")
+            words.append(f"{part.changes} in {_a_part(part.section)}")
     if len(words) <= 4:
         yield f"{listed(words)}."
     else:
-        yield f"{found.fingering.reversals} changes in all."
+        yield f"{count(found.fingering.reversals, 'bellows change')} in all."
+
+
+def _a_part(section: str) -> str:
+    return f"{article(section)} {section} part"
 
 
 def article(name: str) -> str:
@@ -141,20 +148,45 @@ def _missing_chords(found: Fit) -> Iterator[str]:
     if found.share is None:
         yield "No chords are given."
         return
-    for gap in found.gaps[:_MOST_GAPS]:
-        yield gap_words(found.layout, gap)
-    if len(found.gaps) > _MOST_GAPS:
-        more = len(found.gaps) - _MOST_GAPS
-        yield f"{count(more, 'more chord')} {'are' if more > 1 else 'is'} missing now and then."
-    if not found.gaps:
-        yield "Every chord is at hand on its beats."
+    told = _gaps(found)
+    if not told:
+        yield "Every chord is at hand on the beat."
+    for gaps in told[:_MOST_GAPS]:
+        yield _gap_words(found.layout, gaps)
+    named = {gaps[0].chord for gaps in told[:_MOST_GAPS]}
+    others = [str(gaps[0].chord) for gaps in told[_MOST_GAPS:] if gaps[0].chord not in named]
+    if others:
+        chords = list(dict.fromkeys(others))
+        verb = "is" if len(chords) == 1 else "are"
+        yield f"{listed(chords)} {verb} missing now and then too."
 
 
-def gap_words(layout: Layout, gap: Gap) -> str:
-    """A chord that is missing, and what is played instead."""
-    instead = gap.instead.words(layout)
-    instead = {"rest": "rest"}.get(instead, instead if "alone" in instead else f"{instead} instead")
-    return f"{gap.chord} chord missing in {in_bars(gap.bars)} ({gap.direction}): {instead}."
+def _gaps(found: Fit) -> list[list[Gap]]:
+    """What is missing, both ways together where the same is played instead: the commonest
+    first."""
+    together: dict[tuple[Chord, str], list[Gap]] = {}
+    for gap in found.gaps:
+        together.setdefault((gap.chord, gap.instead.words(found.layout)), []).append(gap)
+    return list(together.values())
+
+
+def _gap_words(layout: Layout, gaps: Sequence[Gap]) -> str:
+    """A chord that is missing, one way or both, and what is played instead."""
+    bars = in_bars(sorted({bar for gap in gaps for bar in gap.bars}))
+    ways = gaps[0].direction.value if len(gaps) == 1 else "push and pull"
+    instead = gaps[0].instead.words(layout)
+    played = instead if instead == "rest" else f"{instead} instead"
+    return f"{gaps[0].chord} chord missing in {bars} ({ways}): {played}."
+
+
+def gaps_in_words(found: Fit) -> list[str]:
+    """The chords that are missing on beats, a sentence each."""
+    return [_gap_words(found.layout, gaps) for gaps in _gaps(found)]
+
+
+def gaps_besides(found: Fit) -> list[str]:
+    """Those that the paragraph does not tell."""
+    return gaps_in_words(found)[_MOST_GAPS:]
 
 
 # -- air ----------------------------------------------------------------------------
@@ -167,7 +199,7 @@ def _air(found: Fit) -> str:
         said.append(runs_out(air))
     drifts = {drift.section: drift for drift in air.drifts if abs(drift.share) > SMALL}
     if drifts:
-        said.append(f"ends {listed([_drift(drift) for drift in drifts.values()])}")
+        said.append(f"the bellows end {listed([_drift(drift) for drift in drifts.values()])}")
     if not said:
         return "Air: the bellows come back to where they were."
     return f"Air: {'; '.join([*said, _spot(found, air)])}."
@@ -176,25 +208,46 @@ def _air(found: Fit) -> str:
 def runs_out(air: Bellows) -> str:
     """Where the bellows meet their ends."""
     words = []
-    for closed, text in ((True, "the bellows close"), (False, "air runs out")):
+    for closed, text in ((True, "the bellows are shut"), (False, "it runs out")):
         bars = sorted({limit.bar for limit in air.limits if limit.closed is closed})
         if bars:
             words.append(f"{text} in {in_bars(bars)}")
     return ", ".join(words)
 
 
+def lasts(air: Bellows) -> str:
+    """Whether there is air enough, and where not."""
+    return runs_out(air) if air.limits else "there is enough"
+
+
+def _further(beats: float) -> str:
+    """So many beats of playing as a way of the bellows."""
+    return f"{count(max(round(abs(beats)), 1), 'beat')} further {'out' if beats > 0 else 'in'}"
+
+
 def _drift(drift: Drift) -> str:
-    number = max(round(abs(drift.beats)), 1)
-    beats = f"{number} beat{'s' if number > 1 else ''}"
-    way = "out" if drift.share > 0 else "in"
-    return f"{beats} further {way} each {drift.section} part"
+    return f"{_further(drift.beats)} each {drift.section} part"
+
+
+def drifts_in_words(air: Bellows) -> Iterator[str]:
+    """Where the bellows end after each part, time after time, and after the tune."""
+    parts: dict[str, list[str]] = {}
+    for drift in air.drifts:
+        parts.setdefault(drift.section, []).append(_ending(drift.beats))
+    for section, ends in parts.items():
+        yield f"{section} part: {', then '.join(dict.fromkeys(ends))}"
+    yield f"the whole tune: {_ending(sum(drift.beats for drift in air.drifts))}"
+
+
+def _ending(beats: float) -> str:
+    return _further(beats) if round(beats) else "where it began"
 
 
 def _spot(found: Fit, air: Bellows) -> str:
     wanted = "push" if air.drift > 0 else "pull"
     if not air.spots:
-        return f"no long note to use air on: press the button briefly on a {wanted} note"
-    return f"use air {spot_words(found, air.spots[0])}"
+        return f"no note is long: press the air button briefly on a {wanted} note"
+    return f"use the air button {spot_words(found, air.spots[0])}"
 
 
 def spot_words(found: Fit, spot: Spot) -> str:
@@ -217,4 +270,5 @@ def spot_words(found: Fit, spot: Spot) -> str:
 
 def change_words(change: Change) -> str:
     """An odd note and what to play for it."""
-    return f"{change.instead} for {change.note} in {in_bars(change.bars)}"
+    way = f", {moved_by(12 * change.octaves)}," if change.octaves else ""
+    return f"{change.instead}{way} for {change.note} in {in_bars(change.bars)}"

@@ -214,7 +214,7 @@ def _change(figure: Figure, stroke: Stroke) -> str:
     held = {
         Until.CHANGE: "held until the next",
         Until.BAR_LINE: "held to the bar line",
-        Until.BEATS: f"held {hold.amount} beats",
+        Until.BEATS: f"held {hold.amount} {'beat' if hold.amount <= 1 else 'beats'}",
         Until.NEXT: "short" if hold.amount < Fraction(1, 2) else "long",
     }[hold.until]
     places = ", ".join(_in_order(stroke.only | figure.only))

@@ -1,31 +1,23 @@
 """`backing fit`: does a tune sit on a box, on which buttons, and what helps if not."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from pathlib import Path
-from textwrap import wrap
 from typing import Annotated
 
 import typer
 
 from backing.box.bellows import SLOW, bellows
-from backing.box.costs import PROFILES, USUAL, Costs
-from backing.box.fit import MOST_COMPARED, Fit, best_keys, changes, comparable, octaves, on_boxes
+from backing.box.costs import PROFILES, USUAL
+from backing.box.fit import Fit
 from backing.box.fit import fit as fit_line
 from backing.box.layout import Layout
-from backing.box.line import MelodyLine, line_of
+from backing.box.line import line_of
 from backing.box.under_notes import NO_BUTTON, has_buttons, with_buttons
-from backing.box.words import change_words, moved_by
 from backing.cli import typed
 from backing.cli.fit_buttons import BUTTON_LINES, buttons
-from backing.cli.fit_text import (
-    WIDTH,
-    bellows_text,
-    boxes_table,
-    costs_text,
-    head,
-    keys_table,
-    report,
-)
+from backing.cli.fit_helps import what_helps
+from backing.cli.fit_tables import boxes_table, keys_table
+from backing.cli.fit_text import bellows_text, head, points_text, report
 from backing.cli.options import DanceOption, ReplaceOption, TuneArgument, TuneNumber, VoiceOption
 from backing.cli.printing import say, say_notices, show
 from backing.cli.writing_abc import NOTATIONS, in_notation
@@ -36,10 +28,14 @@ from backing.harmony.source import ChordSource, with_chords_from
 from backing.music.dance import Dance, find_dance
 from backing.music.tempo import Tempo
 from backing.music.tune import Tune
+from backing.practice.compared import Trial, best_keys, on_boxes
 from backing.render.abc_verses import write_verses
-from backing.wording import listed
 
 _USUAL_BOX = "D/G"
+_EACH_ITS_CHORDS = Notice(
+    "chords are found for the tune on each box and in each key anew",
+    "backing chords writes some into the tune; --chords none does without",
+)
 
 
 def fit(
@@ -74,6 +70,12 @@ def fit(
     replace: ReplaceOption = False,
     show_bellows: Annotated[
         bool, typer.Option("--bellows", help="Print how far the bellows are out, as a curve.")
+    ] = False,
+    points: Annotated[
+        bool,
+        typer.Option(
+            "--points", help="Print what the fingering is chosen by: each cost, in points."
+        ),
     ] = False,
     profile: Annotated[
         str,
@@ -127,26 +129,30 @@ def fit(
     costs = load_costs(profile)
     say_notices(costs.notices)
     reading = read_tune(tune, number, voice=voice)
+    trial = _trial(reading.tune, chords, tempo, dance)
     chorded, said = with_chords_from(reading.tune, chords, layout.all_chords)
-    line = _line(chorded, tempo, dance)
+    if trial.finds_chords and (all_boxes or best_key):
+        said = (*said[:-1], _EACH_ITS_CHORDS)
     say_notices((*reading.notices, *reading.tune.notices, *said), reading.name)
     if all_boxes:
-        _show(boxes_table(on_boxes(line, _boxes(), costs)))
+        _show(boxes_table(on_boxes(trial, _boxes(), costs)))
         return
     if best_key:
-        _show(keys_table(best_keys(line, layout, costs)))
+        _show(keys_table(best_keys(trial, layout, costs)))
         return
     speed = 100 * float(typed.share(percent)) if percent else 100.0
+    line = line_of(chorded, dance=trial.dance, tempo=trial.tempo)
     found = fit_line(line, layout, costs, percent=speed)
     show(f"{head(found, speed)}\n")
     _show(report(found))
     if not found.fits:
-        _show(_what_helps(found, costs))
+        _show(what_helps(found, trial, _boxes(), costs))
+    if points:
+        show("")
+        _show(points_text(found.fingering, costs))
     if output is not None:
         _write(reading, found, output, voice, replace=replace)
     elif show_buttons:
-        show("")
-        _show(costs_text(found.fingering, costs))
         show("")
         _show(buttons(found, chorded))
     if show_bellows:
@@ -179,14 +185,14 @@ def _show(lines: Iterator[str]) -> None:
         show(line)
 
 
-def _line(tune: Tune, tempo: str, dance: str) -> MelodyLine:
+def _trial(tune: Tune, chords: ChordSource | None, tempo: str, dance: str) -> Trial:
     named = _dance(dance)
-    line = line_of(tune, dance=named)
     if not tempo:
-        return line
+        return Trial(tune, chords, named)
     asked = typed.tempo(tempo)
-    wanted = asked if isinstance(asked, Tempo) else asked.in_unit(line.tempo.unit)
-    return line_of(tune, dance=named, tempo=wanted)
+    if not isinstance(asked, Tempo):
+        asked = asked.in_unit(line_of(tune, dance=named).tempo.unit)
+    return Trial(tune, chords, named, asked)
 
 
 def _dance(name: str) -> Dance | None:
@@ -198,42 +204,3 @@ def _dance(name: str) -> Dance | None:
 
 def _boxes() -> list[Layout]:
     return [load_box(name) for name in box_names()]
-
-
-def _what_helps(found: Fit, costs: Costs) -> Iterator[str]:
-    """What to do about a tune that does not fit, best first."""
-    yield ""
-    yield "What helps, best first:"
-    place = 0
-    for text in _remedies(found, costs):
-        place += 1
-        yield from wrap(text, WIDTH, initial_indent=f"  {place}. ", subsequent_indent="     ")
-    if not place:
-        yield "  nothing: no octave, key or box here has all its notes"
-
-
-def _remedies(found: Fit, costs: Costs) -> Iterator[str]:
-    line, layout = found.line, found.layout
-    for semitones in octaves(line, layout)[:1]:
-        yield f"play it {moved_by(semitones)}: every note is there"
-    odd = changes(found)
-    if odd:
-        yield f"change the odd note: play {listed([change_words(change) for change in odd])}"
-    if not comparable(line):
-        yield (
-            f"look for another key or box with a part of the tune: past {MOST_COMPARED:,} notes "
-            "they are not compared"
-        )
-        return
-    keys = [one for one in best_keys(line, layout, costs) if one.fit.fits and one.semitones % 12]
-    if keys:
-        names = [f"{one.key} ({moved_by(one.semitones)})" for one in keys[:3]]
-        yield f"another key on this box: {', '.join(names)}"
-    yield from _other_boxes(line, layout, costs)
-
-
-def _other_boxes(line: MelodyLine, layout: Layout, costs: Costs) -> Iterator[str]:
-    others: Sequence[Layout] = [other for other in _boxes() if other.name != layout.name]
-    boxes = [one.layout.name for one in on_boxes(line, others, costs) if one.fit.fits]
-    if boxes:
-        yield f"another box: {', '.join(boxes[:4])}"

@@ -8,12 +8,12 @@ from typing import NamedTuple
 
 from backing.box.fingering import Fingered, Fingering
 from backing.box.fit import Fit
-from backing.box.layout import Direction, Layout
+from backing.box.layout import Direction
 from backing.box.left_signs import LeftSign, left_signs
 from backing.box.line import BeatPlace
-from backing.box.under_notes import button_sign
+from backing.box.under_notes import NO_BUTTON, button_sign
 from backing.box.words import row_name
-from backing.cli.fit_text import WIDTH, counts
+from backing.cli.fit_text import WIDTH
 from backing.music.pitch import name_of
 from backing.music.played import MappedBar
 from backing.music.tonality import spell
@@ -51,12 +51,11 @@ class _Cell(NamedTuple):
 def buttons(found: Fit, tune: Tune) -> Iterator[str]:
     """The buttons under the notes of a tune, bar by bar, each written bar once."""
     signs = left_signs(tune, found.fingering)
-    yield from wrap(_key(found.layout), WIDTH)
+    yield from wrap(" ".join(_key(found)), WIDTH)
     for section, bars in groupby(_heard(found.fingering), key=lambda heard: heard.bar.section):
         heard = list(bars)
         yield ""
-        notes = [note for bar in heard for note in bar.notes]
-        yield from wrap(f"{section} part: {counts(notes)}", WIDTH)
+        yield f"{section} part"
         yield from _systems(
             [(bar.bar.number, _cells(found.fingering, bar, signs[bar.bar.index])) for bar in heard]
         )
@@ -77,20 +76,25 @@ def _heard(fingering: Fingering) -> list[_FirstHearing]:
     return [found[index] for index in sorted(found)]
 
 
-def _key(layout: Layout) -> str:
-    """What the signs mean."""
+def _key(found: Fit) -> Iterator[str]:
+    """What the signs mean, sentence by sentence."""
+    layout = found.layout
     rows = f"6 is on the outer row ({row_name(layout, 0)})"
     if len(layout.rows) > 1:
         rows += f", 6' on the inner ({row_name(layout, 1)})"
     else:
         rows = "there is one row"
-    return (
-        f"Buttons are counted from the chin; {rows}. On the line 'push' the bellows close, on "
-        "'pull' they open. On the line 'left' a capital is a bass button, a small letter a chord "
-        "button: D d, E em. Brackets: in the place of a chord that is not there in that "
-        "direction; (A) is the bass alone, (-) a rest. "
-        "Every time through a bar has the same buttons."
-    )
+    yield f"Buttons are counted from the chin; {rows}."
+    yield "On the line 'push' the bellows close, on 'pull' they open."
+    if found.missing or found.unreached:
+        yield f"{NO_BUTTON} is a note without a button."
+    if found.share is not None:
+        yield (
+            "On the line 'left' a capital is a bass button, a small letter a chord button: D d, "
+            "E em. Brackets: in the place of a chord that is not there in that direction; (A) is "
+            "the bass alone, (-) a rest."
+        )
+    yield "Every time through a bar has the same buttons."
 
 
 def _cells(fingering: Fingering, heard: _FirstHearing, signs: Sequence[LeftSign]) -> list[_Cell]:

@@ -1,4 +1,4 @@
-"""What `backing fit` prints: the buttons under the notes, tables, the bellows as a curve."""
+"""What `backing fit` prints: the report, the points, the bellows as a curve."""
 
 from collections.abc import Iterator, Sequence
 from textwrap import wrap
@@ -6,19 +6,13 @@ from textwrap import wrap
 from backing.box.bellows import Bellows
 from backing.box.costs import Costs
 from backing.box.fingering import Fingered, Fingering
-from backing.box.fit import Fit, InKey, OnBoxes
+from backing.box.fit import Fit
 from backing.box.layout import Direction
-from backing.box.words import (
-    gap_words,
-    moved_by,
-    paragraph,
-    runs_out,
-    spot_words,
-)
-from backing.wording import listed
+from backing.box.words import drifts_in_words, gaps_besides, lasts, paragraph, spot_words
+from backing.wording import count, listed
 
 WIDTH = 80
-_LABEL = 7
+_MOST_SPOTS = 5
 _CURVE_HEIGHT, _CURVE_WIDTH = 8, 64
 
 
@@ -26,7 +20,8 @@ def head(found: Fit, percent: float = 100.0) -> str:
     """The first line: tune, box, profile, tempo; at which share of it the air is reckoned."""
     line = found.line
     slow = "" if percent == 100 else f", practised at {percent:g} %"
-    return f"{line.title}: {found.layout.name}, {found.fingering.costs.name}, {line.tempo}{slow}"
+    how = f"profile {found.fingering.costs.name}, {line.tempo}{slow}"
+    return f"{line.title}: {found.layout.name}, {how}"
 
 
 def report(found: Fit) -> Iterator[str]:
@@ -36,11 +31,12 @@ def report(found: Fit) -> Iterator[str]:
     for label, pitches in zip(("push only", "pull only", "both ways"), found.ways, strict=True):
         if pitches:
             yield from _item(label, " ".join(map(str, pitches)))
+    yield from _item("", "(C4 is middle C)")
     if found.share is not None:
-        yield from _item("chords", f"at hand {found.share:.0%} of the time")
-        for gap in found.gaps:
-            yield from _item("", gap_words(found.layout, gap))
-    yield from _item("counts", counts(found.fingering.notes))
+        yield from _item("chords", f"at hand {_per_cent(found.share)} of the time")
+        for text in gaps_besides(found):
+            yield from _item("", text)
+    yield from _item("in all", counts(found.fingering.notes))
 
 
 def _item(label: str, text: str) -> Iterator[str]:
@@ -52,56 +48,20 @@ def counts(notes: Sequence[Fingered]) -> str:
     """Reversals, crossings, notes each way."""
     pushed = sum(bool(n.presses) and n.direction is Direction.PUSH for n in notes)
     pulled = sum(bool(n.presses) and n.direction is Direction.PULL for n in notes)
-    return (
-        f"{sum(n.changed for n in notes)} bellows changes, "
-        f"{sum(n.crossed for n in notes)} row crossings, "
-        f"{pushed} notes on the push, {pulled} on the pull"
-    )
+    changes = count(sum(n.changed for n in notes), "bellows change")
+    crossings = count(sum(n.crossed for n in notes), "row crossing")
+    return f"{changes}, {crossings}, {count(pushed, 'note')} on the push, {pulled} on the pull"
 
 
-def costs_text(fingering: Fingering, costs: Costs) -> Iterator[str]:
+def _per_cent(share: float) -> str:
+    return f"{100 * share:.0f} %"
+
+
+def points_text(fingering: Fingering, costs: Costs) -> Iterator[str]:
     """What the fingering costs, by name."""
     terms = sorted(fingering.terms.items(), key=lambda term: -term[1])
     text = ", ".join(f"{name} {cost:.1f}" for name, cost in terms)
-    yield from _item("cost", f"{fingering.cost:.1f} by {costs.name}: {text}")
-
-
-# -- tables -----------------------------------------------------------------------------
-
-
-def boxes_table(found: Sequence[OnBoxes]) -> Iterator[str]:
-    """The tune on each box, the best first."""
-    width = max([len(one.layout.name) for one in found] + [3])
-    yield f"{'box':<{width}}  fits      changes  crossings  chords   octave  not there"
-    yield f"{'':<{width}}            a bar      a bar  at hand"
-    for one in found:
-        yield f"{one.layout.name:<{width}}  {_row(one.fit)}".rstrip()
-
-
-def keys_table(found: Sequence[InKey]) -> Iterator[str]:
-    """The tune in each key, the best first."""
-    names = [str(one.key) for one in found]
-    moves = [moved_by(one.semitones) for one in found]
-    width, wide = max(map(len, names)), max(map(len, moves))
-    yield f"{'':<{width}}  {'':<{wide}}            changes  crossings  chords   octave"
-    start = f"{'key':<{width}}  {'moved':<{wide}}"
-    yield f"{start}  fits      a bar      a bar  at hand          not there"
-    for one, name, move in zip(found, names, moves, strict=True):
-        yield f"{name:<{width}}  {move:<{wide}}  {_row(one.fit)}".rstrip()
-
-
-def _row(found: Fit) -> str:
-    bars = max(sum(not bar.pickup for bar in found.line.bars), 1)
-    fits = "yes" if found.fits else "no"
-    if found.fits and found.accidentals:
-        fits = "acc."
-    share = "-" if found.share is None else f"{found.share:.0%}"
-    gone = " ".join(str(note.pitch) for note in found.missing[:4])
-    more = f" +{len(found.missing) - 4}" if len(found.missing) > 4 else ""
-    return (
-        f"{fits:<6}  {found.fingering.reversals / bars:7.1f}  "
-        f"{found.fingering.crossings / bars:9.1f}  {share:>7}  {found.octave:<6}  {gone}{more}"
-    )
+    yield from _item("points", f"{fingering.cost:.1f} by {costs.name}: {text}")
 
 
 # -- the bellows ------------------------------------------------------------------------
@@ -115,24 +75,16 @@ def bellows_text(found: Fit, slower: Sequence[tuple[int, Bellows]]) -> Iterator[
     yield from _curve(found, air)
     yield ""
     yield from _item("start", f"{_quarters(air.start)}")
-    yield from _item("goes", f"from {air.lowest:.0%} to {air.highest:.0%} of the travel")
-    for drift in air.drifts:
-        beats = f"({abs(drift.beats):.0f} beats)"
-        text = f"{drift.section} part: ends {_way(drift.share)} {beats}"
-        yield from _item("" if drift.part else "drift", text)
-    if air.limits:
-        yield from _item("limits", f"{runs_out(air)}")
+    goes = f"from {_per_cent(air.lowest)} to {_per_cent(air.highest)} of the way out"
+    yield from _item("goes", goes)
+    for place, text in enumerate(drifts_in_words(air)):
+        yield from _item("" if place else "ends", text)
+    yield from _item("air", lasts(air))
     if air.spots:
         places = dict.fromkeys(spot_words(found, spot) for spot in air.spots)
-        yield from _item("air button", listed(list(places)[:5]))
+        yield from _item("air button", listed(list(places)[:_MOST_SPOTS]))
     for percent, slow in slower:
-        words = runs_out(slow) if slow.limits else "nothing runs out"
-        yield from _item(f"at {percent} %", f"{words}; {_way(slow.drift)} in all")
-
-
-def _way(share: float) -> str:
-    """A drift in words."""
-    return f"{abs(share):.0%} further {'out' if share > 0 else 'in'}"
+        yield from _item(f"at {percent} %", lasts(slow))
 
 
 def _quarters(out: float) -> str:

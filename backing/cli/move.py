@@ -150,7 +150,8 @@ def _to_key(tune: Tune, wanted: str, octave: int | None) -> _WrittenMove:
 def _where(moved: _WrittenMove, *, asked: bool, on_box: bool) -> str:
     """How far it was moved, its key, and the octave in which it is written."""
     sounding = moved_by(moved.semitones) if moved.semitones else "at the same pitch"
-    key = "" if moved.tune.key.mode == "none" else f", now in {moved.tune.key}"
+    now = "now in" if moved.semitones else "in"
+    key = "" if moved.tune.key.mode == "none" else f", {now} {moved.tune.key}"
     octaves = "an octave" if abs(moved.octaves) == 1 else "two octaves"
     way = "higher" if moved.octaves > 0 else "lower"
     than = " than the buttons sound" if on_box else ""

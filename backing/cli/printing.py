@@ -10,6 +10,7 @@ from contextlib import suppress
 from shutil import get_terminal_size
 
 from backing.errors import Notice
+from backing.wording import count
 
 MOST_NOTICES = 8
 #: Columns where there is no window, and of the narrowest.
@@ -67,4 +68,4 @@ def say_notices(notices: Iterable[Notice], name: str = "", most: int = MOST_NOTI
     for notice in found[:most]:
         say(notice.text(name))
     if len(found) > most:
-        say(f"and {len(found) - most} more warnings: backing look shows them all")
+        say(f"and {count(len(found) - most, 'more warning')}: backing look shows them all")

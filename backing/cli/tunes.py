@@ -18,6 +18,7 @@ from backing.parse.abc import (
     references,
     tune_of,
 )
+from backing.wording import count
 
 _HEADINGS = ("number", "title", "dance", "key", "metre", "bars")
 _WIDEST = 48
@@ -59,7 +60,7 @@ def tunes(
         show(line)
     for notice in notices:
         say(notice.text(book.name))
-    say(f"{len(rows)} of {len(found)} tunes")
+    say(f"{len(rows)} of {count(len(found), 'tune')}")
 
 
 def _is_dance(head: Head, wanted: str) -> bool:

@@ -187,12 +187,12 @@ def _about_box(found: "OnBox | None") -> Iterator[Notice]:
     """What the box lacks."""
     if found is None:
         return
-    from backing.box.words import gap_words, sits
+    from backing.box.words import gaps_in_words, sits
 
     if not found.fit.fits:
         yield Notice(sits(found.fit), "backing fit says what helps")
-    for gap in found.fit.gaps:
-        yield Notice(f"left hand: {gap_words(found.fit.layout, gap)}")
+    for text in gaps_in_words(found.fit):
+        yield Notice(f"left hand: {text}")
 
 
 def _about_chords(tune: Tune, turns: StyleTurns, asked: Asked) -> Iterator[Notice]:

@@ -2,7 +2,7 @@
 
     python tests/bench/fingering.py [--tunes COUNT]
 
-Printed are: one 64-bar tune; 32, 320 and 3,200 bars written out; up to 1,000 tunes of Ryan's
+Printed are: one 64-bar tune; 32, 320 and 1,280 bars written out; up to 1,000 tunes of Ryan's
 Mammoth Collection (it comes with the music21 package) in one process, read, lined up and
 fingered; the share of them that fits each box; and for those in D and G on a D/G, with
 chords invented by rule (`common.py`), changes and crossings a bar and the share of the time
@@ -63,7 +63,7 @@ def speed(layout: Layout) -> None:
         line = line_of(tune)
         print(f"  {path.stem:<28} {len(line.bars):3} bars {len(line.moments):4} notes "
               f"{milliseconds(tune, layout):6.1f} ms")  # fmt: skip
-    for bars in (32, 320, 3200):
+    for bars in (32, 320, 1280):
         taken = milliseconds(written_out(bars), layout, 3)
         print(f"  {bars:5} bars {taken:8.1f} ms, {taken / bars:.3f} ms a bar")
 

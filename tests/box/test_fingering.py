@@ -150,6 +150,15 @@ SUBSTITUTES = {
 }  # fmt: skip
 
 
+def _weight(wish: ChordWish) -> str:
+    """The cost that multiplies a missing chord."""
+    if wish.last or wish.first:
+        return "missing-at-end" if wish.last else "missing-at-start"
+    return {BeatPlace.ONE: "missing-on-one", BeatPlace.BEAT: "missing-on-beat"}.get(
+        wish.place, "missing-off-beat"
+    )
+
+
 def _score(moments: list[Moment], way: tuple[Held, ...], home: int, c: dict[str, float]) -> float:
     """The named costs of a whole fingering, summed anew."""
     total, run = 0.0, 0.0
@@ -170,12 +179,8 @@ def _score(moments: list[Moment], way: tuple[Held, ...], home: int, c: dict[str,
         if len(buttons) > 1:
             total += c["stop-of-four"] if spread == 4 else c["stop-of-three"]
         for wish in moment.wishes:
-            weight = {BeatPlace.ONE: "missing-on-one", BeatPlace.BEAT: "missing-on-beat"}.get(
-                wish.place, "missing-off-beat"
-            )
-            weight = "missing-at-end" if wish.last else weight
             share = SUBSTITUTES[str(wish.chord), direction]
-            total += c["chord-missing"] * c[weight] * share
+            total += c["chord-missing"] * c[_weight(wish)] * share
         if index:
             then, held_buttons, held_pitches, there = way[index - 1]
             old = held_buttons[held_pitches.index(max(moments[index - 1].pitches))]
@@ -254,7 +259,14 @@ def phrases(draw: st.DrawFn) -> list[Moment]:
         seconds = draw(st.sampled_from([0.05, 0.12, 0.18, 0.4, 1.1]))
         place = draw(st.sampled_from(BeatPlace))
         wishes = (
-            (ChordWish(draw(st.sampled_from(CHORDS)), place, draw(st.integers(0, 5)) == 0),)
+            (
+                ChordWish(
+                    draw(st.sampled_from(CHORDS)),
+                    place,
+                    last=draw(st.integers(0, 5)) == 0,
+                    first=draw(st.integers(0, 5)) == 0,
+                ),
+            )
             if chorded
             else ()
         )
@@ -421,6 +433,31 @@ def test_basses_first_gives_way_to_the_chord():
     Em pull)."""
     notes = finger(tune_line('"G"B8|"A"A8|"G"B8|"Em"G8|'), DG, profile("basses-first")).notes
     assert [note.direction for note in notes] == [PUSH, PULL, PUSH, PULL]
+
+
+def test_a_part_begins_with_its_chord_though_the_other_way_has_one_that_stands_for_it():
+    """A part in G that leads to a B flat, which is on a pull alone, begins on the push, where
+    the G chord is, and does not pull an Em from the start."""
+    line = tune_line('"G"gge ^AB=c|"G"B2A G3|', "M:6/8\nL:1/8\nK:G")
+    costs = profile(), parse_costs("missing-at-start = 1")
+    starts = [finger(line, DG, one).notes[0].direction for one in costs]
+    assert starts == [Direction.PUSH, Direction.PULL]
+
+
+def test_the_first_bar_line_of_each_part_is_marked_and_no_pickup():
+    """A part's first chord is that at its first bar line, each time through; a pickup has none."""
+    line = tune_line('|:"D"A2|"D"d2f2 "G"g4|"A"e8|"D"d6:|:"G"B2|"G"g4 "D"d4|"A"e8|"D"d6:|')
+    marked = [(line.bars[m.bar].number, m.onset) for m in line.moments if m.wishes
+              and m.wishes[0].first]  # fmt: skip
+    assert [number for number, _ in marked] == [1, 1, 4, 4]
+    assert [line.bars[0].pickup, marked[0][1]] == [True, 0]
+
+
+def test_accidental_buttons_make_no_row_home():
+    """A part in G with more B flats (on a button of the D row, and none of the D scale) than
+    C naturals is at home in the G row."""
+    line = tune_line("G2B_B B2_B2|=c2A2 G4|", "M:4/4\nL:1/8\nK:G")
+    assert home_rows(line, DG) == {"A": 1}
 
 
 def test_the_same_bar_gets_the_same_buttons():

@@ -1,4 +1,4 @@
-"""Whether a tune sits on a box, what is said about it, and what helps."""
+"""Whether a tune sits on a box, and what is said about it."""
 
 from dataclasses import replace
 from fractions import Fraction
@@ -6,12 +6,13 @@ from fractions import Fraction
 import pytest
 
 from backing.box.at_hand import Found, at_hand
-from backing.box.fit import best_keys, changes, fit, octaves, on_boxes
+from backing.box.fit import fit
 from backing.box.layout import Direction, LeftButton
 from backing.box.line import BeatPlace, line_as_played, line_of
-from backing.box.words import change_words, paragraph
+from backing.box.remedies import octaves
+from backing.box.words import drifts_in_words, gaps_in_words, paragraph
 from backing.errors import TuneError
-from backing.files import box_names, load_box, read_tune
+from backing.files import load_box, read_tune
 from backing.music.chord import parse_chord
 from backing.music.played import as_played
 from backing.parse.abc import parse_abc
@@ -237,25 +238,37 @@ def test_the_paragraph_of_a_tune_that_fits():
     """Octave, row, changes, chords, air, in a player's words."""
     found = fit(tune_line('|:"D"d2f2 a2f2|"A"e2c2 A2c2|"G"B2g2 "A"e2c2|"D"d8:|'), DG)
     assert paragraph(found) == (
-        "Sits on your D/G, high octave, all in one row, the D row. 4 changes an A part. A chord "
-        "missing in bar 2 (push): rest. G chord missing in bar 3 (pull): Em instead. Air: the "
-        "bellows come back to where they were."
+        "Sits on your D/G, high octave, all in one row, the D row. 4 bellows changes in an A "
+        "part. A chord missing in bar 2 (push): rest. G chord missing in bar 3 (pull): Em "
+        "instead. Air: the bellows come back to where they were."
     )
 
 
 @pytest.mark.parametrize(
     ("body", "said"),
     [
-        ("|:e4 z4|e8:|", "ends 6 beats further out each A part; use air in the rest of bar 1."),
-        ("|:d4 z4|d8:|", "ends 6 beats further in each A part; use air in the rest of bar 1."),
-        ("|:e8|d8|e8|e8:|", "8 beats further out each A part; use air on the long D in bar 2."),
-        ("|:d8|e8|d8|d8:|", "8 beats further in each A part; use air on the long E in bar 2."),
-        ("|:e4c4|ddff|e8|e8:|", "use air with the push that begins on the D in bar 2."),
-        ("|:d4f4|eecc|d8|d8:|", "use air with the pull that begins on the E in bar 2."),
-        ("|:e8|d3e e4|e8|e8:|", "use air on the long D in bar 2."),  # a beat and a half
-        ("|:e8|d2e2 e4|e8|e8:|", "no long note to use air on"),
-        ("|:e4 e4:|", "no long note to use air on: press the button briefly on a push note."),
-        ("|:d4 d4:|", "no long note to use air on: press the button briefly on a pull note."),
+        (
+            "|:e4 z4|e8:|",
+            "end 6 beats further out each A part; use the air button in the rest of bar 1.",
+        ),
+        (
+            "|:d4 z4|d8:|",
+            "end 6 beats further in each A part; use the air button in the rest of bar 1.",
+        ),
+        (
+            "|:e8|d8|e8|e8:|",
+            "8 beats further out each A part; use the air button on the long D in bar 2.",
+        ),
+        (
+            "|:d8|e8|d8|d8:|",
+            "8 beats further in each A part; use the air button on the long E in bar 2.",
+        ),
+        ("|:e4c4|ddff|e8|e8:|", "use the air button with the push that begins on the D in bar 2."),
+        ("|:d4f4|eecc|d8|d8:|", "use the air button with the pull that begins on the E in bar 2."),
+        ("|:e8|d3e e4|e8|e8:|", "use the air button on the long D in bar 2."),  # a beat and a half
+        ("|:e8|d2e2 e4|e8|e8:|", "no note is long: press the air button"),
+        ("|:e4 e4:|", "no note is long: press the air button briefly on a push note."),
+        ("|:d4 d4:|", "no note is long: press the air button briefly on a pull note."),
     ],
 )
 def test_the_paragraph_says_which_way_the_bellows_drift_and_where_air_helps(body, said):
@@ -269,17 +282,34 @@ def test_the_paragraph_says_which_way_the_bellows_drift_and_where_air_helps(body
     ("chords", "named", "more"),
     [
         ("Bb Eb Ab Db", 4, ""),
-        ("Bb Eb Ab Db Gb", 4, "1 more chord is missing now and then."),
-        ("Bb Eb Ab Db Gb Fm", 4, "2 more chords are missing now and then."),
+        ("Bb Eb Ab Db Gb", 4, "Gb is missing now and then too."),
+        ("Bb Eb Ab Db Gb Fm", 4, "Gb and Fm are missing now and then too."),
     ],
 )
 def test_the_paragraph_names_four_chords_that_are_missing(chords, named, more):
-    """Of the chords that a box has not the first four are named, the others counted."""
+    """Of the chords that a box has not the first four are told, the others named."""
     bars = "".join(f'"{chord}"d8|' for chord in chords.split())
     text = paragraph(fit(tune_line(bars), DG))
     assert text.count("chord missing in") == named
     assert ("now and then" in text) is bool(more)
     assert more in text
+
+
+def test_where_the_bellows_end_is_told_in_beats():
+    """A part with two pulls of four beats and a push of four ends four beats further out, each
+    time alike; one that is as long both ways where it began."""
+    found = fit(tune_line("|:e8|e8|d8:|:d8|e8:|"), DG)
+    assert list(drifts_in_words(found.bellows)) == [
+        "A part: 4 beats further out",
+        "B part: where it began",
+        "the whole tune: 8 beats further out",
+    ]
+
+
+def test_a_chord_that_is_missing_both_ways_is_told_once():
+    """B flat is on no button of a D/G: one sentence for the push and the pull."""
+    found = fit(tune_line('"Bb"d4 e4|"A"e8|"Bb"d8|'), DG)
+    assert gaps_in_words(found) == ["Bb chord missing in bars 1 and 3 (push and pull): rest."]
 
 
 @pytest.mark.parametrize(("body", "octave"), [("d8|d8|", "low"), ("d8|e8|", "high")])
@@ -293,69 +323,6 @@ def test_the_paragraph_of_a_tune_that_does_not_fit():
     """What is missing, where."""
     text = paragraph(fit(tune_line("d2=f2 a2=f2|d8|"), load_box("D/G:low-notes")))
     assert text.startswith("Does not sit on your D/G:low-notes: F5 (bar 1) is not there.")
-
-
-# -- what helps ---------------------------------------------------------------------------
-
-
-def test_another_octave_helps_a_tune_that_is_too_low():
-    """A tune below a D/G fits an octave higher."""
-    line = tune_line("D,2F,2 A,2F,2|D,8|")
-    assert not fit(line, DG).fits
-    assert octaves(line, DG)[0] == 12
-
-
-def test_octaves_that_help_are_found_two_up_and_two_down():
-    """Where one octave is not enough two are tried, and the nearest comes first."""
-    assert octaves(tune_line("d''2f''2 a''2d''2|"), DG) == (-12, -24)
-    assert octaves(tune_line("d'''2f'''2|"), DG) == (-24,)
-    assert octaves(tune_line("D,,2F,,2|"), DG) == (24,)
-
-
-@pytest.mark.slow
-@pytest.mark.parametrize("body", ["d''2f''2 a''2d''2|", "D,,2F,,2 A,,2D,,2|"])
-def test_each_of_the_twelve_keys_is_tried_once(body):
-    """A tune that is too high or too low is tried in every key, by octaves of it."""
-    found = best_keys(tune_line(body), DG)
-    assert sorted(one.semitones % 12 for one in found) == list(range(12))
-    assert all((one.key.tonic - one.semitones) % 12 == 2 for one in found)
-
-
-def test_the_odd_note_is_changed_for_a_chord_tone_in_the_direction_played():
-    """An F on a box without it becomes a note of the chord that the bellows have there."""
-    found = fit(tune_line('"D"d2=f2 a2d2|d8|'), load_box("D/G:low-notes"))
-    (change,) = changes(found)
-    assert (str(change.note), str(change.instead), change.bars) == ("F5", "F#5", (1,))
-    assert change_words(change) == "F#5 for F5 in bar 1"
-
-
-@pytest.mark.parametrize(
-    ("body", "instead"), [('"D"d2=f2 a2d2|d8|', "F#5"), ('"A"e2=f2 g2e2|e8|', "E5")]
-)
-def test_an_odd_note_is_changed_for_one_of_the_direction(body, instead):
-    """On one row in D the F sharp is pushed and the E is pulled: an F becomes the one that the
-    bellows have where it stands."""
-    (change,) = changes(fit(tune_line(body), load_box("D")))
-    assert (str(change.note), str(change.instead)) == ("F5", instead)
-
-
-@pytest.mark.slow
-def test_a_tune_in_f_is_best_in_g_or_d_on_a_d_g():
-    """F major does not sit on a D/G, G and D do (mally.com/irishondg.asp for G and D; F computed
-    from the rows)."""
-    line = tune_line('"F"F2A2 c2A2|"Bb"B2d2 "C"c2G2|"F"FGAB c2E2|F8|', "M:4/4\nL:1/8\nK:F")
-    assert not fit(line, load_box("D/G:low-notes")).fits
-    keys = best_keys(line, load_box("D/G:low-notes"))
-    assert {str(one.key) for one in keys if one.fit.fits} == {"D major", "G major"}
-    assert all(one.fit.fits for one in keys[:2])
-
-
-@pytest.mark.slow
-def test_the_best_of_the_boxes_for_a_tune_in_f_is_a_c_f():
-    """F major is at home on a C/F."""
-    line = tune_line('"F"F2A2 c2A2|"Bb"B2d2 "C"c2G2|"F"FGAB c2E2|F8|', "M:4/4\nL:1/8\nK:F")
-    boxes = on_boxes(line, [load_box(name) for name in box_names()])
-    assert boxes[0].layout.name == "C/F"
 
 
 def test_the_main_chords_of_the_home_keys_are_at_hand():
@@ -403,12 +370,3 @@ def test_a_tune_with_too_many_notes_for_a_fingering():
     with pytest.raises(TuneError, match="more than 10,000 notes") as caught:
         fit(line, DG)
     assert "split the tune" in caught.value.hint
-
-
-def test_a_tune_with_too_many_notes_to_compare():
-    """More than 2,000 notes as they are played are not tried in every key, nor on every box."""
-    line = played_often(24, 100)
-    for compare in (lambda: best_keys(line, DG), lambda: on_boxes(line, [DG])):
-        with pytest.raises(TuneError, match="more than 2,000 notes") as caught:
-            compare()
-        assert "part of the tune" in caught.value.hint

@@ -244,9 +244,9 @@ def test_which_row_it_is():
 @pytest.mark.parametrize(
     ("source", "target", "words"),
     [
-        ("B/C", "C#/D", "the left hand of C#/D is another: inner upper F# and Bm"),
-        ("D/G", "G/C:e-minor", "the left hand of G/C:e-minor is another: inner upper Em and Am"),
-        ("D:four-basses", "D", "the left hand of D is another: no second pair"),
+        ("B/C", "C#/D", "the left hand of C#/D differs: inner upper F# and Bm"),
+        ("D/G", "G/C:e-minor", "the left hand of G/C:e-minor differs: inner upper Em and Am"),
+        ("D:four-basses", "D", "the left hand of D differs: no second pair"),
         ("D/G", "A/D", ""),
         ("D/G", "A/D:thirds-out", ""),
     ],

@@ -82,10 +82,10 @@ def test_the_octave_in_another_key(cli):
     [
         ("Em", "a fourth down, now in E dorian"),
         ("Bdor", "a tone up, now in B dorian"),
-        ("Am", "at the same pitch, now in A dorian"),
-        ("C#m", "a third up, now in C# dorian"),
-        ("Eb minor", "an augmented fourth up, now in Eb dorian"),
-        ("D#m", "an augmented fourth up, now in D# dorian"),
+        ("Am", "at the same pitch, in A dorian"),
+        ("C#m", "a major third up, now in C# dorian"),
+        ("Eb minor", "half an octave up, now in Eb dorian"),
+        ("D#m", "half an octave up, now in D# dorian"),
     ],
 )
 def test_to_another_key(cli, key, said):

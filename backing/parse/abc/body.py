@@ -130,7 +130,8 @@ class Body(Below):
         if self._pending.graces:
             self._notice("the last grace notes have no note after them", "left out", 1)
         if self._unsaid:
-            said = f"{self._unsaid:,} more places are odd, in this voice alone"
+            places = "1 more place is" if self._unsaid == 1 else f"{self._unsaid:,} more places are"
+            said = f"{places} odd, in this voice alone"
             self.notices.append(Notice(said, "mend the first ones and read it again"))
         self.bars.settle_jumps()
         return self.bars.bars

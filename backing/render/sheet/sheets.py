@@ -10,7 +10,7 @@ from backing.render.sheet.pages import LaidPage, facts_of, lay_page, named_key, 
 from backing.render.sheet.printable import INSTEAD, unprintable
 from backing.render.sheet.staff import FirstBars, first_bars
 from backing.render.sheet.typeset import PageFormat, typeset
-from backing.wording import listed
+from backing.wording import count, listed
 
 
 class Sheet(NamedTuple):
@@ -66,7 +66,7 @@ def render_book(
         starts.append(_Start(tune, mark, first_bars(tune, look)))
     head = {
         "title": title, "authors": [], "keywords": list(keywords), "book": True,
-        "description": f"{len(contents)} tunes", "contents": contents, "index": _index(starts),
+        "description": count(len(contents), "tune"), "contents": contents, "index": _index(starts),
     }  # fmt: skip
     drawings = {f"{start.mark}.svg": start.drawing.svg for start in starts}
     return _set(head, [*laid, LaidPage({}, drawings)], look, kind)
