@@ -11,6 +11,7 @@ from itertools import count, takewhile
 from typing import NamedTuple
 
 from backing.arranging.arrangement import Event, MappedBar, Role
+from backing.arranging.breathing import BellowsSpan
 from backing.practice.clicks import clicks
 from backing.practice.stretch import Kind, Stretch
 from backing.render.presses import ROLE_ORDER, key_presses, ticks
@@ -83,7 +84,7 @@ class Off(NamedTuple):
     serial: int
 
 
-Content = KeyStrike | Off | FeltBeat | ChordNow | Release | Seek | bytes
+Content = KeyStrike | Off | FeltBeat | ChordNow | BellowsSpan | Release | Seek | bytes
 
 
 class Cue(NamedTuple):
@@ -117,6 +118,8 @@ def cues(
         lines = [(Role.CLICK, next(clicked)), *_lines(stretch, start, stop, scale())]
         found = [*_strikes(stretch, lines, number), *_beats(stretch, at, number)]
         found += _chord_symbols(stretch, start, stop, number)
+        for span in stretch.bellows(start, stop):
+            found.append(cue(ticks(span.start), Order.OFF, number, span))
         yield bar, found
 
 

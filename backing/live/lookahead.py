@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from fractions import Fraction
 
 from backing.arranging.arrangement import MappedBar, Role
+from backing.arranging.breathing import BellowsSpan
 from backing.live.cues import ChordNow, Cue, FeltBeat, KeyStrike, Off, Order, Release, cue, cues
 from backing.live.sync import clock_cues
 from backing.live.timeline import Timeline
@@ -121,12 +122,14 @@ class Lookahead:
         self.load()
         lead = min(line, self.next_tick)
         pickup = min(lead, ticks(beat.bar.stop))  # the one that is left out, if there was one
-        keep = [each for each in keep if not _melody_from(each, pickup)]
+        keep = [each for each in keep if not _tune_from(each, pickup)]
         keep.append(cue(lead, Order.OFF, self.number, Release(self.number, Role.MELODY)))
         keep.append(cue(line, Order.OFF, self.number, Release(self.number)))
         self.cues = sorted([*self.cues, *keep])
 
 
-def _melody_from(each: Cue, tick: int) -> bool:
+def _tune_from(each: Cue, tick: int) -> bool:
+    """True for the melody, and the bellows that it moves, from a tick on."""
     said = each.said
-    return isinstance(said, KeyStrike) and said.role is Role.MELODY and each.tick >= tick
+    tune = isinstance(said, KeyStrike) and said.role is Role.MELODY
+    return (tune or isinstance(said, BellowsSpan)) and each.tick >= tick

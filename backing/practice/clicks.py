@@ -59,14 +59,8 @@ def _way(stretch: Stretch, bar: MappedBar, wholes: Fraction, number: int) -> Cli
     turn = _BARS_BY_TURNS.get(asked, 0) if asked and stretch.in_tune else 0
     if turn and number // turn % 2:
         return None
-    slow = wholes < SLOW * _felt_beat(bar)
+    slow = wholes < SLOW * bar.metre.felt_beat
     return Click.SUBDIVIDED if slow and asked is not Click.BEATS else Click.BEATS
-
-
-def _felt_beat(bar: MappedBar) -> Fraction:
-    """The felt beat of a bar in whole notes, the mean of uneven ones."""
-    beats = bar.metre.beats
-    return sum(beats, Fraction(0)) / len(beats) if beats else Fraction(1, 4)
 
 
 def _own_tempo(stretch: Stretch) -> Callable[[Fraction], Fraction]:
