@@ -8,15 +8,14 @@ from typing import NamedTuple
 
 from backing.box.fingering import Fingered, Fingering
 from backing.box.fit import Fit
+from backing.box.grace_notes import grace_strokes
 from backing.box.layout import Direction, Layout
 from backing.box.left_signs import LeftSign, left_signs
 from backing.box.line import BeatPlace
 from backing.box.under_notes import button_sign
-from backing.box.words import row_name
+from backing.box.words import keys_named, row_name
 from backing.cli.fit_text import WIDTH, counts
-from backing.music.pitch import name_of
 from backing.music.played import MappedBar
-from backing.music.tonality import spell
 from backing.music.tune import Tune
 
 #: What the signs mean where they are lines of lyrics.
@@ -27,6 +26,10 @@ BUTTON_LINES = (
 _LABELS = ("", "left", "note", "push", "pull")
 _LABEL = 7
 _REST = "-"
+_GRACES = (
+    "Braces: grace notes, on a button in the direction of their note; where the box has none, as "
+    "a quick stroke of the note itself; {-} is left out. "
+)
 
 
 class _FirstHearing(NamedTuple):
@@ -51,7 +54,8 @@ class _Cell(NamedTuple):
 def buttons(found: Fit, tune: Tune) -> Iterator[str]:
     """The buttons under the notes of a tune, bar by bar, each written bar once."""
     signs = left_signs(tune, found.fingering)
-    yield from wrap(_key(found.layout), WIDTH)
+    graces = any(note.moment.graces for note in found.fingering.notes)
+    yield from wrap(_key(found.layout, graces=graces), WIDTH)
     for section, bars in groupby(_heard(found.fingering), key=lambda heard: heard.bar.section):
         heard = list(bars)
         yield ""
@@ -77,7 +81,7 @@ def _heard(fingering: Fingering) -> list[_FirstHearing]:
     return [found[index] for index in sorted(found)]
 
 
-def _key(layout: Layout) -> str:
+def _key(layout: Layout, *, graces: bool) -> str:
     """What the signs mean."""
     rows = f"6 is on the outer row ({row_name(layout, 0)})"
     if len(layout.rows) > 1:
@@ -89,7 +93,8 @@ def _key(layout: Layout) -> str:
         "'pull' they open. On the line 'left' a capital is a bass button, a small letter a chord "
         "button: D d, E em. Brackets: in the place of a chord that is not there in that "
         "direction; (A) is the bass alone, (-) a rest. "
-        "Every time through a bar has the same buttons."
+        + (_GRACES if graces else "")
+        + "Every time through a bar has the same buttons."
     )
 
 
@@ -106,23 +111,38 @@ def _cells(fingering: Fingering, heard: _FirstHearing, signs: Sequence[LeftSign]
         if note.moment.onset > at:
             cells.append(_Cell(left(at, note.moment.onset), _REST, "", "", beat=False))
         at = note.moment.stop
-        cells.append(_cell(fingering, note, left(note.moment.onset, at)))
+        cells += _led(_cell(fingering, note, left(note.moment.onset, at)), fingering, note)
     if at < stop:
         cells.append(_Cell(left(at, stop), _REST, "", "", beat=False))
     return cells
 
 
 def _cell(fingering: Fingering, note: Fingered, chord: str) -> _Cell:
-    names = [spell(pitch, fingering.line.key) for pitch in note.moment.pitches]
-    pressed = button_sign(note)
-    push = note.direction is Direction.PUSH
-    return _Cell(
-        chord,
-        "+".join(name_of(pitch.step, pitch.alter) for pitch in names),
-        pressed if push else "",
-        "" if push else pressed,
-        note.moment.place is not BeatPlace.OFF,
-    )
+    name = keys_named(note.moment.pitches, fingering.line.key)
+    beat = note.moment.place is not BeatPlace.OFF
+    return _pressed(chord, name, button_sign(note.presses), note.direction, beat=beat)
+
+
+def _pressed(chord: str, name: str, sign: str, direction: Direction, *, beat: bool) -> _Cell:
+    push = direction is Direction.PUSH
+    return _Cell(chord, name, sign if push else "", "" if push else sign, beat)
+
+
+def _led(cell: _Cell, fingering: Fingering, note: Fingered) -> Iterator[_Cell]:
+    """A note with its grace notes before it; the beat and the left hand's are those of all."""
+    graces = [
+        _pressed(
+            "",
+            f"{{{keys_named(stroke.written, fingering.line.key)}}}",
+            f"{{{button_sign(stroke.presses) if stroke.struck else _REST}}}",
+            note.direction,
+            beat=False,
+        )
+        for stroke in grace_strokes(note, fingering.layout)
+    ]
+    first, *others = [*graces, cell._replace(chord="", beat=False)]
+    yield first._replace(chord=cell.chord, beat=cell.beat)
+    yield from others
 
 
 def _systems(bars: Sequence[tuple[int, list[_Cell]]]) -> Iterator[str]:

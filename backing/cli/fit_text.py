@@ -7,9 +7,11 @@ from backing.box.bellows import Bellows
 from backing.box.costs import Costs
 from backing.box.fingering import Fingered, Fingering
 from backing.box.fit import Fit, InKey, OnBoxes
+from backing.box.grace_notes import first_graces, grace_changes
 from backing.box.layout import Direction
 from backing.box.words import (
     gap_words,
+    grace_words,
     moved_by,
     paragraph,
     runs_out,
@@ -41,6 +43,19 @@ def report(found: Fit) -> Iterator[str]:
         for gap in found.gaps:
             yield from _item("", gap_words(found.layout, gap))
     yield from _item("counts", counts(found.fingering.notes))
+    yield from _graces(found.fingering)
+
+
+def _graces(fingering: Fingering) -> Iterator[str]:
+    """How many grace notes there are, and which are not played as written."""
+    strokes = [each for _, _, group in first_graces(fingering) for each in group]
+    if not strokes:
+        return
+    there = sum(each.there for each in strokes)
+    words = "all" if there == len(strokes) else f"{there} of {len(strokes)}"
+    yield from _item("graces", f"{words} on a button in the direction of their note")
+    for change in grace_changes(fingering):
+        yield from _item("", f"{grace_words(change, fingering.line.key)}.")
 
 
 def _item(label: str, text: str) -> Iterator[str]:
