@@ -183,6 +183,7 @@ class Player:
         slowest, fastest = (of(self.course.factors) * of(own) * scale for of in (min, max))
         if fastest <= FASTEST if steps > 0 else slowest >= SLOWEST:
             self.sender.timeline.rescale(scale)
+            self.sender.ahead.make_anew()
 
     def _begin(self, target: Target) -> None:
         """Count in at once, and play from there; where the port is gone, when it is back."""
