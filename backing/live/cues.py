@@ -111,7 +111,7 @@ def cues(
     """The bars of a stretch from the place `first` on, each with its cues; the first bar's hold
     those of a pickup before it, the last bar's all that is left.  `scale` is how much faster
     than asked it is played."""
-    clicked = islice(clicks(stretch, scale), first, None)
+    clicked = clicks(stretch, scale, first)
     for at, bar in islice(enumerate(stretch.frame), first, None):
         start = bar.onset if at else None
         stop = bar.stop if at + 1 < len(stretch.frame) else None

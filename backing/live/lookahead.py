@@ -106,8 +106,8 @@ class Lookahead:
             return
         number, stretch, first, _ = self._made[0]
         start = ticks(stretch.frame[first].onset) if first else None
-        entered = [(bar.number, bar.stretch) for bar in self._made if bar.number > number]
-        self._again.extendleft(reversed(dict.fromkeys(entered)))
+        entered = {bar.number: bar.stretch for bar in self._made if bar.number > number}
+        self._again.extendleft(reversed(entered.items()))
         self._made.clear()
         self.cues = [each for each in self.cues if not _goes(each, number, start)]
         self._go_through(number, stretch, first)
