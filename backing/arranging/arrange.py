@@ -17,6 +17,7 @@ from backing.arranging.arrangement import (
 )
 from backing.arranging.box_cuts import cuts_on_side
 from backing.arranging.box_true import Side
+from backing.arranging.breathing import bellows_of
 from backing.arranging.face import ONCE, Face
 from backing.arranging.faces import Faces, Hands, StyleTurns, joined_hands, styles_of_parts
 from backing.arranging.figures import Grounds
@@ -86,8 +87,8 @@ def arrange(
 
     Tracks are melody, bass and chords, in this order, none muted.  A style that plays
     chord symbols plays the tonic chord through each section where the tune has none.
-    With `side` the left hand plays only what a box has under the melody's bellows, and cuts
-    come from buttons in the direction of their notes.
+    With `side` the left hand plays only what a box has under the melody's bellows, cuts
+    come from buttons in the direction of their notes, and the ways of the bellows are known.
     Raises TuneError where the repeats make more than 20,000 bars.
     """
     return arrange_faces(tune, StyleTurns((style,)), manner, side=side)(face)
@@ -107,6 +108,7 @@ def arrange_faces(
     melody, bass, chords = plain.tracks
     if side is not None:
         melody = melody._replace(events=cuts_on_side(melody.events, side))
+        plain = plain._replace(bellows=tuple(bellows_of(side, played.bars)))
 
     def hands(style: Style, face: Face) -> Hands:
         return left_hand(

@@ -10,6 +10,7 @@ from enum import StrEnum
 from fractions import Fraction
 from typing import NamedTuple
 
+from backing.arranging.breathing import BellowsSpan, bellows_between, bellows_later, one_way_each
 from backing.music.played import BarShape, MappedBar, later
 from backing.music.tempo import Tempo
 
@@ -118,7 +119,8 @@ class Arrangement(NamedTuple):
     """A tune with its backing, unfolded once, or a piece cut from it.
 
     `bars` follow each other without a gap from `start` to `stop`, in whole notes, the first
-    full bar at 0.  `tempos` begin with the one at the start.
+    full bar at 0.  `tempos` begin with the one at the start.  `bellows` are the ways that a
+    box's go, without gaps; none without a box.
     """
 
     title: str
@@ -126,6 +128,7 @@ class Arrangement(NamedTuple):
     tracks: tuple[Track, ...]
     tempos: tuple[PlacedTempo, ...]
     chords: tuple[PlacedText, ...] = ()
+    bellows: tuple[BellowsSpan, ...] = ()
 
     @property
     def start(self) -> Fraction:
@@ -161,6 +164,7 @@ def cut(arrangement: Arrangement, start: Fraction, stop: Fraction) -> Arrangemen
             *(placed for placed in arrangement.tempos if start <= placed.onset < stop),
         ),
         chords=tuple(text for text in arrangement.chords if start <= text.onset < stop),
+        bellows=tuple(bellows_between(arrangement.bellows, start, stop)),
     )
 
 
@@ -193,6 +197,7 @@ def shifted(arrangement: Arrangement, by: Fraction) -> Arrangement:
         ),
         tempos=tuple(PlacedTempo(p.onset + by, p.tempo, p.held) for p in arrangement.tempos),
         chords=tuple(PlacedText(p.onset + by, p.text) for p in arrangement.chords),
+        bellows=tuple(bellows_later(arrangement.bellows, by)),
     )
 
 
@@ -219,5 +224,6 @@ def join(pieces: list[Arrangement]) -> Arrangement:
             ),
             tempos=joined.tempos + piece.tempos,
             chords=joined.chords + piece.chords,
+            bellows=tuple(one_way_each(joined.bellows + piece.bellows)),
         )
     return joined

@@ -137,8 +137,8 @@ def _quick_notes(
     if note.graces:
         each = min(QUICK, length / (2 * len(note.graces)))
         length -= each * len(note.graces)
-        for grace in note.graces:
-            yield each, tuple(dict.fromkeys(pitch.midi for pitch in grace.pitches)), CUT
+        for keys in note.grace_keys:
+            yield each, keys, CUT
     name = ornament_of(note.decorations)
     if name and len(note.pitches) == 1:
         *before, (_, own) = figure(name, note.pitches[0], length, bar.key, bar.metre)

@@ -1,7 +1,8 @@
 """A melody as it is played, moment by moment: what a player's right hand has to strike.
 
 Repeats are unfolded and ties joined.  Positions are `Fraction`s of a whole note, the first
-full bar at 0, as in an arrangement.  Grace notes and ornaments are left out.
+full bar at 0, as in an arrangement.  Grace notes stand with the note that they lead into;
+ornaments are left out.
 """
 
 from bisect import bisect_left, bisect_right
@@ -16,6 +17,7 @@ from backing.music.chord import Chord
 from backing.music.dance import Dance
 from backing.music.key import Key
 from backing.music.played import (
+    Keys,
     MappedBar,
     PlayedTune,
     as_played,
@@ -58,6 +60,7 @@ class Moment(NamedTuple):
     one before, `last` a part's last.  `gap` is the time since the onset before in
     milliseconds; `seconds` is how long it sounds, `beat` how long a felt beat is.
     `wishes` are the tune's chords at its onset and at the beats that it is held through.
+    `graces` are the grace notes before it.
     """
 
     onset: Fraction
@@ -75,6 +78,7 @@ class Moment(NamedTuple):
     seconds: float
     beat: float
     wishes: tuple[ChordWish, ...]
+    graces: tuple[Keys, ...] = ()
 
     @property
     def stop(self) -> Fraction:
@@ -107,6 +111,7 @@ class MelodyLine:
                 pitches=tuple([pitch + semitones for pitch in moment.pitches]),
                 held=tuple([pitch + semitones for pitch in moment.held]),
                 wishes=tuple([wish._replace(chord=chords[wish.chord]) for wish in moment.wishes]),
+                graces=tuple([tuple([key + semitones for key in keys]) for keys in moment.graces]),
             )
 
         moments = tuple(moved(moment) for moment in self.moments)
@@ -259,6 +264,7 @@ class _LineWalk:
                 draft.onset in phrases, draft.rested, draft.slurred, last,
                 draft.gap, draft.length * second, self._written[bar.index].beat * second,
                 () if bar.pickup else wanted.through(draft.onset, draft.length, last=last),
+                self._written[bar.index].notes[draft.note][2].grace_keys,
             )  # fmt: skip
 
     def _boundaries(self, onsets: set[int]) -> tuple[list[int], set[int]]:

@@ -5,13 +5,13 @@ the same.
 """
 
 import re
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from itertools import zip_longest
 from typing import NamedTuple
 
 from backing.box.fingering import Fingered, Fingering
-from backing.box.layout import Direction
+from backing.box.layout import Direction, Press
 from backing.music.tune import Note, Tune, Voice
 
 #: What stands for a note that the box lacks.
@@ -30,10 +30,10 @@ class UnderNote(NamedTuple):
 NOTHING_UNDER = UnderNote("", "")
 
 
-def button_sign(note: Fingered) -> str:
-    """The buttons of a note as they are written: "6" on the outer row, "6'" on the inner, "3+5"
-    two at once, "?" where the box lacks it."""
-    buttons = (press.button for press in note.presses)
+def button_sign(presses: Iterable[Press]) -> str:
+    """The buttons that sound a note as they are written: "6" on the outer row, "6'" on the inner,
+    "3+5" two at once, "?" where there are none, for the box lacks it."""
+    buttons = (press.button for press in presses)
     return "+".join(str(one.number) + "'" * one.row for one in buttons) or NO_BUTTON
 
 
@@ -65,7 +65,7 @@ def under_notes(tune: Tune, fingering: Fingering) -> tuple[tuple[UnderNote, ...]
 
 
 def _under(note: Fingered) -> UnderNote:
-    sign = button_sign(note)
+    sign = button_sign(note.presses)
     return UnderNote(sign, "") if note.direction is Direction.PUSH else UnderNote("", sign)
 
 

@@ -4,6 +4,7 @@ from collections.abc import Iterator, Sequence
 
 from backing.box.bellows import SMALL, Bellows, Drift, Spot
 from backing.box.fit import Fit, FoundNote, Gap
+from backing.box.grace_notes import GraceChange
 from backing.box.grips import tonic_of
 from backing.box.layout import Layout
 from backing.box.remedies import Change
@@ -187,6 +188,22 @@ def gaps_in_words(found: Fit) -> list[str]:
 def gaps_besides(found: Fit) -> list[str]:
     """Those that the paragraph does not tell."""
     return gaps_in_words(found)[_MOST_GAPS:]
+
+
+def grace_words(change: GraceChange, key: Key) -> str:
+    """A grace note that is not there as the bellows go, and what to do instead."""
+    grace, note = keys_named(change.grace, key), keys_named(change.note, key)
+    instead = f"strike {note} in its place" if change.again else "leave it out"
+    return (
+        f"{grace} before {note} in {in_bars(change.bars)}: no {grace} on the {change.direction}, "
+        f"{instead}"
+    )
+
+
+def keys_named(keys: Sequence[int], key: Key) -> str:
+    """Notes struck together by their names: "D+F#"."""
+    found = [spell(each, key) for each in keys]
+    return "+".join(name_of(pitch.step, pitch.alter) for pitch in found)
 
 
 # -- air ----------------------------------------------------------------------------

@@ -8,15 +8,14 @@ from typing import NamedTuple
 
 from backing.box.fingering import Fingered, Fingering
 from backing.box.fit import Fit
+from backing.box.grace_notes import grace_strokes
 from backing.box.layout import Direction
 from backing.box.left_signs import LeftSign, left_signs
 from backing.box.line import BeatPlace
 from backing.box.under_notes import NO_BUTTON, button_sign
-from backing.box.words import row_name
+from backing.box.words import keys_named, row_name
 from backing.cli.fit_text import WIDTH
-from backing.music.pitch import name_of
 from backing.music.played import MappedBar
-from backing.music.tonality import spell
 from backing.music.tune import Tune
 
 #: What the signs mean where they are lines of lyrics.
@@ -27,6 +26,10 @@ BUTTON_LINES = (
 _LABELS = ("", "left", "note", "push", "pull")
 _LABEL = 7
 _REST = "-"
+_GRACES = (
+    "Braces: grace notes, on a button in the direction of their note; where the box has none, as "
+    "a quick stroke of the note itself; {-} is left out. "
+)
 
 
 class _FirstHearing(NamedTuple):
@@ -94,6 +97,8 @@ def _key(found: Fit) -> Iterator[str]:
             "E em. Brackets: in the place of a chord that is not there in that direction; (A) is "
             "the bass alone, (-) a rest."
         )
+    if any(note.moment.graces for note in found.fingering.notes):
+        yield _GRACES.strip()
     yield "Every time through a bar has the same buttons."
 
 
@@ -110,23 +115,38 @@ def _cells(fingering: Fingering, heard: _FirstHearing, signs: Sequence[LeftSign]
         if note.moment.onset > at:
             cells.append(_Cell(left(at, note.moment.onset), _REST, "", "", beat=False))
         at = note.moment.stop
-        cells.append(_cell(fingering, note, left(note.moment.onset, at)))
+        cells += _led(_cell(fingering, note, left(note.moment.onset, at)), fingering, note)
     if at < stop:
         cells.append(_Cell(left(at, stop), _REST, "", "", beat=False))
     return cells
 
 
 def _cell(fingering: Fingering, note: Fingered, chord: str) -> _Cell:
-    names = [spell(pitch, fingering.line.key) for pitch in note.moment.pitches]
-    pressed = button_sign(note)
-    push = note.direction is Direction.PUSH
-    return _Cell(
-        chord,
-        "+".join(name_of(pitch.step, pitch.alter) for pitch in names),
-        pressed if push else "",
-        "" if push else pressed,
-        note.moment.place is not BeatPlace.OFF,
-    )
+    name = keys_named(note.moment.pitches, fingering.line.key)
+    beat = note.moment.place is not BeatPlace.OFF
+    return _pressed(chord, name, button_sign(note.presses), note.direction, beat=beat)
+
+
+def _pressed(chord: str, name: str, sign: str, direction: Direction, *, beat: bool) -> _Cell:
+    push = direction is Direction.PUSH
+    return _Cell(chord, name, sign if push else "", "" if push else sign, beat)
+
+
+def _led(cell: _Cell, fingering: Fingering, note: Fingered) -> Iterator[_Cell]:
+    """A note with its grace notes before it; the beat and the left hand's are those of all."""
+    graces = [
+        _pressed(
+            "",
+            f"{{{keys_named(stroke.written, fingering.line.key)}}}",
+            f"{{{button_sign(stroke.presses) if stroke.struck else _REST}}}",
+            note.direction,
+            beat=False,
+        )
+        for stroke in grace_strokes(note, fingering.layout)
+    ]
+    first, *others = [*graces, cell._replace(chord="", beat=False)]
+    yield first._replace(chord=cell.chord, beat=cell.beat)
+    yield from others
 
 
 def _systems(bars: Sequence[tuple[int, list[_Cell]]]) -> Iterator[str]:

@@ -7,8 +7,16 @@ from backing.box.bellows import Bellows
 from backing.box.costs import Costs
 from backing.box.fingering import Fingered, Fingering
 from backing.box.fit import Fit
+from backing.box.grace_notes import first_graces, grace_changes
 from backing.box.layout import Direction
-from backing.box.words import drifts_in_words, gaps_besides, lasts, paragraph, spot_words
+from backing.box.words import (
+    drifts_in_words,
+    gaps_besides,
+    grace_words,
+    lasts,
+    paragraph,
+    spot_words,
+)
 from backing.wording import count, listed
 
 WIDTH = 80
@@ -37,6 +45,19 @@ def report(found: Fit) -> Iterator[str]:
         for text in gaps_besides(found):
             yield from _item("", text)
     yield from _item("in all", counts(found.fingering.notes))
+    yield from _graces(found.fingering)
+
+
+def _graces(fingering: Fingering) -> Iterator[str]:
+    """How many grace notes there are, and which are not played as written."""
+    strokes = [each for _, _, group in first_graces(fingering) for each in group]
+    if not strokes:
+        return
+    there = sum(each.there for each in strokes)
+    words = "all" if there == len(strokes) else f"{there} of {len(strokes)}"
+    yield from _item("graces", f"{words} on a button in the direction of their note")
+    for change in grace_changes(fingering):
+        yield from _item("", f"{grace_words(change, fingering.line.key)}.")
 
 
 def _item(label: str, text: str) -> Iterator[str]:

@@ -7,10 +7,11 @@ Muted tracks are among them: whether they sound is decided when their time comes
 from collections.abc import Callable, Iterable, Iterator
 from enum import IntEnum
 from fractions import Fraction
-from itertools import count, takewhile
+from itertools import count, islice, takewhile
 from typing import NamedTuple
 
 from backing.arranging.arrangement import Event, MappedBar, Role
+from backing.arranging.breathing import BellowsSpan
 from backing.practice.clicks import clicks
 from backing.practice.stretch import Kind, Stretch
 from backing.render.presses import ROLE_ORDER, key_presses, ticks
@@ -83,7 +84,7 @@ class Off(NamedTuple):
     serial: int
 
 
-Content = KeyStrike | Off | FeltBeat | ChordNow | Release | Seek | bytes
+Content = KeyStrike | Off | FeltBeat | ChordNow | BellowsSpan | Release | Seek | bytes
 
 
 class Cue(NamedTuple):
@@ -105,18 +106,20 @@ def cue(tick: int, order: int, stretch: int, said: Content) -> Cue:
 
 
 def cues(
-    stretch: Stretch, number: int, scale: Callable[[], Fraction]
+    stretch: Stretch, number: int, scale: Callable[[], Fraction], first: int = 0
 ) -> Iterator[tuple[MappedBar, list[Cue]]]:
-    """The bars of a stretch, each with its cues; the first bar's hold those of a pickup
-    before it, the last bar's all that is left.  `scale` is how much faster than asked it is
-    played."""
-    clicked = clicks(stretch, scale)
-    for at, bar in enumerate(stretch.frame):
+    """The bars of a stretch from the place `first` on, each with its cues; the first bar's hold
+    those of a pickup before it, the last bar's all that is left.  `scale` is how much faster
+    than asked it is played."""
+    clicked = clicks(stretch, scale, first)
+    for at, bar in islice(enumerate(stretch.frame), first, None):
         start = bar.onset if at else None
         stop = bar.stop if at + 1 < len(stretch.frame) else None
         lines = [(Role.CLICK, next(clicked)), *_lines(stretch, start, stop, scale())]
         found = [*_strikes(stretch, lines, number), *_beats(stretch, at, number)]
         found += _chord_symbols(stretch, start, stop, number)
+        for span in stretch.bellows(start, stop):
+            found.append(cue(ticks(span.start), Order.OFF, number, span))
         yield bar, found
 
 

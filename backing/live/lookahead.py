@@ -1,10 +1,13 @@
 """What comes next in a course, made ready as cues some bars ahead of what sounds."""
 
 from bisect import insort
+from collections import deque
 from collections.abc import Iterator
 from fractions import Fraction
+from typing import NamedTuple
 
 from backing.arranging.arrangement import MappedBar, Role
+from backing.arranging.breathing import BellowsSpan
 from backing.live.cues import ChordNow, Cue, FeltBeat, KeyStrike, Off, Order, Release, cue, cues
 from backing.live.sync import clock_cues
 from backing.live.timeline import Timeline
@@ -13,9 +16,20 @@ from backing.practice.laying import Target
 from backing.practice.stretch import Stretch, full_length, tempos_of
 from backing.render.presses import ticks
 
+#: What begins within so many seconds is not made anew.
+_TOO_SOON = 0.03
 #: A bar is made ready where nothing is due for so many seconds, until so many bars wait;
 #: where fewer than the least wait, at once.
 _SPARE, _MOST_READY, _LEAST_READY = 0.006, 4, 2
+
+
+class _MadeBar(NamedTuple):
+    """A bar that is ready: its stretch, its place in that, and the tick of its first cue."""
+
+    number: int
+    stretch: Stretch
+    place: int
+    tick: int
 
 
 class Lookahead:
@@ -30,6 +44,9 @@ class Lookahead:
         self.cues: list[Cue] = []
         self._course, self._timeline, self._sync = course, timeline, sync
         self._stretch = course.start
+        self._made: deque[_MadeBar] = deque()
+        self._again: deque[tuple[int, Stretch]] = deque()
+        self._at = 0
         self._bars: Iterator[tuple[MappedBar, list[Cue]]] = iter(())
         self._until = self._full = 0
         self._over = False
@@ -50,25 +67,51 @@ class Lookahead:
         """Make the next bar ready; False where there is none."""
         following = next(self._bars, None)
         if following is None:
-            stretch = None if self._over else self._course.next(self._timeline.scale)
-            if stretch is None:
-                self._over = True
+            if not self._enter():
                 return False
-            following = self._enter(stretch)
+            following = next(self._bars)
         bar, found = following
         if self._sync:
             found += clock_cues(self._stretch, bar, self.number)
         self.cues = sorted(self.cues + found)
+        self._made.append(_MadeBar(self.number, self._stretch, self._at, min(found).tick))
+        self._at += 1
         self.ready = ticks(bar.stop)
         return True
 
-    def _enter(self, stretch: Stretch) -> tuple[MappedBar, list[Cue]]:
-        """Go on with a stretch; its first bar."""
-        self.number += 1
+    def _enter(self) -> bool:
+        """Go on with the next stretch; False where there is none."""
+        if self._again:
+            self._go_through(*self._again.popleft())
+            return True
+        stretch = None if self._over else self._course.next(self._timeline.scale)
+        if stretch is None:
+            self._over = True
+            return False
         self._timeline.add(tempos_of([stretch]))
-        self._stretch = stretch
-        self._bars = cues(stretch, self.number, lambda: self._timeline.scale)
-        return next(self._bars)
+        self._go_through(self.number + 1, stretch)
+        return True
+
+    def _go_through(self, number: int, stretch: Stretch, first: int = 0) -> None:
+        """Make a stretch ready, from a bar on."""
+        self.number, self._stretch, self._at = number, stretch, first
+        self._bars = cues(stretch, number, lambda: self._timeline.scale, first)
+
+    def make_anew(self) -> None:
+        """The speed is another one: make anew what has not begun, for limits in seconds and
+        clicks depend on it.  What begins too soon stays as it is."""
+        while self._made and self._timeline.left(self._made[0].tick) < _TOO_SOON:
+            self._made.popleft()
+        if not self._made:
+            return
+        number, stretch, first, _ = self._made[0]
+        start = ticks(stretch.frame[first].onset) if first else None
+        entered = {bar.number: bar.stretch for bar in self._made if bar.number > number}
+        self._again.extendleft(reversed(entered.items()))
+        self._made.clear()
+        self.cues = [each for each in self.cues if not _goes(each, number, start)]
+        self._go_through(number, stretch, first)
+        self.load()
 
     def take(self) -> list[Cue]:
         """All cues of the next tick, which wait no more."""
@@ -85,7 +128,10 @@ class Lookahead:
     def sounds(self, beat: FeltBeat) -> None:
         """A beat sounds now: what lies before it is over."""
         self._until, self._full = ticks(beat.line), ticks(full_length(beat.bar))
-        self._timeline.forget(ticks(beat.bar.onset))
+        start = ticks(beat.bar.onset)
+        self._timeline.forget(start)
+        while self._made and self._made[0].tick < start:
+            self._made.popleft()
 
     def coming(self, chord: str) -> str:
         """The next chord symbol that is another one than this."""
@@ -97,6 +143,8 @@ class Lookahead:
     def clear(self) -> None:
         """Nothing waits any more."""
         self.cues, self._bars, self._over = [], iter(()), False
+        self._made.clear()
+        self._again.clear()
 
     def begin(self) -> Stretch:
         """Make the first bar ready of what comes now; its stretch."""
@@ -121,12 +169,23 @@ class Lookahead:
         self.load()
         lead = min(line, self.next_tick)
         pickup = min(lead, ticks(beat.bar.stop))  # the one that is left out, if there was one
-        keep = [each for each in keep if not _melody_from(each, pickup)]
+        keep = [each for each in keep if not _tune_from(each, pickup)]
         keep.append(cue(lead, Order.OFF, self.number, Release(self.number, Role.MELODY)))
         keep.append(cue(line, Order.OFF, self.number, Release(self.number)))
         self.cues = sorted([*self.cues, *keep])
 
 
-def _melody_from(each: Cue, tick: int) -> bool:
+def _goes(each: Cue, number: int, start: int | None) -> bool:
+    """True for what belongs to later stretches than one of this number, or to that from a tick
+    on (None: all of it); the ends of notes that sound, and of those of an old place, stay."""
+    if isinstance(each.said, (Off, Release)):
+        return False
+    own = each.stretch == number and (start is None or each.tick >= start)
+    return own or each.stretch > number
+
+
+def _tune_from(each: Cue, tick: int) -> bool:
+    """True for the melody, and the bellows that it moves, from a tick on."""
     said = each.said
-    return isinstance(said, KeyStrike) and said.role is Role.MELODY and each.tick >= tick
+    tune = isinstance(said, KeyStrike) and said.role is Role.MELODY
+    return (tune or isinstance(said, BellowsSpan)) and each.tick >= tick

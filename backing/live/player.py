@@ -182,6 +182,7 @@ class Player:
         slowest, fastest = (beats * scale for beats in self.course.beats)
         if fastest <= FASTEST if steps > 0 else slowest >= SLOWEST:
             self.sender.timeline.rescale(scale)
+            self.sender.ahead.make_anew()
 
     def _begin(self, target: Target) -> None:
         """Count in at once, and play from there; where the port is gone, when it is back."""

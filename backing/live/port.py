@@ -22,6 +22,10 @@ class Port(Protocol):
     def send(self, message: bytes, due: float) -> None:
         """Send one message.  Raises nothing: a port that is gone takes it in silence."""
 
+    def breathe(self, due: float) -> None:
+        """The bellows of a box take a new breath: no message, and nothing that changes a note;
+        for what makes the sound itself."""
+
     def end(self, messages: Sequence[bytes], due: float) -> None:
         """Send what ends every note, more than once where it might be lost."""
 

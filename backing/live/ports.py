@@ -282,6 +282,9 @@ class MidiPort(Connection):
                 with suppress(self._fault):
                     self._client.send_message(message)
 
+    def breathe(self, due: float) -> None:
+        """Nothing to send: a synthesiser has bellows of its own."""
+
     def end(self, messages: Sequence[bytes], due: float) -> None:
         """Send what ends every note; to JACK three times, some periods apart.
 

@@ -4,6 +4,7 @@ from collections.abc import Callable
 from fractions import Fraction
 
 from backing.arranging.arrangement import CHANNELS, Role
+from backing.arranging.breathing import BellowsSpan
 from backing.live import wire
 from backing.live.clock import Clock
 from backing.live.cues import ChordNow, Cue, FeltBeat, KeyStrike, Off, Release, Seek
@@ -23,7 +24,8 @@ _STANDSTILL = 0.5
 class Sender:
     """The music as it goes out: which beat of which stretch sounds, which chord.
 
-    `told` is called with the cue of each beat and each chord symbol.
+    `told` is called with the cue of each beat and each chord symbol.  `way` is how the bellows
+    of a box go, "" before they do.
     """
 
     def __init__(
@@ -37,8 +39,9 @@ class Sender:
         self.stretch = course.start
         self.beat: FeltBeat | None = None
         self.number = 0
-        self.chord = ""
+        self.chord = self.way = ""
         self._clock, self._course, self._told, self._song = clock, course, told, Song()
+        self._port = port
 
     @property
     def factor(self) -> Fraction:
@@ -100,7 +103,11 @@ class Sender:
         for each in now:
             if isinstance(each.said, KeyStrike):
                 self.notes.let_go(place_of(each.said))
+        breathes = False
         for each in now:
+            if isinstance(each.said, BellowsSpan):
+                breathes = each.said.new_breath_after(self.way)
+                self.way = each.said.way
             self._do(each)
         due = self.timeline.due(tick)
         moment = self._clock.wait_until(due)
@@ -108,6 +115,8 @@ class Sender:
             due = moment
             self.timeline.anchor(tick, moment)
         self.notes.send(due)
+        if breathes:
+            self._port.breathe(due)
 
     def _do(self, each: Cue) -> None:
         """What a cue says."""
@@ -127,7 +136,7 @@ class Sender:
         elif isinstance(said, ChordNow):
             self.chord = said.text
             self._told(each)
-        else:
+        elif isinstance(said, FeltBeat):
             self.beat, self.stretch, self.number = said, said.stretch, each.stretch
             self.ahead.sounds(said)
             self._told(each)

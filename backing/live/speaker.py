@@ -22,7 +22,7 @@ from backing.errors import PortError
 from backing.live import wire
 from backing.live.native import hushed
 from backing.render.blocks import Wave
-from backing.render.breath import SECONDS, breath
+from backing.render.breath import SECONDS, Pressure
 from backing.render.channels import VOLUME
 from backing.render.mix import Desk
 from backing.render.reeds import MOST_FRAMES, Reeds, ReedSound
@@ -94,6 +94,10 @@ class Speaker:
         """Sound a message, a little after it is due."""
         self._messages.append((due, message))
 
+    def breathe(self, due: float) -> None:
+        """Let the pressure dip, up to where the notes that are due at the same moment begin."""
+        self._breaths.append(due)
+
     def end(self, messages: Sequence[bytes], due: float) -> None:
         """Sound the messages that end everything."""
         for message in messages:
@@ -109,13 +113,15 @@ class Speaker:
     def _clear(self) -> None:
         """Nothing sounds, and nothing is to."""
         self._messages: deque[tuple[float, bytes]] = deque()
+        self._breaths: deque[float] = deque()
+        self._pressure = Pressure(RATE, _CYCLE)
         self._desks = {role: Desk(self._reeds, role, LEVELS[role]) for role in Role}
         self._held: dict[tuple[int, int], ReedSound] = {}
 
     def _warm(self, tracks: Iterable[Track]) -> None:
         """Make the waves that these tracks need, before they are needed."""
         self._reeds.button(127, 0)
-        breath(0, 1, _CYCLE)
+        self._pressure.over(0, 1)
         for track in tracks:
             for key, velocity in {(k, e.velocity) for e in track.events for k in e.pitches}:
                 self._reeds.sound(track.role, key, velocity, 0)
@@ -165,18 +171,28 @@ class Speaker:
         first = self._frame
         while self._messages:
             due, message = self._messages[0]
-            frame = round((due + self._latency - self._zero) * RATE) + _LEAD
+            frame = self._frame_of(due)
             if frame - _LEAD >= first + count:
                 break
             self._messages.popleft()
             self._hear(message, max(frame, first))
         mix = np.zeros((count, 2), np.float32)
-        pressure = breath(first, count, _CYCLE)
+        while self._breaths:
+            frame = self._frame_of(self._breaths[0])
+            if frame - self._pressure.lead >= first + count:
+                break
+            self._breaths.popleft()
+            self._pressure.breathe(frame, first)
+        factors = self._pressure.over(first, count)
         for desk in self._desks.values():
             if desk.sounding:
-                desk.add_to([mix], first, pressure)
+                desk.add_to([mix], first, factors)
         self._frame += count
         return np.clip(mix, -1, 1, out=mix)
+
+    def _frame_of(self, due: float) -> int:
+        """The frame in which a note begins whose message is due at a moment."""
+        return round((due + self._latency - self._zero) * RATE) + _LEAD
 
     def _hear(self, message: bytes, frame: int) -> None:
         """Do what a message says at a frame: notes, volume, and all notes off."""

@@ -68,6 +68,11 @@ class Metre:
         """
         return _felt_in(self, beats)
 
+    @property
+    def felt_beat(self) -> Fraction:
+        """The length of a felt beat, the mean of uneven ones; a crotchet in free metre."""
+        return self.length / len(self.beats) if self.beats else Fraction(1, 4)
+
     def beat_onsets(self) -> tuple[Fraction, ...]:
         """Where the beats fall in the bar, the first at 0."""
         onsets, at = [], Fraction(0)

@@ -77,6 +77,13 @@ class Note(NamedTuple):
         return hash(self[:-1])
 
     @property
+    def grace_keys(self) -> tuple[tuple[int, ...], ...]:
+        """The MIDI keys of each grace note, in order."""
+        return tuple(
+            tuple(dict.fromkeys(pitch.midi for pitch in grace.pitches)) for grace in self.graces
+        )
+
+    @property
     def rest(self) -> bool:
         """True where nothing sounds."""
         return not self.pitches

@@ -3,6 +3,7 @@
 from bisect import bisect_right
 from collections.abc import Callable, Iterator
 from fractions import Fraction
+from itertools import islice
 
 from backing.arranging.arrangement import BarShape, Event, MappedBar, Origin, move_events
 from backing.practice.plan import Click
@@ -23,9 +24,9 @@ def _as_asked() -> Fraction:
 
 
 def clicks(
-    stretch: Stretch, scale: Callable[[], Fraction] = _as_asked
+    stretch: Stretch, scale: Callable[[], Fraction] = _as_asked, first: int = 0
 ) -> Iterator[tuple[Event, ...]]:
-    """The clicks of each bar of a stretch, softer under a pickup.
+    """The clicks of each bar of a stretch from the place `first` on, softer under a pickup.
 
     `scale` is how much faster than asked it is played when a bar is made ready.  What stands
     before, between and after the times through has its beats, whatever is chosen: the player
@@ -35,8 +36,8 @@ def clicks(
     counted = _counted(stretch)
     soft_from = stretch.stop - stretch.pickup
     known: dict[tuple[BarShape, Click], tuple[Event, ...]] = {}
-    for bar in stretch.frame:
-        way = _way(stretch, bar, tempo_at(bar.onset) * scale(), next(counted))
+    for bar, number in islice(zip(stretch.frame, counted, strict=True), first, None):
+        way = _way(stretch, bar, tempo_at(bar.onset) * scale(), number)
         if way is None:
             yield ()
             continue
@@ -61,14 +62,8 @@ def _way(stretch: Stretch, bar: MappedBar, wholes: Fraction, number: int) -> Cli
     turn = _BARS_BY_TURNS.get(asked, 0) if asked and stretch.in_tune else 0
     if turn and number // turn % 2:
         return None
-    slow = wholes < SLOW * _felt_beat(bar)
+    slow = wholes < SLOW * bar.metre.felt_beat
     return Click.SUBDIVIDED if slow and asked is not Click.BEATS else Click.BEATS
-
-
-def _felt_beat(bar: MappedBar) -> Fraction:
-    """The felt beat of a bar in whole notes, the mean of uneven ones."""
-    beats = bar.metre.beats
-    return sum(beats, Fraction(0)) / len(beats) if beats else Fraction(1, 4)
 
 
 def _own_tempo(stretch: Stretch) -> Callable[[Fraction], Fraction]:

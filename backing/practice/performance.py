@@ -19,6 +19,7 @@ from backing.arranging.arrangement import (
     Role,
     Track,
 )
+from backing.arranging.breathing import BellowsSpan, bellows_between
 from backing.arranging.faces import Faces, faces_of
 from backing.errors import PracticeError
 from backing.music.tune import Tune
@@ -36,7 +37,8 @@ class Performance(NamedTuple):
     `bars` lie end to end; those of a count-in have index -1.  `markers` name the
     count-in, sections, times through, bars and the end; `dance` is the tune's.  `withheld`
     is what tracks that sound now and then would play where they are muted: with it, all is
-    there that the loudness of a mix is measured by.
+    there that the loudness of a mix is measured by.  `bellows` are the ways that a box's go, in
+    the order in which they begin.
     """
 
     title: str
@@ -50,6 +52,7 @@ class Performance(NamedTuple):
     notices: tuple[str, ...] = ()
     dance: str = ""
     withheld: tuple[Track, ...] = ()
+    bellows: tuple[BellowsSpan, ...] = ()
 
     def track(self, role: Role) -> Track:
         """The track of a role."""
@@ -123,6 +126,7 @@ def _between(performance: Performance, start: Fraction, stop: Fraction) -> Perfo
         tempos=(before[-1]._replace(onset=start), *after),
         markers=tuple(filter(inside, performance.markers)),
         chords=tuple(filter(inside, performance.chords)),
+        bellows=tuple(bellows_between(performance.bellows, start, stop)),
     )
 
 
@@ -143,6 +147,7 @@ def _lay_out(arrangement: Arrangement, stretches: list[Stretch], tune: Tune) -> 
         notices=tuple(notice for stretch in stretches for notice in stretch.notices),
         dance=tune.dance,
         withheld=tuple(rest for _, rest in halves if rest.events),
+        bellows=tuple(span for stretch in stretches for span in stretch.bellows()),
     )
 
 

@@ -7,6 +7,7 @@ from itertools import takewhile
 from typing import NamedTuple
 
 from backing.arranging.arrangement import Arrangement, MappedBar, cut, join, shifted
+from backing.arranging.breathing import bellows_between
 from backing.errors import PracticeError
 from backing.music.tune import Tune
 from backing.practice.passages import Passage, Whole, find_bars
@@ -185,11 +186,14 @@ def _struck(piece: Arrangement, start: Fraction) -> Iterable[Fraction]:
 
 
 def melody_ended(piece: Arrangement, stop: Fraction) -> Arrangement:
-    """The piece with its melody ended at a position."""
+    """The piece with its melody, and the bellows that it moves, ended at a position."""
     melody = piece.tracks[0]
     events = tuple(
         event._replace(length=min(event.length, stop - event.onset))
         for event in melody.events
         if event.onset < stop
     )
-    return piece._replace(tracks=(melody._replace(events=events), *piece.tracks[1:]))
+    return piece._replace(
+        tracks=(melody._replace(events=events), *piece.tracks[1:]),
+        bellows=tuple(bellows_between(piece.bellows, piece.start, stop)),
+    )

@@ -5,7 +5,7 @@ before it.
 """
 
 from bisect import bisect_left, bisect_right
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 from enum import StrEnum
 from fractions import Fraction
@@ -22,6 +22,7 @@ from backing.arranging.arrangement import (
     Role,
     move_events,
 )
+from backing.arranging.breathing import BellowsSpan, bellows_between, bellows_later
 from backing.music.tempo import Tempo
 from backing.practice.limits import within_limits
 from backing.practice.passages import Passage
@@ -107,6 +108,17 @@ class Sounding(NamedTuple):
         for onset, text in chords[first:last]:
             yield PlacedText(onset + self.by, text)
 
+    def bellows(
+        self, start: Fraction | None = None, stop: Fraction | None = None
+    ) -> Iterator[BellowsSpan]:
+        """The ways of the bellows that begin between two positions; None leaves a side open."""
+        spans: Sequence[BellowsSpan] = self.piece.bellows
+        if start is None and self.begin is not None:
+            spans = tuple(bellows_between(spans, self.begin, self.piece.stop))
+        first = 0 if start is None else bisect_left(spans, start - self.by, key=_start)
+        last = len(spans) if stop is None else bisect_left(spans, stop - self.by, key=_start)
+        return bellows_later(spans[first:last], self.by)
+
     def tempo_at(self, position: Fraction) -> Tempo:
         """The tune's own tempo in force at a position, fermatas left aside."""
         return self.piece.tempo_at(position - self.by)
@@ -178,6 +190,12 @@ class Stretch(NamedTuple):
 
         return within_limits(sounding.events(track, start, stop), speed, self.stop)
 
+    def bellows(
+        self, start: Fraction | None = None, stop: Fraction | None = None
+    ) -> Iterator[BellowsSpan]:
+        """The ways of the bellows that begin between two positions; None leaves a side open."""
+        return iter(()) if self.sounding is None else self.sounding.bellows(start, stop)
+
     @property
     def in_tune(self) -> bool:
         """True for a time through or its echo; False for what stands before, between, after."""
@@ -228,6 +246,10 @@ def plain_bar(bar: MappedBar, onset: Fraction) -> MappedBar:
         bar, index=-1, number=0, section="", time=0, ending=None,
         onset=onset, length=full_length(bar), begins=Fraction(0),
     )  # fmt: skip
+
+
+def _start(span: BellowsSpan) -> Fraction:
+    return span.start
 
 
 def _onset(placed: Event | PlacedText | PlacedTempo) -> Fraction:

@@ -1,4 +1,5 @@
-"""The pressure of the bellows: one slow curve that all reeds share.
+"""The pressure of the bellows, that all reeds share: one slow curve, and a dip before each new
+breath.
 
 It is the same each time, for chance would make no two files alike.
 """
@@ -17,20 +18,55 @@ _DEPTH = 0.06
 #: How much of the curve goes round once, twice and three times meanwhile: no even wave.
 _ONCE, _TWICE, _THRICE = 0.6, 0.25, 0.3
 _POINTS = 1000  # are worked out; the rest lies on lines between
+#: Seconds in which the pressure falls and comes back where the bellows turn, and by how many dB.
+#: Working values, no source: a decibel for so short a time is felt rather than heard.
+DIP_SECONDS = 0.03
+_DIP_DB = 0.9
 
 
-def breath(first: int, count: int, cycle: int) -> Wave:
-    """What the reeds are multiplied with in `count` frames, from the `first` on.
+class Pressure:
+    """What the reeds are multiplied with, frame by frame.
 
-    `cycle` is how many frames the curve has; 0 stands still.
+    `cycle` is how many frames the slow curve has; 0 stands still.  A dip ends where the new
+    breath's first note begins, so that no onset is moved by it.
     """
-    if not cycle:
-        return np.ones(count, np.float32)
-    curve = _curve(cycle)
-    begin = first % cycle
-    if begin + count <= cycle:
-        return curve[begin : begin + count]
-    return curve[np.arange(begin, begin + count) % cycle]
+
+    def __init__(self, rate: int, cycle: int) -> None:
+        self._cycle = cycle
+        self._dip = _dip(rate)
+        self._dips: list[int] = []  # the first frame of each
+
+    @property
+    def lead(self) -> int:
+        """Frames that a dip begins ahead of its breath."""
+        return len(self._dip)
+
+    def breathe(self, frame: int, earliest: int | None = None) -> None:
+        """The bellows take a new breath at a frame; nothing changes before the `earliest`."""
+        start = frame - len(self._dip)
+        self._dips.append(start if earliest is None else max(start, earliest))
+
+    def over(self, first: int, count: int) -> Wave:
+        """The factors of `count` frames, from the `first` on; those before are over."""
+        stop = first + count
+        self._dips = [start for start in self._dips if start + len(self._dip) > first]
+        factors = self._slow(first, count)
+        for start in self._dips:
+            begin, end = max(start, first), min(start + len(self._dip), stop)
+            if begin < end:
+                if not factors.flags.owndata:
+                    factors = factors.copy()
+                factors[begin - first : end - first] *= self._dip[begin - start : end - start]
+        return factors
+
+    def _slow(self, first: int, count: int) -> Wave:
+        if not self._cycle:
+            return np.ones(count, np.float32)
+        curve = _curve(self._cycle)
+        begin = first % self._cycle
+        if begin + count <= self._cycle:
+            return curve[begin : begin + count]
+        return curve[np.arange(begin, begin + count) % self._cycle]
 
 
 def cycle_in(frames: int, rate: int) -> int:
@@ -42,6 +78,13 @@ def cycle_in(frames: int, rate: int) -> int:
     """
     times = round(frames / (SECONDS * rate))
     return round(frames / times) if times else 0
+
+
+@lru_cache(maxsize=4)
+def _dip(rate: int) -> Wave:
+    """A dip, frame by frame: a cosine in decibels, which begins and ends softly."""
+    turn = np.linspace(0, 2 * np.pi, round(DIP_SECONDS * rate), endpoint=False)
+    return np.asarray(10 ** (-_DIP_DB / 40 * (1 - np.cos(turn))), np.float32)
 
 
 @lru_cache(maxsize=2)

@@ -1,6 +1,7 @@
 """A performance as sound of the built-in reeds: stereo blocks, from its start to its end."""
 
-from collections.abc import Iterator, Sequence
+from collections import deque
+from collections.abc import Callable, Iterator, Sequence
 from typing import NamedTuple
 
 import numpy as np
@@ -8,7 +9,7 @@ import numpy as np
 from backing.arranging.arrangement import Role, Track
 from backing.practice.performance import Performance
 from backing.render.blocks import Block, Wave
-from backing.render.breath import SECONDS, breath, cycle_in
+from backing.render.breath import SECONDS, Pressure, cycle_in
 from backing.render.presses import Seconds, key_presses, ticks
 from backing.render.reeds import MOST_FRAMES, Reeds, ReedSound, loudness_of
 from backing.render.speaking import lead_of
@@ -57,7 +58,8 @@ def reed_blocks(
     desks = [Desk(reeds, track.role, track.level) for track in tracks]
     muted = [track.muted for track in tracks]
     end = max([seam, *(each.stop for line in keys for each in line if each.broken is None)])
-    cycle = cycle_in(seam, rate) if loops else round(SECONDS * rate)
+    pressure = Pressure(rate, cycle_in(seam, rate) if loops else round(SECONDS * rate))
+    breaths = deque(_breaths(performance, rate, pressure.lead, seam if loops else 0))
     places = [0] * len(desks)
     first = 0
     while first < end or any(desk.sounding for desk in desks):
@@ -65,7 +67,9 @@ def reed_blocks(
         count = min(MOST_FRAMES, last - first)
         whole = _silence(count)
         wanted = _silence(count) if any(muted) else whole
-        pressure = breath(first, count, cycle)
+        while breaths and breaths[0] - pressure.lead < first + count:
+            pressure.breathe(breaths.popleft())
+        factors = pressure.over(first, count)
         for index, desk in enumerate(desks):
             line = keys[index]
             while places[index] < len(line) and line[places[index]].start < first + count:
@@ -74,7 +78,7 @@ def reed_blocks(
                 places[index] += 1
             if desk.sounding:
                 mixes = [whole] if muted[index] or wanted is whole else [whole, wanted]
-                desk.add_to(mixes, first, pressure)
+                desk.add_to(mixes, first, factors)
         yield Block(wanted, whole)
         first += count
 
@@ -100,15 +104,33 @@ def frames_of(performance: Performance, rate: int) -> int:
     return round(performance.seconds * rate)
 
 
-def _keys(track: Track, performance: Performance, rate: int) -> list[FramedKey]:
-    """The keys of a track by the frames in which they begin to speak."""
+def _frame_of(performance: Performance, rate: int) -> Callable[[int], int]:
+    """The frame of a tick."""
     seconds = Seconds(performance.tempos, performance.start)
     zero = seconds.at(ticks(performance.start))
+    return lambda tick: round((seconds.at(tick) - zero) * rate)
+
+
+def _breaths(performance: Performance, rate: int, lead: int, seam: int) -> Iterator[int]:
+    """The frames in which the bellows take a new breath; in a loop up to the `seam` (0: none)
+    that comes before its beginning too, and what of a dip lies ahead of that at its end."""
+    frame_of, spans = _frame_of(performance, rate), performance.bellows
+    way = spans[-1].way if seam and spans else ""
+    found = []
+    for span in spans:
+        if span.new_breath_after(way):
+            found.append(frame_of(ticks(span.start)))
+        way = span.way
+    yield from found
+    yield from (frame + seam for frame in found if seam and frame < lead)
+
+
+def _keys(track: Track, performance: Performance, rate: int) -> list[FramedKey]:
+    """The keys of a track by the frames in which they begin to speak."""
+    frame_of = _frame_of(performance, rate)
     found = []
     for press in key_presses(track.events):
-        onset, stop = (
-            round((seconds.at(each) - zero) * rate) for each in (press.onset, press.stop)
-        )
+        onset, stop = frame_of(press.onset), frame_of(press.stop)
         lead = 0 if track.role is Role.CLICK else lead_of(press.key, rate)
         found.append(FramedKey(onset - lead, onset, stop, press.key, press.velocity))
     return sorted(found)

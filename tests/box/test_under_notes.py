@@ -174,7 +174,7 @@ def test_the_sign_of_the_inner_row():
     found = fingered(tune)
     inner = [note for note in found.notes if note.presses[0].button.row == 1]
     assert inner
-    assert [button_sign(note) for note in inner] == [
+    assert [button_sign(note.presses) for note in inner] == [
         f"{note.presses[0].button.number}'" for note in inner
     ]
 

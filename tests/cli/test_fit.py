@@ -222,3 +222,33 @@ def test_what_helps_a_very_long_tune(cli, tmp_path):
     result = cli("fit", path, "--box", "D")
     assert result.code == 0
     assert "past 2,000 notes or 1,000 bars they are not compared" in " ".join(result.out.split())
+
+
+FLICKS = (
+    "X:1\nT:Flicks\nM:4/4\nL:1/8\nK:D\n"
+    '"D"{e}d2f2 {g}f2d2|{eg}d4 {cd}c2A2|"A"{d}c4 {c}e4|"D"{ec}d2 {fga}f2 f4|\n'
+)
+
+
+def test_grace_notes_are_fingered(cli, tmp_path):
+    """Grace notes stand in braces before their note, on buttons in its direction; those that are
+    not there show the note's own button, or a dash, and are told in words."""
+    path = tmp_path / "flicks.abc"
+    path.write_text(FLICKS, encoding="utf-8")
+    out = cli("fit", path, "--buttons").out
+    words = " ".join(out.split())
+    assert "graces 7 of 13 on a button in the direction of their note" in words
+    assert "E before D in bars 1, 2 and 4: no E on the push, strike D in its place." in words
+    assert "D before C# in bar 2: no D on the pull, leave it out." in words
+    assert "Braces: grace notes, on a button in the direction of their note;" in words
+    rows = {line[:4]: line.split("|")[0].split() for line in reversed(out.splitlines())}
+    assert rows["note"] == ["note", "{E}", "D", "F#", "{G}", "F#", "D"]
+    assert rows["push"] == ["push", "{6}", "6", "7", "{6'}", "7", "6"]
+    assert max(len(line) for line in out.splitlines()) <= 80
+
+
+def test_without_grace_notes_nothing_is_said_of_them(cli):
+    """A tune without grace notes has no line about them."""
+    out = cli("fit", KETTLE, "--buttons").out
+    assert "graces" not in out
+    assert "Braces" not in out

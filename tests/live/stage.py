@@ -62,6 +62,7 @@ class Heard:
     away: tuple = (0.0, 0.0)
     name: str = "heard"
     messages: list = field(default_factory=list)
+    breaths: list = field(default_factory=list)
 
     @property
     def gone(self):
@@ -70,6 +71,9 @@ class Heard:
     def send(self, message, due):
         self.messages.append((due, self.time.at, message))
         self.time.go(HAIR)
+
+    def breathe(self, due):
+        self.breaths.append(due)
 
     def end(self, messages, due):
         for message in messages:

@@ -391,8 +391,8 @@ def test_after_a_standstill_the_music_goes_on_from_there(stage):
 
 
 def test_limits_and_clicks_follow_a_change_of_tempo(stage):
-    """Slowed down while it plays, cuts stay at 60 ms and slow beats are subdivided, from the bars
-    on that were not ready yet (four at most)."""
+    """Slowed down while it plays, cuts stay at 60 ms and slow beats are subdivided, from the next
+    bar on."""
     tune = parse_abc("X:1\nT:Cut\nM:2/4\nL:1/8\nQ:1/4=60\nK:G\n" + "{c}B2 B2|" * 12)
     slower = [(0.1, Action.SLOWER)] * 10
     played = stage.Stage((arrange(tune, load_style("alternating")), tune), Step(count_in=0), slower)
@@ -400,6 +400,32 @@ def test_limits_and_clicks_follow_a_change_of_tempo(stage):
     starts = [due for due, kind, key in notes if (kind, key) == (stage.ON, 72)]
     stops = [due for due, kind, key in notes if (kind, key) == (stage.OFF, 72)]
     lasted = [stop - start for start, stop in zip(starts, stops, strict=True)]
-    assert max(lasted[5:]) <= 0.06 + 1e-9
-    clicks = [due for due, _ in played.onsets(10) if due > starts[5] - 0.01]
+    assert len(lasted) == 12
+    assert max(lasted[1:]) <= 0.06 + 1e-9
+    clicks = [due for due, _ in played.onsets(10) if due > starts[1] - 0.01]
     assert {round(other - one, 2) for one, other in pairwise(clicks)} == {1.0}
+
+
+@pytest.mark.parametrize("at", [0.1, 1.9, 1.985, 5.5, 7.3, 9.99, 12.1])
+def test_a_change_of_tempo_changes_no_note(stage, at):
+    """Whenever the tempo is changed, a little before a bar line, in a pickup, at a seam, the notes
+    and beats are those of the file, in its order, each once."""
+    step = Step(times=3, count_in=1)
+    slower = [(at, Action.SLOWER)] * 2 + [(at + 0.5, Action.FASTER)]
+    played = stage.Stage(step=step, actions=slower).play()
+    expected, _ = stage.written(stage.arranged(), step)
+    found = [
+        (message[0], message[1])
+        for _, message in played.messages()
+        if message[0] & 0xF0 in (stage.ON, stage.OFF)
+    ]
+    assert sorted(found) == sorted((status, key) for _, status, key, _ in expected)
+    struck = [each for each in found if each[0] & 0x10]
+    assert struck == [(status, key) for _, status, key, _ in expected if status & 0x10]
+    assert stage.still_sounding(played.messages()) == set()
+    beats = [
+        (beat.stretch.kind, beat.stretch.time, beat.number, beat.place)
+        for _, shown in played.shown
+        if (beat := shown.beat) is not None
+    ]
+    assert [beat for beat, _ in groupby(beats)] == sorted({*beats}, key=beats.index)

@@ -335,10 +335,11 @@ def test_an_hour_round_and_round(stage):
     most = []
     inner = sender.ahead._enter
 
-    def counted(stretch):
-        kept = (sender.ahead.cues, sender.notes, sender.timeline._seconds._ticks)
+    def counted():
+        ahead = sender.ahead
+        kept = (ahead.cues, ahead._made, sender.notes, sender.timeline._seconds._ticks)
         most.append(sum(map(len, kept)))
-        return inner(stretch)
+        return inner()
 
     sender.ahead._enter = counted
     played.play()

@@ -202,8 +202,9 @@ def written(path):
     [
         ("--times", 1),
         ("--times", 2, "--bars", "2-3", "--percent", 80, "--mute", "bass"),
+        ("--times", 2, "--box", "D/G"),
     ],
-    ids=["once", "a loop"],
+    ids=["once", "a loop", "on a box"],
 )
 def test_the_port_hears_what_make_writes(play, capture, until, tmp_path, tune, options):
     """What another program on JACK hears is the file that `make` writes with the same options,

@@ -340,6 +340,56 @@ def test_many_loud_notes_are_cut_at_full_scale(hand):
     assert np.abs(both).max() == 1
 
 
+# -- the bellows of a box -----------------------------------------------------------------
+
+
+def held_tone(hand, size, breath=None):
+    """Seconds of A4 through the card, and the frame in which notes begin that are due with a
+    breath, so many seconds after one of them."""
+    by_hand, begins = hand(), 0
+    while by_hand.at < 50.2:
+        by_hand.ask(size)
+    by_hand.send(wire.note_on(MELODY, 69, 100))
+    while by_hand.at < 51:
+        by_hand.ask(size)
+    if breath is not None:
+        by_hand.speaker.breathe(by_hand.at + breath)
+        begins = by_hand.speaker._frame_of(by_hand.at + breath)
+    while by_hand.at < 52:
+        by_hand.ask(size)
+    return by_hand.sound().astype(np.float64), begins
+
+
+def dip_of(sound, plain):
+    """First and last frame, and depth in dB, of what is softer than in the plain sound."""
+    loud = np.abs(plain) > 1e-4
+    apart = np.zeros(len(plain))
+    apart[loud] = 20 * np.log10(np.abs(sound[loud] / plain[loud]))
+    low = np.flatnonzero(apart < -0.01)
+    return low[0], low[-1], apart.min()
+
+
+@pytest.mark.parametrize("size", [64, 480, 1024])
+def test_a_breath_is_heard_through_the_card(hand, size):
+    """Through the card a held note falls by at most 1 dB for 30 ms, up to where notes begin that
+    are due at the same moment, in blocks of every size."""
+    sound, begins = held_tone(hand, size, 0.0)
+    first, last, depth = dip_of(sound, held_tone(hand, size)[0])
+    assert -1 <= depth < -0.8
+    assert (last - first) / RATE == pytest.approx(0.028, abs=0.001)
+    assert begins - 0.031 * RATE <= first < last <= begins
+
+
+def test_a_breath_that_comes_late_is_taken_at_once(hand):
+    """A breath that was due long ago dips with the next frame that is asked for, whole: nothing
+    jumps."""
+    sound, _ = held_tone(hand, BLOCK, -1.0)
+    first, last, depth = dip_of(sound, held_tone(hand, BLOCK)[0])
+    assert -1 <= depth < -0.8
+    assert 0 <= first - RATE < 2 * BLOCK
+    assert (last - first) / RATE == pytest.approx(0.028, abs=0.001)
+
+
 # -- a card that is not there, goes away, comes back ---------------------------------------
 
 

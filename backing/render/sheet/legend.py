@@ -4,17 +4,23 @@ from collections.abc import Iterator
 from typing import Any
 
 from backing.box.fit import Fit
+from backing.box.grace_notes import grace_changes
 from backing.box.layout import Layout, LeftButton
 from backing.box.left_signs import NOTHING_AT_HAND, left_signs
 from backing.box.under_notes import NO_BUTTON, under_notes
-from backing.box.words import row_name
+from backing.box.words import grace_words, row_name
 from backing.music.tune import Tune
 from backing.render.sheet.look import SheetLook
+
+#: No more kinds of grace notes than this are named.
+_MOST_GRACES = 3
 
 
 def legend_of(tune: Tune, found: Fit, look: SheetLook) -> list[tuple[str, str]]:
     """Each sign on a page for a box, and what it means."""
     buttons = list(_buttons(tune, found)) if look.buttons else []
+    if look.kind == "staff" and look.buttons:
+        buttons += _graces(found)
     marks = []
     if look.kind == "strip":
         marks.append(("5 —", "held as long as its line; each tick at the top is a beat"))
@@ -52,6 +58,15 @@ def _buttons(tune: Tune, found: Fit) -> Iterator[tuple[str, str]]:
         yield instead, "in the place of a chord that is not there in this direction"
     if NOTHING_AT_HAND in left:
         yield NOTHING_AT_HAND, "nothing that fits is there in this direction: the left hand rests"
+
+
+def _graces(found: Fit) -> Iterator[tuple[str, str]]:
+    """The grace notes that are not there in the direction of their note."""
+    words = [grace_words(change, found.line.key) for change in grace_changes(found.fingering)]
+    more = len(words) - _MOST_GRACES
+    if words:
+        named = "; ".join(words[:_MOST_GRACES])
+        yield "grace", f"{named}; {more} more so" if more > 0 else named
 
 
 def board_of(layout: Layout) -> list[dict[str, Any]]:
