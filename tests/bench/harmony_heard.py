@@ -13,9 +13,11 @@ Counted for each style, of the harmonies (or sections, or bars) that there are:
     end fifth   sections whose last bass is not the one that the symbol names
     down        downbeats where a chord is new or a phrase begins with another bass
     avoid       basses a fourth above the root, where the chord has no such note
-    long        silences of more than a felt beat in bars of fast notes that end no phrase
+    long        silences of more than a felt beat in bars of fast notes that end no phrase, where
+                the style plays otherwise there than elsewhere
     same        basses struck a fifth time and more in a row, where none of the five has a reason:
-                a harmony enters or a phrase begins there, or the style holds them
+                a harmony enters or a phrase begins there, the style holds them, or the tune names
+                them (D/F#)
     steps       per cent of the steps from bass to bass that repeat the note
 
 Drones, pedals and styles without basses are left out.
@@ -105,7 +107,8 @@ def counted(tune: Tune, style: Style) -> Counter[str]:
         found["sections"] += closes
         found["last"] += closes and not named
     found.update(_of_basses(bass, spans, made.bars))
-    found["long"] += sum(_silences(made, tune, spans))
+    if any(Place.FAST in figure.only | figure.never | figure.mentioned for figure in style.figures):
+        found["long"] += sum(_silences(made, tune, spans))
     return found
 
 
@@ -148,8 +151,8 @@ def _in_a_row(under: Sequence[tuple[Event, HarmonySpan, MappedBar]]) -> int:
     row = 0
     for event, span, bar in under:
         now = (event.pitches[0], span)
-        held = event.length > bar.length
-        reason = span is not before[1] or (bar.opens_phrase and event.onset == bar.onset) or held
+        given = event.length > bar.length or span.chord.bass is not None
+        reason = span is not before[1] or (bar.opens_phrase and event.onset == bar.onset) or given
         row = row + 1 if now[0] == before[0] and not reason else 1
         count += row > 4
         before = now
