@@ -13,7 +13,7 @@ from typing import Any, NamedTuple
 from backing.box.fit import Fit
 from backing.box.left_signs import LeftSign, left_signs
 from backing.box.under_notes import UnderNote, under_notes
-from backing.music.dance import dance_of, felt
+from backing.music.dance import felt
 from backing.music.tune import Bar, Tune
 from backing.render.sheet.boxes import printed_chord
 from backing.render.sheet.breaks import bar_widths, line_starts
@@ -183,7 +183,7 @@ def _close(bar: Bar) -> str:
 
 
 def _beats(tune: Tune, bar: Bar) -> Iterator[Fraction]:
-    metre = felt(bar.metre, dance_of(tune.dance, bar.metre))
+    metre = felt(bar.metre, dance_for(tune))
     for onset in metre.beat_onsets():
         if bar.begins <= onset < bar.begins + bar.length:
             yield onset - bar.begins
