@@ -29,11 +29,11 @@ from backing.cli.fit_text import (
 from backing.cli.options import DanceOption, ReplaceOption, TuneArgument, TuneNumber, VoiceOption
 from backing.cli.printing import say, say_notices, show
 from backing.cli.writing_abc import NOTATIONS, in_notation
-from backing.errors import Notice, PracticeError, UsageError
+from backing.errors import Notice, UsageError
 from backing.files import Reading, check_output, read_tune, save
 from backing.files.boxes import box_names, load_box, load_costs
 from backing.harmony.source import ChordSource, with_chords_from
-from backing.music.dance import Dance, find_dance
+from backing.music.dance_found import about_dance
 from backing.music.tempo import Tempo
 from backing.music.tune import Tune
 from backing.render.abc_verses import write_verses
@@ -129,7 +129,8 @@ def fit(
     reading = read_tune(tune, number, voice=voice)
     chorded, said = with_chords_from(reading.tune, chords, layout.all_chords)
     line = _line(chorded, tempo, dance)
-    say_notices((*reading.notices, *reading.tune.notices, *said), reading.name)
+    taken = about_dance(reading.tune, dance)
+    say_notices((*reading.notices, *reading.tune.notices, *taken, *said), reading.name)
     if all_boxes:
         _show(boxes_table(on_boxes(line, _boxes(), costs)))
         return
@@ -180,20 +181,13 @@ def _show(lines: Iterator[str]) -> None:
 
 
 def _line(tune: Tune, tempo: str, dance: str) -> MelodyLine:
-    named = _dance(dance)
+    named = typed.dance(dance)
     line = line_of(tune, dance=named)
     if not tempo:
         return line
     asked = typed.tempo(tempo)
     wanted = asked if isinstance(asked, Tempo) else asked.in_unit(line.tempo.unit)
     return line_of(tune, dance=named, tempo=wanted)
-
-
-def _dance(name: str) -> Dance | None:
-    found = find_dance(name) if name else None
-    if name and found is None:
-        raise PracticeError(f"{name!r} is not a dance that is known here", "try reel, jig, waltz")
-    return found
 
 
 def _boxes() -> list[Layout]:

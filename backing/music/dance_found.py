@@ -13,6 +13,7 @@ from backing.music.dance_words import dances_named
 from backing.music.metre import Metre
 from backing.music.rhythm import dance_by_rhythm
 from backing.music.tune import Tune
+from backing.wording import with_article
 
 _BY_NAME = {dance.name: dance for dance in DANCES}
 
@@ -61,11 +62,10 @@ def about_dance(tune: Tune, named: str = "") -> tuple[Notice, ...]:
     found = None if named or dance_of(tune.dance, tune.metre) else found_dance(tune)
     if found is None:
         return ()
-    told = f"{tune.dance!r} is no dance that is known here" if tune.dance else "no dance is told"
-    article = "an" if found.dance.name[0] in "aeiou" else "a"
+    told = f"{tune.dance!r} is no dance that is known here" if tune.dance else "no dance is given"
     return (
         Notice(
-            f"{told}: taken as {article} {found.dance.name}, {found.because}",
-            "--dance names another",
+            f"{told}: taken as {with_article(found.dance.name)}, {found.because}",
+            "--dance takes it as another",
         ),
     )

@@ -2,7 +2,7 @@
 
 Lengths are seen against the bar, so that a reel in semiquavers in 2/4 and one in quavers in
 4/4 look alike.  In two- and four-time points are added up that were learned
-(`tests/bench/dances.py --learn`) from tunes whose dance is told: Ryan's Mammoth Collection,
+(`tests/bench/learn_dances.py`) from tunes whose dance is told: Ryan's Mammoth Collection,
 O'Neill's Music of Ireland and Aird's Airs, beside songs of the Essen collection, all of them
 in the music21 package.  In other metres a few limits do, set by the same collections.
 """
@@ -16,9 +16,10 @@ from backing.music.metre import Metre
 from backing.music.tune import Tune
 from backing.wording import listed
 
-#: Fewer full bars tell nothing (working values): in two- and four-time, of a waltz, and by the
-#: beats in threes, for songs in 6/8 are many and short ones, in 9/8 few.
-LEAST_BARS, LEAST_OF_WALTZ, LEAST_IN_THREES = 8, 16, {2: 12, 3: 6, 4: 6}
+#: Fewer full bars tell nothing (working values): in two- and four-time (one strain, whose last
+#: bar lacks its pickup), of a waltz, and by the beats in threes: songs in 6/8 are many and
+#: short, in 9/8 they are few.
+LEAST_BARS, LEAST_OF_WALTZ, LEAST_IN_THREES = 7, 16, {2: 12, 3: 6, 4: 6}
 _DUPLE = ("4/4", "2/2", "2/4")
 #: Parts of a bar: quavers, semiquavers and triplets begin on them in all metres.
 _PARTS = 144
@@ -124,6 +125,8 @@ _QUARTER = _PARTS // 4
 _FILLED = {
     (0, 18): "even", (0, 27): "dotted", (0, 9): "snap", (0,): "single", (0, 12, 24): "triplet",
 }  # fmt: skip
+#: So many of eight notes a bar the dances of `POINTS` have at least (working value).
+_DENSE = 0.6
 #: What counts as the last bar of a part: most of a bar, for its pickup may lack.
 _MOST_OF_BAR = 5 / 8
 
@@ -184,6 +187,8 @@ def _last_bars(tune: Tune) -> Iterator[int]:
 
 
 def _in_two(shares: RhythmShares, metre: str) -> ByRhythm | None:
+    if shares.density < _DENSE:
+        return None
     counted = (*shares, 1.0)
     points = {
         dance: sum(a * b for a, b in zip(counted, weights, strict=True))
@@ -200,7 +205,7 @@ def _in_two(shares: RhythmShares, metre: str) -> ByRhythm | None:
         f"parts that end on three {long}": best == "hornpipe" and shares.three_beats >= 0.5,
     }
     said = [fact for fact, there in facts.items() if there]
-    return ByRhythm(best, listed([metre, *(said or ["its rhythm"])]))
+    return ByRhythm(best, f"{metre}, {listed(said)}" if said else metre)
 
 
 # -- beats in threes, and three-time -----------------------------------------------------------

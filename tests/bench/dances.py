@@ -1,21 +1,19 @@
 """How well the dance of a tune is found again where it is not told.
 
-    python tests/bench/dances.py [FOLDER] [--learn]
+    python tests/bench/dances.py [FOLDER]
 
 The tunes are those of Ryan's Mammoth Collection and O'Neill's Music of Ireland whose `R:`
 names a known dance; both come with the music21 package.  FOLDER holds books of ABC whose file
 names are labels, such as those of the Nottingham Music Database (cleaned copy:
-github.com/jukedeck/nottingham-dataset): jigs, reels, hpps, slip, waltzes.  `R:` is hidden, then
-the titles too.  Printed are, dance by dance, how many are found again, how many of those that
-are taken for it are it, and what the others are taken for.  Dances that are played alike count
-as one: clog and hornpipe, a jig in 9/8 and a slip jig.
+github.com/jukedeck/nottingham-dataset): jigs, reels, hpps, slip, waltzes.  There the books of
+reels hold all that is in 4/4 and 2/4, marches and polkas too.  `R:` is hidden, then the titles
+too.  Printed are, dance by dance, how many are found again, how many of those that are taken
+for it are it, and what the others are taken for.  Dances that are played alike count as one:
+clog and hornpipe, a jig in 9/8 and a slip jig.  Last come songs of the Essen collection (in
+music21), of which none should be taken for a dance.
 
-For titles hidden there is a held-out figure besides: the points are learned from four fifths of
-the tunes and tried on the rest, fold by fold, and from all collections but one, tried on that.
-What is learned from, besides: tunes of Aird's Airs whose titles name a dance; as songs and
-marches those that titles there call so, songs of the Essen collection (both in music21), and
-numbers 1 to 625 of O'Neill's, which are airs (the book's order, from memory).  --learn prints
-the points as they stand in backing/music/rhythm.py.  Needs numpy and scipy.
+The points of the rhythm were learned from the first two collections: `learn_dances.py` prints
+what they reach on tunes that they were not learned from.
 """
 
 import argparse
@@ -25,29 +23,18 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from pathlib import Path
 from random import Random
-from typing import Any, NamedTuple
-
-import numpy as np
-from numpy.typing import NDArray
-from scipy.optimize import minimize
+from typing import NamedTuple
 
 from backing.errors import BackingError
-from backing.music import rhythm
 from backing.music.dance import dance_of
-from backing.music.dance_found import dance_in_title, found_dance
-from backing.music.rhythm import POINTS, RhythmShares, dance_by_rhythm, rhythm_shares
+from backing.music.dance_found import found_dance
+from backing.music.rhythm import dance_by_rhythm
 from backing.music.tune import Tune
 from backing.parse.abc import split_book, tune_of
 
-SEED, FOLDS, SONGS = 1883, 5, 900
-SQUARES = 2.0
-DUPLE = ("4/4", "2/2", "2/4")
-OTHER = "other"
-CLASSES = (OTHER, "reel", "hornpipe", "strathspey")
+SEED = 1883
 _ALIKE = {"clog": "hornpipe"}
 _OF_FILES = {"jig": "jig", "reel": "reel", "hpps": "hornpipe", "slip": "slip jig", "waltz": "waltz"}
-_LAST_AIR = 625
-Array = NDArray[Any]
 
 
 class Labelled(NamedTuple):
@@ -157,132 +144,21 @@ def found_again(labelled: Sequence[Labelled], *, titles: bool) -> Recall:
     return Recall(Counter(dance for dance, _ in pairs), Counter(pairs))
 
 
-# -- learning -------------------------------------------------------------------------------
-
-
-class Counted(NamedTuple):
-    """What is counted in a tune, its class, and its collection."""
-
-    shares: RhythmShares
-    dance: str
-    collection: str
-
-
-def to_learn_from(told_tunes: Sequence[Labelled]) -> list[Counted]:
-    """The tunes in two- and four-time that the points are learned from."""
-    more = [*told_tunes]
-    for _, tune in tunes_of(corpus_folder("airdsAirs")):
-        more.append(Labelled(tune, dance_in_title(tune.title, tune.metre) or "", "airdsAirs"))
-    for _, tune in tunes_of(corpus_folder("oneills1850")):
-        if not tune.dance and tune.number.isdecimal() and int(tune.number) <= _LAST_AIR:
-            more.append(Labelled(tune, "air", "oneills1850"))
-    songs = [tune for _, tune in tunes_of(corpus_folder("essenFolksong"), 0.25)]
-    more += [Labelled(tune, "air", "essenFolksong") for tune in songs[:SONGS]]
-    names = {"air": OTHER, "march": OTHER} | {name: name for name in CLASSES}
-    return [
-        Counted(rhythm_shares(one.tune), names[one.dance], one.collection)
-        for one in more
-        if one.dance in names and str(one.tune.metre) in DUPLE and _has_full_bars(one.tune)
-    ]
-
-
-def _has_full_bars(tune: Tune) -> bool:
-    full = (
-        bar.length == bar.metre.length and bar.metre == tune.metre and any(n.pitches for n in notes)
-        for bar, notes in zip(tune.bars, tune.melody.bars, strict=True)
-        if not bar.pickup
-    )  # fmt: skip
-    return sum(full) >= rhythm.LEAST_BARS
-
-
-def learned(counted: Sequence[Counted]) -> dict[str, tuple[float, ...]]:
-    """The points that make the classes as likely as they can be (multinomial logistic
-    regression), each class weighing the same, held small by their squares."""
-    rows = np.array([one.shares for one in counted])
-    middle, spread = rows.mean(axis=0), rows.std(axis=0) + 1e-9
-    inputs = np.c_[(rows - middle) / spread, np.ones(len(rows))]
-    classes = np.array([CLASSES.index(one.dance) for one in counted])
-    weight = len(rows) / len(CLASSES) / np.bincount(classes, minlength=len(CLASSES))[classes]
-    size = inputs.shape[1]
-
-    def cost(flat: Array) -> tuple[float, Array]:
-        table = flat.reshape(len(CLASSES), size)
-        points = inputs @ table.T
-        points -= points.max(axis=1, keepdims=True)
-        odds = np.exp(points)
-        odds /= odds.sum(axis=1, keepdims=True)
-        kept = table * np.r_[np.ones(size - 1), 0]
-        right = odds[np.arange(len(rows)), classes]
-        value = -(weight * np.log(right + 1e-12)).sum() + SQUARES * (kept**2).sum() / 2
-        odds[np.arange(len(rows)), classes] -= 1
-        return float(value), ((odds * weight[:, None]).T @ inputs + SQUARES * kept).ravel()
-
-    start = np.zeros(len(CLASSES) * size)
-    table = minimize(cost, start, jac=True, method="L-BFGS-B").x.reshape(len(CLASSES), size)
-    raw = table[:, :-1] / spread
-    ends = table[:, -1] - raw @ middle
-    return {
-        name: tuple(round(float(p), 1) for p in (*(raw[at] - raw[0]), ends[at] - ends[0]))
-        for at, name in enumerate(CLASSES)
-        if at
-    }
-
-
-def taken_for(points: dict[str, tuple[float, ...]], shares: RhythmShares) -> str:
-    """The class that the points take such a tune for."""
-    sums = {name: float(np.dot(row, (*shares, 1.0))) for name, row in points.items()}
-    best = max(sums, key=lambda name: sums[name])
-    return best if sums[best] > 0 else OTHER
-
-
-def held_out(counted: Sequence[Counted]) -> Recall:
-    """What the points reach on tunes that they were not learned from."""
-    order = list(counted)
-    Random(SEED).shuffle(order)
-    pairs = []
-    for fold in range(FOLDS):
-        points = learned([one for at, one in enumerate(order) if at % FOLDS != fold])
-        pairs += [(one.dance, taken_for(points, one.shares)) for one in order[fold::FOLDS]]
-    return Recall(Counter(dance for dance, _ in pairs), Counter(pairs))
-
-
-def without(collection: str, counted: Sequence[Counted]) -> Recall:
-    """What points that were learned from the other collections reach on this one."""
-    points = learned([one for one in counted if one.collection != collection])
-    pairs = [
-        (one.dance, taken_for(points, one.shares))
-        for one in counted
-        if one.collection == collection
-    ]
-    return Recall(Counter(dance for dance, _ in pairs), Counter(pairs))
-
-
 def main() -> None:
     """Print what is found again."""
     parser = argparse.ArgumentParser(description=(__doc__ or "").splitlines()[0])
     parser.add_argument("folder", type=Path, nargs="?")
-    parser.add_argument("--learn", action="store_true")
     options = parser.parse_args()
     collections = {name: told(name) for name in ("ryansMammoth", "oneills1850")}
-    told_tunes = [one for tunes in collections.values() for one in tunes]
     if options.folder:
         collections[options.folder.name] = by_file(options.folder)
-    for name, tunes in collections.items() if POINTS else ():
+    for name, tunes in collections.items():
         for titles in (True, False):
             print(f"{name}, {len(tunes)} tunes, titles {'seen' if titles else 'hidden'}")
             print(*found_again(tunes, titles=titles).lines(), sep="\n")
-    counted = to_learn_from(told_tunes)
-    print(f"held out, {FOLDS} folds, {len(counted)} tunes in two- and four-time, titles hidden")
-    print(*held_out(counted).lines(), sep="\n")
-    for name in ("ryansMammoth", "oneills1850"):
-        print(f"{name}, learned from the others, titles hidden")
-        print(*without(name, counted).lines(), sep="\n")
-    if options.learn:
-        for dance, row in learned(counted).items():
-            print(f'    "{dance}": ({", ".join(map(str, row))}),')
-    songs = [tune for _, tune in tunes_of(corpus_folder("essenFolksong"), 0.1)] if POINTS else []
-    none = Counter(found.dance if (found := dance_by_rhythm(one)) else "none" for one in songs)
-    print(f"{len(songs)} songs of the Essen collection, titles hidden: {dict(none.most_common())}")
+    songs = [tune for _, tune in tunes_of(corpus_folder("essenFolksong"), 0.1)]
+    taken = Counter(found.dance if (found := dance_by_rhythm(one)) else "none" for one in songs)
+    print(f"{len(songs)} songs of the Essen collection, titles hidden: {dict(taken.most_common())}")
 
 
 if __name__ == "__main__":
