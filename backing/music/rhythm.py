@@ -25,7 +25,7 @@ _DUPLE = ("4/4", "2/2", "2/4")
 _PARTS = 144
 
 
-class Struck(NamedTuple):
+class CountedNote(NamedTuple):
     """A note that is struck: where in its bar and how long, in 144ths of it; MIDI key."""
 
     at: int
@@ -72,13 +72,13 @@ class RhythmShares(NamedTuple):
 #: number by itself.  The dance with most is taken, none where none has more than 0.
 POINTS: Mapping[str, tuple[float, ...]] = {
     "reel": (
-        2.9, 0.8, -2.0, 17.7, -3.7, -28.9, 4.1, -3.9, 0.6, -0.0, 6.0, 6.4, -3.6, 10.8, -0.4, -4.6,
+        3.1, 1.2, -1.8, 17.9, -3.4, -27.9, 4.3, -3.8, 0.6, 0.1, 5.8, 7.0, -3.1, 10.8, -0.9, -4.9,
     ),
     "hornpipe": (
-        1.8, 6.6, -17.4, 20.6, -3.2, -56.1, 6.7, 0.9, 2.3, 1.3, -0.2, 5.1, -1.9, 9.9, 4.2, -8.5,
+        1.8, 6.9, -18.1, 20.8, -2.7, -55.4, 7.0, 1.1, 2.2, 1.4, -0.4, 5.6, -1.5, 9.9, 3.7, -8.9,
     ),
     "strathspey": (
-        -2.0, -0.8, 9.8, 4.4, -4.4, 10.3, -0.9, -0.3, -2.2, -1.5, 5.9, 2.7, -4.3, 11.6, 1.3, -3.5,
+        -1.9, -0.7, 9.8, 4.6, -4.3, 11.5, -0.8, -0.1, -2.3, -1.3, 5.7, 3.5, -4.1, 11.5, 0.8, -3.6,
     ),
 }  # fmt: skip
 
@@ -96,18 +96,18 @@ def dance_by_rhythm(tune: Tune) -> ByRhythm | None:
     return _waltz(bars, metre) if metre in ("3/4", "3/8") else None
 
 
-def _bars_struck(tune: Tune) -> Iterator[tuple[tuple[Struck, ...], bool]]:
+def _bars_struck(tune: Tune) -> Iterator[tuple[tuple[CountedNote, ...], bool]]:
     """What is struck in each bar of the melody, and whether the bar is a full one; a note that
     a tie leads to is not struck.  Bars of other metres have nothing."""
     tied = False
     over, below = tune.metre.length.as_integer_ratio()
     for bar, notes in zip(tune.bars, tune.melody.bars, strict=True):
-        found: list[Struck] = []
+        found: list[CountedNote] = []
         for note in notes:
             if note.pitches and not tied:
                 at, length = note.onset, note.length
                 found.append(
-                    Struck(
+                    CountedNote(
                         round(_PARTS * at.numerator * below / (at.denominator * over)),
                         round(_PARTS * length.numerator * below / (length.denominator * over)),
                         note.pitches[-1].midi,
@@ -170,7 +170,7 @@ def rhythm_shares(tune: Tune) -> RhythmShares:
     )
 
 
-def _filled(notes: Sequence[Struck], quarter: int) -> str:
+def _filled(notes: Sequence[CountedNote], quarter: int) -> str:
     """How the quarter of a bar that begins there is filled; "" in another way."""
     begins = tuple(n.at - quarter for n in notes if quarter <= n.at < quarter + _QUARTER)
     return "crowded" if len(begins) > 3 else _FILLED.get(begins, "")
@@ -220,7 +220,7 @@ _TROTS, _SHORT = 0.7, 0.3
 _NOTES, _SHARP = 1.5, 0.08
 
 
-def _in_threes(bars: Sequence[Sequence[Struck]], metre: Metre) -> ByRhythm | None:
+def _in_threes(bars: Sequence[Sequence[CountedNote]], metre: Metre) -> ByRhythm | None:
     beats = metre.count // 3
     beat = _PARTS // beats
     trots, shorts = 0, 0
@@ -237,7 +237,7 @@ def _in_threes(bars: Sequence[Sequence[Struck]], metre: Metre) -> ByRhythm | Non
     return ByRhythm(dance, f"{metre} in running quavers")
 
 
-def _waltz(bars: Sequence[Sequence[Struck]], metre: str) -> ByRhythm | None:
+def _waltz(bars: Sequence[Sequence[CountedNote]], metre: str) -> ByRhythm | None:
     beat = _PARTS // 3
     beats = 3 * len(bars)
     sharp = 0
