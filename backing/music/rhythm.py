@@ -93,7 +93,7 @@ def dance_by_rhythm(tune: Tune) -> ByRhythm | None:
         return _in_two(rhythm_shares(tune), metre) if len(bars) >= LEAST_BARS else None
     if metre in ("6/8", "9/8", "12/8"):
         return _in_threes(bars, tune.metre)
-    return _waltz(bars, metre) if metre in ("3/4", "3/8") else None
+    return _waltz(bars) if metre == "3/4" else None
 
 
 def _bars_struck(tune: Tune) -> Iterator[tuple[tuple[CountedNote, ...], bool]]:
@@ -237,7 +237,7 @@ def _in_threes(bars: Sequence[Sequence[CountedNote]], metre: Metre) -> ByRhythm 
     return ByRhythm(dance, f"{metre} in running quavers")
 
 
-def _waltz(bars: Sequence[Sequence[CountedNote]], metre: str) -> ByRhythm | None:
+def _waltz(bars: Sequence[Sequence[CountedNote]]) -> ByRhythm | None:
     beat = _PARTS // 3
     beats = 3 * len(bars)
     sharp = 0
@@ -248,4 +248,4 @@ def _waltz(bars: Sequence[Sequence[CountedNote]], metre: str) -> ByRhythm | None
             sharp += begins == [0, 3 * beat // 4]
     if len(bars) < LEAST_OF_WALTZ or sum(map(len, bars)) > _NOTES * beats or sharp > _SHARP * beats:
         return None
-    return ByRhythm("waltz", f"{metre}, even and not crowded")
+    return ByRhythm("waltz", "3/4, even and not crowded")
