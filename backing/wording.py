@@ -23,6 +23,15 @@ def either(words: Iterable[str]) -> str:
     return f"{', '.join(first)} or {last}" if first else last
 
 
+def with_article(word: str) -> str:
+    """A thing, with the article before it.
+
+    >>> with_article("jig"), with_article("air")
+    ('a jig', 'an air')
+    """
+    return f"an {word}" if word[0] in "aeiou" else f"a {word}"
+
+
 def count(number: int, thing: str) -> str:
     """A number and what is counted.
 

@@ -65,7 +65,7 @@ class Manner(NamedTuple):
 
 
 def tune_dance(tune: Tune, manner: Manner) -> Dance | None:
-    """The dance that the player names, else the one that the tune names."""
+    """The dance that the player names, else that of the tune."""
     return dance_for(tune, manner.dance)
 
 

@@ -21,11 +21,11 @@ from backing.cli.fit_text import bellows_text, head, points_text, report
 from backing.cli.options import DanceOption, ReplaceOption, TuneArgument, TuneNumber, VoiceOption
 from backing.cli.printing import say, say_notices, show
 from backing.cli.writing_abc import NOTATIONS, in_notation
-from backing.errors import Notice, PracticeError, UsageError
+from backing.errors import Notice, UsageError
 from backing.files import Reading, check_output, read_tune, save
 from backing.files.boxes import box_names, load_box, load_costs
 from backing.harmony.source import ChordSource, with_chords_from
-from backing.music.dance import Dance, find_dance
+from backing.music.dance_found import about_dance
 from backing.music.tempo import Tempo
 from backing.music.tune import Tune
 from backing.practice.compared import Trial, best_keys, on_boxes
@@ -131,9 +131,10 @@ def fit(
     reading = read_tune(tune, number, voice=voice)
     trial = _trial(reading.tune, chords, tempo, dance)
     chorded, said = with_chords_from(reading.tune, chords, layout.all_chords)
+    taken = about_dance(reading.tune, dance)
     if trial.finds_chords and (all_boxes or best_key):
         said = (*said[:-1], _EACH_ITS_CHORDS)
-    say_notices((*reading.notices, *reading.tune.notices, *said), reading.name)
+    say_notices((*reading.notices, *reading.tune.notices, *taken, *said), reading.name)
     if all_boxes:
         _show(boxes_table(on_boxes(trial, _boxes(), costs)))
         return
@@ -186,20 +187,13 @@ def _show(lines: Iterator[str]) -> None:
 
 
 def _trial(tune: Tune, chords: ChordSource | None, tempo: str, dance: str) -> Trial:
-    named = _dance(dance)
+    named = typed.dance(dance)
     if not tempo:
         return Trial(tune, chords, named)
     asked = typed.tempo(tempo)
     if not isinstance(asked, Tempo):
         asked = asked.in_unit(line_of(tune, dance=named).tempo.unit)
     return Trial(tune, chords, named, asked)
-
-
-def _dance(name: str) -> Dance | None:
-    found = find_dance(name) if name else None
-    if name and found is None:
-        raise PracticeError(f"{name!r} is not a dance that is known here", "try reel, jig, waltz")
-    return found
 
 
 def _boxes() -> list[Layout]:

@@ -4,7 +4,7 @@ from collections.abc import Iterator, Sequence
 from itertools import chain
 from textwrap import wrap
 
-from backing.arranging.arrange import Manner, tune_dance
+from backing.cli.speech import dance_words
 from backing.music.tune import Jump, Tune
 from backing.render.chord_grid import GOES_ON, SAME, GridCell, GridPart, GridRow, chord_grid
 
@@ -35,9 +35,8 @@ class _Box:
 def grid_lines(tune: Tune, width: int) -> Iterator[str]:
     """The chord grid of a tune in lines of so many columns, as far as a bar goes into them."""
     parts = chord_grid(tune)
-    dance = tune_dance(tune, Manner())
     yield from wrap(tune.title, width)
-    kind = f"{dance.name if dance else tune.dance or 'no dance named'}, {tune.metre}, {tune.key}"
+    kind = f"{dance_words(tune)}, {tune.metre}, {tune.key}"
     yield from wrap(kind, width, initial_indent="  ", subsequent_indent="  ")
     sizes = _sizes(parts)
     most = max((width - _NUMBER - 2) // (sum(sizes) + 3), 1)

@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from backing.arranging.arrange import Manner, own_tempo, tune_dance
+from backing.arranging.arrange import Manner, own_tempo
 from backing.cli import typed
 from backing.cli.close_text import close_lines
 from backing.cli.music_text import MusicText
@@ -21,10 +21,11 @@ from backing.cli.options import (
     VoiceOption,
 )
 from backing.cli.printing import say_notices, show, window_width
-from backing.cli.speech import bars_a_minute, whose_tempo
+from backing.cli.speech import bars_a_minute, dance_words, whose_tempo
 from backing.files import read_tune
 from backing.harmony.keys import keys_of
 from backing.music.chord import Chord
+from backing.music.dance_found import about_dance
 from backing.music.pitch import Pitch
 from backing.music.tune import Section, Tune
 from backing.music.unfold import unfold
@@ -71,7 +72,8 @@ def look(
         lines = list(closer(reading.tune, find_bars(reading.tune, span), dance, width))
     show("\n".join(lines))
     _, keys = keys_of(reading.tune)
-    say_notices((*reading.notices, *reading.tune.notices, *keys), reading.name, most=1000)
+    found = about_dance(reading.tune, dance)
+    say_notices((*reading.notices, *reading.tune.notices, *keys, *found), reading.name, most=1000)
 
 
 def music(tune: Tune, dance: str, width: int) -> Iterator[str]:
@@ -119,9 +121,7 @@ def _wrapped(line: str, width: int) -> list[str]:
 
 
 def _kind(tune: Tune, dance: str) -> str:
-    found = tune_dance(tune, Manner(dance=dance))
-    name = found.name if found else (dance or tune.dance or "no dance named")
-    return f"{name}, {tune.metre}, {tune.key}"
+    return f"{dance_words(tune, dance)}, {tune.metre}, {tune.key}"
 
 
 def _tempo(tune: Tune, dance: str) -> str:

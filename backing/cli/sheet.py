@@ -3,6 +3,7 @@
 import sys
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
+from dataclasses import replace as with_changed
 from enum import StrEnum
 from pathlib import Path
 from typing import Annotated, NamedTuple
@@ -13,10 +14,12 @@ from backing.box.costs import PROFILES, USUAL, Costs
 from backing.box.handout import handout
 from backing.box.layout import Layout
 from backing.box.under_notes import with_buttons
+from backing.cli import typed
 from backing.cli.options import (
     BOX,
     FILE,
     WHAT,
+    DanceOption,
     ReplaceOption,
     TuneArgument,
     TuneNumber,
@@ -28,6 +31,7 @@ from backing.files import Reading, check_output, name_for, read_tune, save, tune
 from backing.files.boxes import load_box, load_costs
 from backing.files.marks import UNSEALED
 from backing.harmony.source import ChordSource, with_chords_from
+from backing.music.dance_found import about_dance
 from backing.music.tune import Tune
 from backing.parse.abc import TuneText, tune_of
 from backing.render.musicxml import render_musicxml
@@ -65,17 +69,20 @@ class _ForWhom(NamedTuple):
     chords: ChordSource | None
     same_key: bool
     grid: bool
+    dance: str
 
     def pages(self, tune: Tune) -> tuple[list[SheetPage], tuple[Notice, ...]]:
         """The pages of a tune, and what there is to say about its chords."""
+        tune = with_changed(tune, dance=self.dance or tune.dance)
+        taken = about_dance(tune)
         said: tuple[Notice, ...] = ()
         if self.boxes or self.grid or self.chords:
             only = self.boxes[0].all_chords if self.boxes else ()
             tune, said = with_chords_from(tune, self.chords, only)
         if not self.boxes:
-            return [SheetPage(tune)], said
+            return [SheetPage(tune)], (*taken, *said)
         made = handout(tune, self.boxes, self.costs, same_key=self.same_key)
-        return [SheetPage(*page) for page in made], said
+        return [SheetPage(*page) for page in made], (*taken, *said)
 
 
 def sheet(
@@ -157,6 +164,7 @@ def sheet(
     ] = Paper.A4,
     replace: ReplaceOption = False,
     number: TuneNumber = "",
+    dance: DanceOption = "",
     voice: VoiceOption = "",
 ) -> None:
     """Print a tune: notes, chords, and the buttons of a box; or a whole book of tunes.
@@ -169,12 +177,13 @@ def sheet(
 
       backing sheet examples/canal-book.abc --box D/G -o book.pdf
     """
+    typed.dance(dance)
     _check(box, only, same_key or air or fingers or hard or bool(profile))
     if output is not None:
         check_output(output, tune, _SUFFIXES, replace=replace)
     whom = _ForWhom(
         tuple(load_box(name.strip()) for name in box.split(",")) if box else (),
-        load_costs(profile or USUAL), chords, same_key, only is Only.GRID,
+        load_costs(profile or USUAL), chords, same_key, only is Only.GRID, dance,
     )  # fmt: skip
     say_notices(whom.costs.notices)
     kind = {Only.BUTTONS: "strip", Only.GRID: "grid"}.get(only or Only.NOTES, "staff")

@@ -1,10 +1,12 @@
 """Tempi and times in words, as the commands say them."""
 
 from backing.arranging.arrange import Manner, own_tempo, tune_dance
+from backing.music.dance import dance_of
 from backing.music.metre import Metre
+from backing.music.played import dance_for
 from backing.music.tempo import Tempo, decimal
 from backing.music.tune import Tune
-from backing.wording import count
+from backing.wording import count, with_article
 
 
 def bars_a_minute(tempo: Tempo, metre: Metre) -> str:
@@ -20,8 +22,18 @@ def whose_tempo(tune: Tune, manner: Manner) -> str:
     if tune.tempo:
         return "the tune's own"
     if dance and str(tune.metre) in dance.bars:
-        return f"usual for a {dance.name}"
+        return f"usual for {with_article(dance.name)}"
     return "usual in free metre" if tune.metre.free else f"usual in {tune.metre}"
+
+
+def dance_words(tune: Tune, named: str = "") -> str:
+    """The dance that a tune is played as; `named` is what a player names."""
+    told = named or tune.dance
+    found = dance_for(tune, named)
+    if found is None:
+        return told or "no dance named"
+    unknown = told and dance_of(told, tune.metre) is None
+    return f"{told} (as a {found.name})" if unknown else found.name
 
 
 def per_cent(tempo: Tempo, own: Tempo) -> str:

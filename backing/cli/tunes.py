@@ -10,6 +10,7 @@ from backing.cli.printing import say, show
 from backing.errors import BackingError
 from backing.files import read_book
 from backing.music.dance import find_dance
+from backing.music.dance_found import dance_in_title
 from backing.parse.abc import (
     Head,
     TuneText,
@@ -49,7 +50,7 @@ def tunes(
         head = read_head(tune)
         if not has_in_title(tune, text):
             continue
-        if dance and not _is_dance(head, dance):
+        if dance and not _is_dance(head, tune.title, dance):
             continue
         if wanted_key is not None and head.key != wanted_key:
             continue
@@ -63,10 +64,12 @@ def tunes(
     say(f"{len(rows)} of {count(len(found), 'tune')}")
 
 
-def _is_dance(head: Head, wanted: str) -> bool:
-    """True where both words mean the same dance, or the one holds the other."""
+def _is_dance(head: Head, title: str, wanted: str) -> bool:
+    """True where both words mean the same dance, or the one holds the other; where none is
+    told the title may name it."""
     asked, given = find_dance(wanted), find_dance(head.dance)
-    same = asked is not None and given is not None and asked.name == given.name
+    name = given.name if given else None if head.dance else dance_in_title(title)
+    same = asked is not None and asked.name == name
     return same or wanted.lower() in head.dance.lower()
 
 

@@ -11,9 +11,10 @@ from fractions import Fraction
 from backing.arranging.arrangement import Role
 from backing.arranging.faces import StyleTurns
 from backing.arranging.style import Style
-from backing.errors import UsageError, did_you_mean
+from backing.errors import PracticeError, UsageError, did_you_mean
 from backing.harmony.setting import BarChords
 from backing.music.chord import Chord, parse_chord
+from backing.music.dance import Dance, find_dance
 from backing.music.key import Key, parse_key
 from backing.music.tempo import FeltBeats, Tempo, parse_tempo
 from backing.practice.devices import rungs
@@ -269,3 +270,11 @@ def _number(text: str) -> Fraction | None:
     """A number as people write it, with a point or a comma."""
     match = re.match(_NUMBER, text)
     return Fraction(f"{match[1]}.{match[2] or 0}") if match else None
+
+
+def dance(name: str) -> Dance | None:
+    """The dance of this name, None for none.  Raises PracticeError where it is not known."""
+    found = find_dance(name) if name else None
+    if name and found is None:
+        raise PracticeError(f"{name!r} is not a dance that is known here", "try reel, jig, waltz")
+    return found

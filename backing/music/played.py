@@ -13,6 +13,7 @@ from typing import NamedTuple
 
 from backing.music.chord import Chord
 from backing.music.dance import Dance, dance_of, felt, usual_tempo
+from backing.music.dance_found import found_dance
 from backing.music.key import Key
 from backing.music.metre import Metre
 from backing.music.swing import Placement, Swing, swing_of, swung
@@ -211,8 +212,13 @@ def as_played(tune: Tune, dance: str = "", swing: Fraction | None = None) -> Pla
 
 
 def dance_for(tune: Tune, named: str = "") -> Dance | None:
-    """The dance that a player names, else the one that the tune names."""
-    return dance_of(named or tune.dance, tune.metre)
+    """The dance that a player names, else the one that the tune tells, else the one that its
+    title or its rhythm does."""
+    told = dance_of(named or tune.dance, tune.metre)
+    if told or named:
+        return told
+    found = found_dance(tune)
+    return found.dance if found else None
 
 
 def tempo_for(tune: Tune, dance: Dance | None) -> Tempo:

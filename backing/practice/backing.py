@@ -12,6 +12,7 @@ from backing.arranging.style import Style, fallback_notices
 from backing.arranging.usual import usual_style
 from backing.errors import Notice, PracticeError
 from backing.harmony.source import ChordSource, with_chords_from
+from backing.music.dance_found import about_dance
 from backing.music.swing import eased, swing_of, swing_unit
 from backing.music.tune import Tune
 from backing.practice.asked import Asked
@@ -86,7 +87,9 @@ def make_backing(tune: Tune, asked: Asked) -> Backing:
     found = _on_box(chorded, wanted.first, asked)
     faces = arrange_faces(chorded, wanted, asked.manner, side=found.side if found else None)
     arrangement = faces()
+    dance = tune_dance(tune, manner)
     notices = (
+        *about_dance(tune, manner.dance),
         *(asked.costs.notices if asked.costs else ()),
         *said,
         *(notice for style in wanted.all for notice in style.notices),
@@ -100,7 +103,7 @@ def make_backing(tune: Tune, asked: Asked) -> Backing:
         *_about_swing(tune, manner, arrangement),
     )
     return Backing(
-        replace(chorded, dance=manner.dance or chorded.dance),
+        replace(chorded, dance=manner.dance or chorded.dance or (dance.name if dance else "")),
         wanted,
         manner,
         faces,

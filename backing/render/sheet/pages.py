@@ -4,8 +4,7 @@ from collections.abc import Iterator, Mapping
 from itertools import groupby
 from typing import Any, NamedTuple
 
-from backing.music.dance import dance_of
-from backing.music.played import tempo_for
+from backing.music.played import dance_for, tempo_for
 from backing.music.tempo import Tempo, decimal
 from backing.music.tune import Tune
 from backing.render.musicxml.elements import beat_unit
@@ -35,7 +34,7 @@ def lay_page(page: SheetPage, look: SheetLook, name: str) -> LaidPage:
     """A page laid out; `name` is what the names of its drawings begin with."""
     tune, found = page.tune, page.fit
     drawings: dict[str, str] = {}
-    tempo = tempo_for(tune, dance_of(tune.dance, tune.metre))
+    tempo = tempo_for(tune, dance_for(tune))
     data: dict[str, Any] = {
         "kind": look.kind,
         "mark": "",

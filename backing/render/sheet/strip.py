@@ -13,7 +13,8 @@ from typing import Any, NamedTuple
 from backing.box.fit import Fit
 from backing.box.left_signs import LeftSign, left_signs
 from backing.box.under_notes import UnderNote, under_notes
-from backing.music.dance import dance_of, felt
+from backing.music.dance import Dance, felt
+from backing.music.played import dance_for
 from backing.music.tune import Bar, Tune
 from backing.render.sheet.boxes import printed_chord
 from backing.render.sheet.breaks import bar_widths, line_starts
@@ -54,6 +55,7 @@ class _StripBar(NamedTuple):
 def strip_rows(tune: Tune, found: Fit, look: SheetLook) -> list[list[dict[str, Any]]]:
     """The bars of a tune, line by line.  A bar that is wider than a line is cut."""
     usual = _BAR_LARGE if look.large else _BAR
+    dance = dance_for(tune)
     room = look.width * SheetLook().text / look.text - _NAMES
     bars = _bars(tune, found, pieces_of_bars(tune, {}))
     widths = [_width(bar, usual) for bar in bars]
@@ -67,7 +69,10 @@ def strip_rows(tune: Tune, found: Fit, look: SheetLook) -> list[list[dict[str, A
     for start, stop in zip(starts, [*starts[1:], len(bars)], strict=True):
         total = max(sum(widths[start:stop]), _SPREAD * room)
         rows.append(
-            [_data(tune, index, bars[index], widths[index] / total) for index in range(start, stop)]
+            [
+                _data(tune, index, bars[index], widths[index] / total, dance)
+                for index in range(start, stop)
+            ]
         )
     return rows
 
@@ -140,7 +145,9 @@ def _wide(text: str, letter: float) -> float:
 # -- what stands there ---------------------------------------------------------------------
 
 
-def _data(tune: Tune, index: int, strip: _StripBar, width: float) -> dict[str, Any]:
+def _data(
+    tune: Tune, index: int, strip: _StripBar, width: float, dance: Dance | None
+) -> dict[str, Any]:
     bar, piece = strip.bar, strip.piece
     opens = index == 0 or tune.bars[index - 1].section != bar.section
     length = bar.length or Fraction(1)
@@ -151,7 +158,7 @@ def _data(tune: Tune, index: int, strip: _StripBar, width: float) -> dict[str, A
         "width": width,
         "opens": bar.opens_repeat > 0,
         "close": _close(bar) if piece.last else "cut",
-        "beats": [float(beat / length) for beat in _beats(tune, bar)],
+        "beats": [float(beat / length) for beat in _beats(bar, dance)],
         "chords": list(_chords(bar, strip.left, length)),
         "notes": [
             {
@@ -182,8 +189,8 @@ def _close(bar: Bar) -> str:
     return {"|]": "end", "||": "double"}.get(bar.close, "")
 
 
-def _beats(tune: Tune, bar: Bar) -> Iterator[Fraction]:
-    metre = felt(bar.metre, dance_of(tune.dance, bar.metre))
+def _beats(bar: Bar, dance: Dance | None) -> Iterator[Fraction]:
+    metre = felt(bar.metre, dance)
     for onset in metre.beat_onsets():
         if bar.begins <= onset < bar.begins + bar.length:
             yield onset - bar.begins
