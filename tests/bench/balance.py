@@ -25,7 +25,7 @@ from backing.render.mix import reed_blocks
 EXAMPLES = Path(__file__).parent.parent.parent / "examples"
 RATE = 48000
 ROLES = (Role.MELODY, Role.BASS, Role.CHORDS, Role.CLICK)
-POLKA, REEL, HALVES = "herrings-at-the-quay-steps", "ice-on-the-long-pound", "forty-sacks-of-coal"
+POLKA, REEL, HALVES = "herrings-at-the-quay-steps", "ice-on-the-tiller", "forty-sacks-of-coal"
 JIG, SLIP, WALTZ = "the-lock-keepers-kettle", "mist-on-the-bottom-lock", "the-lamplighters-round"
 MARCH, HORNPIPE = "the-ice-boat-march", "the-towpath-mare"
 #: The tunes that a style is made for; of airs, morris dances, bourrées

@@ -92,7 +92,7 @@ def test_a_tune_of_a_book(cli, tmp_path):
     out = tmp_path / "buttons.abc"
     cli("fit", EXAMPLES / "canal-book.abc", "--tune", "2", "--buttons", "-o", out)
     text = out.read_text(encoding="utf-8")
-    assert text.startswith("%abc-2.1\nO:The Long Pound canal\n")
+    assert text.startswith("%abc-2.1\nO:The Reedmace canal\n")
     assert text.count("X:") == 1
     assert has_buttons(read_tune(out).tune)
 

@@ -16,7 +16,7 @@ def test_one_bar_of_the_text(cli):
     result = cli("chords", KETTLE, "--set", "3: Em A7")
     text = KETTLE.read_text(encoding="utf-8")
     assert (result.code, result.err) == (0, "")
-    assert result.out == text.replace('"G"GBd "D"FAd', '"Em"GBd "A7"FAd')
+    assert result.out == text.replace('"G"GAB "D"d2A', '"Em"GAB "A7"d2A')
 
 
 def test_several_bars(cli, tmp_path):

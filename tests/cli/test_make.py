@@ -68,7 +68,7 @@ def test_one_line_on_stderr_says_what_was_made(cli, tmp_path):
     ("example", "unit", "count_in"),
     [
         ("the-lock-keepers-kettle", "3/8", "2 bars"),
-        ("ice-on-the-long-pound", "1/2", "2 bars"),
+        ("ice-on-the-tiller", "1/2", "2 bars"),
         ("forty-sacks-of-coal", "1/4", "2 bars"),
         ("the-lamplighters-round", "1/4", "2 bars"),
         ("the-winding-hole", "1/2", "1 bar"),

@@ -45,7 +45,7 @@ def bench():
         ("herrings-at-the-quay-steps", "polka"),
         ("mist-on-the-bottom-lock", "jig"),
         ("the-lamplighters-round", "waltz"),
-        ("ice-on-the-long-pound", "alternating"),
+        ("ice-on-the-tiller", "alternating"),
     ],
 )
 def test_the_tracks_of_a_file_lie_in_order(cli, tmp_path, tune, style):
