@@ -2,7 +2,7 @@
 
 from itertools import takewhile
 from pathlib import Path
-from typing import Annotated
+from typing import Annotated, NamedTuple
 
 import typer
 
@@ -17,6 +17,7 @@ from backing.cli.wish import Wish, takes_a_wish
 from backing.errors import FileError, UsageError
 from backing.files import check_output, name_for, save
 from backing.files.codecs import AUDIO_SUFFIXES, check_audio, check_length
+from backing.files.toml_files import is_toml
 from backing.music.tune import Tune
 from backing.practice.backing import Backing, performance_of, seamless_of
 from backing.practice.ends import LEAD_IN_BARS
@@ -110,27 +111,28 @@ def make(
     if seamless and wish.count_in not in ("", "0"):
         raise UsageError("--seamless has no count-in", "give it without --count-in")
     a4, tremolo = a4_of(wish), tremolo_of(wish)
-    reading, backing = build(tune, wish)
-    performance = seamless_of(backing) if seamless else performance_of(backing)
+    made = _from_practice(tune, wish, a4=a4) if is_toml(tune.name) else None
+    if made and seamless:
+        raise UsageError("a practice has no loop without a seam", "give it without --seamless")
+    made = made or _from_tune(tune, wish, seamless=seamless, a4=a4)
+    performance, titled, said = made.performance, made.titled, made.said
     _warn(
         performance,
         tremolo=tremolo if wish.tremolo else 0.0,
         audible=audible,
         reeds=audible and not sound_font,
     )
-    titled = _titled(reading.tune, backing, performance)
     if output is None:
         output = Path(name_for(performance.title, titled, suffix))
         check_output(output, tune, _SUFFIXES, replace=replace)
     if audible:
         check_length(output, performance.seconds, rate)
-    said = _said(reading.tune, backing, performance, wish, seamless=seamless, a4=a4)
     if audible:
         from backing.cli.sound import SoundChoice, write_sound
 
         sound = SoundChoice(rate, sound_font, seamless, a4, tremolo)
         title = ", ".join([performance.title, *titled])
-        size = write_sound(output, performance, backing.tune, sound, title, said, replace=replace)
+        size = write_sound(output, performance, made.tune, sound, title, said, replace=replace)
         said.append(size)
     else:
         from backing.render.midi import render_midi
@@ -138,6 +140,45 @@ def make(
         data = render_midi(performance, single_track=single_track, a4=a4)
         save(output, data, replace=replace)
     say(f"made {output}: {', '.join([performance.title, *said])}")
+    for line in made.steps:
+        say(f"  {line}")
+
+
+class _Made(NamedTuple):
+    """What was made: all that sounds, of which tune, what its file's name tells, and what is
+    said of it; of a practice its steps, a line each."""
+
+    performance: Performance
+    tune: Tune
+    titled: tuple[str, ...]
+    said: list[str]
+    steps: tuple[str, ...] = ()
+
+
+def _from_tune(path: Path, wish: Wish, *, seamless: bool, a4: float) -> _Made:
+    reading, backing = build(path, wish)
+    performance = seamless_of(backing) if seamless else performance_of(backing)
+    titled = _titled(reading.tune, backing, performance)
+    said = _said(reading.tune, backing, performance, wish, seamless=seamless, a4=a4)
+    return _Made(performance, backing.tune, titled, said)
+
+
+def _from_practice(path: Path, wish: Wish, *, a4: float) -> _Made:
+    from backing.cli.practice_making import practice_at
+    from backing.cli.practice_text import steps_text
+    from backing.practice.practice import course_of, performance_of_practice
+
+    practice = practice_at(path, wish)
+    performance = performance_of_practice(practice)
+    rests = sum(1 for step in practice.plan.steps if step.rest)
+    said = [
+        count(len(practice.plan.steps) - rests, "step"),
+        *(["rests left out"] if rests else []),
+        *([f"A = {a4:g} Hz"] if a4 != A4 else []),
+        lasting(performance.seconds),
+    ]
+    steps = tuple(steps_text(practice, course_of(practice)))
+    return _Made(performance, practice.first.tune, (), said, steps)
 
 
 def _usual_suffix(seamless: bool, single_track: bool) -> str:

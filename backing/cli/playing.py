@@ -12,9 +12,10 @@ from backing.cli.display import Screen, key_table
 from backing.cli.printing import warn
 from backing.cli.signals import ended_by_signals
 from backing.cli.speech import speed_words
+from backing.cli.step_text import devices_text
 from backing.cli.wish import Wish
 from backing.files.reading import file_name
-from backing.files.toml_files import toml_text
+from backing.files.toml_files import is_toml, toml_text
 from backing.live.actions import Action
 from backing.live.clock import Clock, punctual
 from backing.live.controls import (
@@ -31,8 +32,9 @@ from backing.live.player import Player
 from backing.live.port import Port
 from backing.music.tune import Tune
 from backing.practice.backing import Backing
-from backing.practice.course import Course
 from backing.practice.performance import levelled
+from backing.practice.practice import course_of, practice_of
+from backing.wording import count
 
 
 def play_along(
@@ -48,14 +50,22 @@ def play_along(
     """Play a tune until it is over or ended; every note is ended, however that comes."""
     known = _steered_by(controls) if controls else CONTROLS
     a4, tremolo = a4_of(wish), tremolo_of(wish)
-    reading, backing = build(tune, wish)
-    step = backing.plan.steps[0]
+    if is_toml(tune.name):
+        from backing.cli.practice_making import practice_at
+
+        practice = practice_at(tune, wish)
+        said = f"{practice.title}, {count(len(practice.plan.steps), 'step')}"
+    else:
+        reading, backing = build(tune, wish)
+        practice, said = practice_of(backing), _first_words(reading.tune, backing, wish)
+    backing = practice.first
+    steps = practice.plan.steps
     if wish.tremolo and tremolo and (port or virtual):
         warn(TREMOLO_IDLE)
     tracks = (*backing.arrangement.tracks, make_track(Role.CLICK, ()))
-    if step.muted >= {track.role for track in tracks}:
+    if all(step.muted >= {track.role for track in tracks} for step in steps):
         warn("everything is muted: only the count-in sounds", "keys 1 to 4 let tracks sound")
-    course = Course(backing.faces, backing.tune, backing.plan, endless=not wish.times)
+    course = course_of(practice, endless=not (is_toml(tune.name) or wish.times))
     inbox: SimpleQueue[Action] = SimpleQueue()
     with ExitStack() as stack:
         # Ctrl-Z is not heeded: a program that stands still leaves its notes sounding.
@@ -73,9 +83,8 @@ def play_along(
             heard = open_input(pedal, lambda message: hear(pedals.heard(message)))
             stack.callback(heard.close)
         keys = stack.enter_context(listening(lambda key: hear(known.keys.get(key))))
-        screen.tell(
-            _start(reading.tune, backing, hand_words(backing, wish), course, out, keys=keys)
-        )
+        how = "? shows the keys" if keys else "Ctrl-C ends it"
+        screen.tell(f"playing {practice.title} to {out.name}: {said}; {how}")
         player = Player(
             course,
             out,
@@ -119,12 +128,9 @@ def _hearer(
     return hear
 
 
-def _start(
-    tune: Tune, backing: Backing, hand: str, course: Course, port: Port, *, keys: bool
-) -> str:
-    """What is said at the start."""
-    first = course.start
-    metre = first.frame[0].metre
-    tempo = speed_words(tune, first.tempo, metre, backing.manner)
-    how = "? shows the keys" if keys else "Ctrl-C ends it"
-    return f"playing {backing.arrangement.title} to {port.name}: {hand}, {tempo}; {how}"
+def _first_words(tune: Tune, backing: Backing, wish: Wish) -> str:
+    """What is played of a tune alone, in words."""
+    first = course_of(practice_of(backing)).start
+    tempo = speed_words(tune, first.tempo, first.frame[0].metre, backing.manner)
+    changes = devices_text(backing.plan.steps[-1], backing.tune)
+    return ", ".join([hand_words(backing, wish), tempo, *changes])

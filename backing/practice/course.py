@@ -303,7 +303,7 @@ class Course:
             frame=laid.frame,
             sounding=laid.sounding,
             tempo=self._tempo(target, turn.time),
-            factor=self._factor(target.step, turn.time),
+            factor=self.factor(target.step, turn.time),
             muted=muted | {Role.MELODY} if turn.kind is Kind.ECHO else muted,
             span=target.span,
             click=step.click,
@@ -374,9 +374,9 @@ class Course:
         """The tempo at a target, as its step scales it at a time through."""
         found = self.round(target)
         own = found.piece.tempo_at(found.frame[target.bar].onset)
-        return own.scaled(self._factor(target.step, time))
+        return own.scaled(self.factor(target.step, time))
 
-    def _factor(self, step: int, time: int) -> Fraction:
+    def factor(self, step: int, time: int) -> Fraction:
         """How a step scales the tune's own tempo at a time through."""
         lap, laps = self.lap(step, time), self.laps[step]
         return self._factors[step][laps.tempos.index(lap.tempo)]

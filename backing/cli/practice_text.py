@@ -1,0 +1,50 @@
+"""The steps of a practice in words."""
+
+from collections.abc import Iterator
+
+from backing.cli.speech import per_cent
+from backing.cli.step_text import devices_text, manner_text, passage_text
+from backing.practice.course import Course
+from backing.practice.plan import Step
+from backing.practice.practice import Practice, seconds_of
+from backing.wording import count, listed
+
+
+def steps_text(practice: Practice, course: Course) -> Iterator[str]:
+    """A line for each step: what for, what is played, how fast, how often, how long."""
+    for number, step in enumerate(practice.plan.steps, start=1):
+        name = f"{step.name}: " if step.name else ""
+        yield f"{number}. {name}{', '.join(_step(practice, course, number - 1, step))}"
+
+
+def _step(practice: Practice, course: Course, at: int, step: Step) -> Iterator[str]:
+    if step.rest:
+        yield f"rest, {minutes(step.rest)}"
+        return
+    if len(practice.backings) > 1:
+        yield practice.backings[step.piece].tune.title
+    yield passage_text(step.span) or "the whole tune"
+    if not step.ladder:
+        first = course.asked(at)
+        own = course.round(first).piece.tempo_at(course.round(first).frame[0].onset)
+        yield per_cent(own.scaled(course.factor(at, 1)), own)
+    times = course.times(at)
+    yield "once" if times == 1 else f"{times} times"
+    yield from devices_text(step, practice.backings[step.piece].tune)
+    yield from manner_text(step)
+    if step.muted:
+        yield f"without {listed(sorted(step.muted))}"
+    yield minutes(float(seconds_of(course, at)))
+
+
+def minutes(seconds: float) -> str:
+    """How long, roughly.
+
+    >>> minutes(40), minutes(90), minutes(200)
+    ('40 seconds', '1½ minutes', '3½ minutes')
+    """
+    if seconds < 55:
+        return count(max(5, round(seconds / 5) * 5), "second")
+    halves = round(seconds / 30)
+    whole, half = divmod(halves, 2)
+    return f"{whole}{'½' if half else ''} {'minute' if halves == 2 else 'minutes'}"
