@@ -68,7 +68,7 @@ if TYPE_CHECKING:
     from backing.practice.backing import Backing, make_backing, performance_of, seamless_of
     from backing.practice.passages import Bars, Join, OneSection, Whole
     from backing.practice.performance import Performance, perform, perform_seamless
-    from backing.practice.plan import Click, Close, Grow, LeadIn, Plan, Step
+    from backing.practice.plan import Click, Close, Ears, Grow, LeadIn, Plan, Step
     from backing.render.abc import render_abc
     from backing.render.midi import render_midi
     from backing.render.musicxml import render_musicxml
@@ -128,7 +128,7 @@ _HOMES = {
     "backing.practice.backing": ("Backing", "make_backing", "performance_of", "seamless_of"),
     "backing.practice.performance": ("Performance", "perform", "perform_seamless"),
     "backing.practice.passages": ("Bars", "Join", "OneSection", "Whole"),
-    "backing.practice.plan": ("Click", "Close", "Grow", "LeadIn", "Plan", "Step"),
+    "backing.practice.plan": ("Click", "Close", "Ears", "Grow", "LeadIn", "Plan", "Step"),
     "backing.render.abc": ("render_abc",),
     "backing.render.midi": ("render_midi",),
     "backing.render.musicxml": ("render_musicxml",),
@@ -147,6 +147,7 @@ __all__ = [
     "Click",
     "Close",
     "Costs",
+    "Ears",
     "Faces",
     "FeltBeats",
     "FileError",

@@ -63,6 +63,7 @@ def step_of(wish: Wish) -> Step:
         less_help=wish.less_help,
         hands=wish.left_hand_stages,
         edges=wish.edges,
+        ears=wish.ears,
     )
 
 
@@ -89,6 +90,8 @@ def asked_for(wish: Wish) -> Asked:
     if wish.profile and not wish.box:
         raise UsageError("--profile says how a box is fingered", "name it too: --box D/G")
     step = step_of(wish)
+    if wish.changes and not wish.then:
+        raise UsageError("--changes are those of a set", "say which tune follows: --then FILE")
     if wish.once_to_yourself and not isinstance(step.span, Whole):
         raise UsageError("--once-to-yourself is for the whole tune", "leave --bars and --part out")
     box, costs = _box(wish)

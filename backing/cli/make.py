@@ -111,7 +111,8 @@ def make(
     if seamless and wish.count_in not in ("", "0"):
         raise UsageError("--seamless has no count-in", "give it without --count-in")
     a4, tremolo = a4_of(wish), tremolo_of(wish)
-    made = _from_practice(tune, wish, a4=a4) if is_toml(tune.name) else None
+    whole = is_toml(tune.name) or wish.then
+    made = _from_practice(tune, wish, a4=a4) if whole else None
     if made and seamless:
         raise UsageError("a practice has no loop without a seam", "give it without --seamless")
     made = made or _from_tune(tune, wish, seamless=seamless, a4=a4)
@@ -164,11 +165,11 @@ def _from_tune(path: Path, wish: Wish, *, seamless: bool, a4: float) -> _Made:
 
 
 def _from_practice(path: Path, wish: Wish, *, a4: float) -> _Made:
-    from backing.cli.practice_making import practice_at
+    from backing.cli.practice_making import practice_at, practice_in_a_set
     from backing.cli.practice_text import steps_text
     from backing.practice.practice import course_of, performance_of_practice
 
-    practice = practice_at(path, wish)
+    practice = practice_in_a_set(path, wish) if wish.then else practice_at(path, wish)
     performance = performance_of_practice(practice)
     rests = sum(1 for step in practice.plan.steps if step.rest)
     said = [

@@ -50,10 +50,10 @@ def play_along(
     """Play a tune until it is over or ended; every note is ended, however that comes."""
     known = _steered_by(controls) if controls else CONTROLS
     a4, tremolo = a4_of(wish), tremolo_of(wish)
-    if is_toml(tune.name):
-        from backing.cli.practice_making import practice_at
+    if is_toml(tune.name) or wish.then:
+        from backing.cli.practice_making import practice_at, practice_in_a_set
 
-        practice = practice_at(tune, wish)
+        practice = practice_in_a_set(tune, wish) if wish.then else practice_at(tune, wish)
         said = f"{practice.title}, {count(len(practice.plan.steps), 'step')}"
     else:
         reading, backing = build(tune, wish)
@@ -65,7 +65,7 @@ def play_along(
     tracks = (*backing.arrangement.tracks, make_track(Role.CLICK, ()))
     if all(step.muted >= {track.role for track in tracks} for step in steps):
         warn("everything is muted: only the count-in sounds", "keys 1 to 4 let tracks sound")
-    course = course_of(practice, endless=not (is_toml(tune.name) or wish.times))
+    course = course_of(practice, endless=not (is_toml(tune.name) or wish.then or wish.times))
     inbox: SimpleQueue[Action] = SimpleQueue()
     with ExitStack() as stack:
         # Ctrl-Z is not heeded: a program that stands still leaves its notes sounding.

@@ -42,7 +42,9 @@ PRACTICE_FILE = FileKind(
     pattern="keys are the options of 'backing make' without their hyphens: bars, percent, times",
     items={"step": "step"},
 )
-_OPTIONS = {name.replace("_", "-"): name for name in Wish._fields if name != "number"}
+#: A set is written as steps.
+_NOT_HERE = ("number", "then", "changes")
+_OPTIONS = {name.replace("_", "-"): name for name in Wish._fields if name not in _NOT_HERE}
 #: Those that are for the whole practice.
 _FOR_ALL = ("a4", "tremolo", "balance")
 _HEAD = ("practice", "tune", "number", "step", *_OPTIONS)

@@ -1,10 +1,11 @@
 """A practice made from its file: tunes read, a backing for each way that one is wanted, the steps
 put into one plan."""
 
+from itertools import pairwise
 from pathlib import Path
 from typing import Any, NamedTuple
 
-from backing.cli.asking import asked_for, in_key, step_of
+from backing.cli.asking import asked_for, build, in_key, step_of
 from backing.cli.practice_file import PRACTICE_FILE, PracticeReader, WantedStep, in_file
 from backing.cli.printing import say_notices
 from backing.cli.wish import Wish
@@ -46,6 +47,39 @@ def read_practice(path: Path) -> PracticeRead:
     return PracticeRead(
         practice, steps[0].wish, tuple(maker.readings.values()), tuple(maker.notices)
     )
+
+
+def practice_in_a_set(path: Path, wish: Wish) -> Practice:
+    """A tune and those that follow it at once, or only the changes between them.
+
+    Raises UsageError where something does not go with a set.
+    """
+    if wish.bars or wish.part or wish.join or wish.once_to_yourself:
+        raise UsageError(
+            "a set is of whole tunes", "leave --bars, --part, --join, --once-to-yourself out"
+        )
+    alone = wish._replace(then=None, changes=False, number="")
+    backings = []
+    for at, name in enumerate([str(path), *(wish.then or ())]):
+        file, _, number = name.rpartition("#") if at and "#" in name else (name, "", "")
+        asked = alone._replace(number=number or ("" if at else wish.number))
+        backings.append(build(Path(file), asked)[1])
+    steps = [each.plan.steps[-1]._replace(piece=at) for at, each in enumerate(backings)]
+    if wish.changes:
+        times = int(wish.times) if wish.times.isdigit() else _CHANGE_TIMES
+        steps = [
+            step
+            for (before, one), (after, _) in pairwise(zip(steps, backings, strict=True))
+            for step in change_between(before, after, _last_bar(one.tune), times=times)
+        ]
+    else:
+        steps = in_a_set(steps)
+    title = ", then ".join(backing.arrangement.title for backing in backings)
+    return Practice(title, tuple(backings), Plan(tuple(steps)))
+
+
+def _last_bar(tune: Tune) -> int:
+    return max(bar.number for bar in tune.bars)
 
 
 def practice_at(path: Path, wish: Wish) -> Practice:
@@ -144,7 +178,7 @@ class _PracticeMaker:
                 times = times or laps_of(asked, tune).rounds
             step = asked._replace(piece=numbers[piece], times=times)
             if wanted.change and before:
-                last = max(bar.number for bar in before[1].bars)
+                last = _last_bar(before[1])
                 found += change_between(before[0], step, last, times=times or _CHANGE_TIMES)
             else:
                 steps = [step]
@@ -169,7 +203,7 @@ def _table(data: dict[str, Any], path: KeyPath) -> dict[str, Any]:
 _OF_THE_STEP = (
     "bars", "part", "ending", "join", "edges", "mute", "percent", "tempo", "times", "lead_in",
     "close", "pickup", "count_in", "click", "step", "beyond", "down", "echo", "gap", "grow",
-    "less_help", "left_hand_stages", "every",
+    "less_help", "left_hand_stages", "every", "ears",
 )  # fmt: skip
 
 

@@ -6,7 +6,7 @@ from backing.music.tempo import decimal
 from backing.music.tune import Tune
 from backing.practice.devices import laps_of
 from backing.practice.passages import Bars, Join, OneSection, Passage
-from backing.practice.plan import Click, Close, Grow, LeadIn, Step
+from backing.practice.plan import Click, Close, Ears, Grow, LeadIn, Step
 from backing.wording import count
 
 _LED = {
@@ -60,6 +60,8 @@ def devices_text(step: Step, tune: Tune) -> Iterator[str]:
         yield "with what leads in and the first note after"
     if step.echo:
         yield "each round again without the melody"
+    if step.ears in (Ears.LEFT, Ears.RIGHT):
+        yield f"the tune in the {step.ears} ear, the left hand in the other"
     if step.gap:
         yield f"{count(step.gap, 'bar')} of clicks between rounds"
 

@@ -24,7 +24,7 @@ from backing.cli.options import (
     VoiceOption,
 )
 from backing.harmony.source import ChordSource
-from backing.practice.plan import Click, Close, Grow, LeadIn
+from backing.practice.plan import Click, Close, Ears, Grow, LeadIn
 
 if TYPE_CHECKING:
     pass
@@ -91,6 +91,24 @@ class Wish(NamedTuple):
             SPEED, "Felt beats a minute: 60, or 3/8=60 to name the note that beats.", metavar="60"
         ),
     ] = ""
+    then: Annotated[
+        list[str] | None,
+        _option(
+            PRACTISING,
+            "A set: go on with this tune at once, each so many --times; a tune of a book by its "
+            "number: book.abc#3. Several times for more tunes.",
+            metavar="FILE",
+        ),
+    ] = None
+    changes: Annotated[
+        bool,
+        _option(
+            PRACTISING,
+            "With --then: only the changes, the last two bars of one tune and the first two of "
+            "the next, four times or --times.",
+            "--changes",
+        ),
+    ] = False
     times: Annotated[
         str,
         _option(
@@ -202,6 +220,13 @@ class Wish(NamedTuple):
             "--left-hand-stages",
         ),
     ] = False
+    ears: Annotated[
+        Ears | None,
+        _option(
+            PRACTISING,
+            "left, right: the tune in that ear, the left hand in the other; for headphones.",
+        ),
+    ] = None
     every: Annotated[
         str,
         _option(

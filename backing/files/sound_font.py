@@ -18,7 +18,7 @@ from backing.arranging.arrangement import Track
 from backing.errors import FileError, reason
 from backing.practice.performance import Performance
 from backing.render.blocks import Block, Wave
-from backing.render.channels import channel_setup
+from backing.render.channels import PAN, channel_setup, pan_of
 from backing.render.presses import ROLE_ORDER, Seconds, key_presses, ticks
 from backing.render.tuning import A4, check_a4
 
@@ -50,7 +50,8 @@ _SILENT = ctypes.CFUNCTYPE(None, ctypes.c_int, ctypes.c_char_p, ctypes.c_void_p)
 
 
 class _Message(NamedTuple):
-    """A key that goes up or down at a piece; in the order in which they are sent."""
+    """A key that goes up or down at a piece, in the order in which they are sent; with `pan` the
+    channel sounds so far left or right as `velocity` says."""
 
     piece: int
     down: bool
@@ -58,6 +59,7 @@ class _Message(NamedTuple):
     channel: int
     key: int
     velocity: int
+    pan: bool = False
 
 
 def check_sound_font(path: Path, rate: int) -> None:
@@ -130,6 +132,9 @@ def _messages(tracks: Iterable[Track], performance: Performance, rate: int) -> l
             up = max(_pieces(seconds.at(stop) - zero, rate), down + 1)
             found.append(_Message(down, True, order, channel, key, velocity))
             found.append(_Message(up, False, order, channel, key, 0))
+        for at, ears in performance.ears:
+            piece = _pieces(seconds.at(ticks(at)) - zero, rate)
+            found.append(_Message(piece, False, -1, channel, 0, pan_of(track.role, ears), True))
     return sorted(found)
 
 
@@ -191,7 +196,9 @@ class _Synth:
 
     def _send(self, messages: Iterable[_Message]) -> None:
         for message in messages:
-            if message.down:
+            if message.pan:
+                self._synth.cc(message.channel, PAN, message.velocity)
+            elif message.down:
                 self._synth.noteon(message.channel, message.key, message.velocity)
             else:
                 self._synth.noteoff(message.channel, message.key)

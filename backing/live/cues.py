@@ -10,10 +10,13 @@ from fractions import Fraction
 from itertools import count, islice, takewhile
 from typing import NamedTuple
 
-from backing.arranging.arrangement import Event, MappedBar, Role
+from backing.arranging.arrangement import CHANNELS, Event, MappedBar, Role
 from backing.arranging.breathing import BellowsSpan
+from backing.live import wire
 from backing.practice.clicks import clicks
+from backing.practice.plan import Ears
 from backing.practice.stretch import Kind, Stretch
+from backing.render.channels import PAN, pan_of
 from backing.render.presses import ROLE_ORDER, key_presses, ticks
 
 _serials = count()
@@ -118,6 +121,8 @@ def cues(
         lines = [(Role.CLICK, next(clicked)), *_lines(stretch, start, stop, scale())]
         found = [*_strikes(stretch, lines, number), *_beats(stretch, at, number)]
         found += _chord_symbols(stretch, start, stop, number)
+        if stretch.ears and not at:
+            found += _pans(stretch, stretch.ears, number)
         for span in stretch.bellows(start, stop):
             found.append(cue(ticks(span.start), Order.OFF, number, span))
         yield bar, found
@@ -130,6 +135,13 @@ def _lines(
     if stretch.sounding is not None:
         for place, track in enumerate(stretch.sounding.piece.tracks):
             yield track.role, stretch.events(place, start, stop, scale)
+
+
+def _pans(stretch: Stretch, ears: Ears, number: int) -> Iterator[Cue]:
+    """Each track goes to its ear."""
+    for role in (Role.MELODY, Role.BASS, Role.CHORDS, Role.CLICK):
+        message = wire.controller(CHANNELS[role], PAN, pan_of(role, ears))
+        yield cue(ticks(stretch.start), Order.OFF, number, message)
 
 
 def _strikes(

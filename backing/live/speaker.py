@@ -23,7 +23,7 @@ from backing.live import wire
 from backing.live.native import hushed
 from backing.render.blocks import Wave
 from backing.render.breath import SECONDS, Pressure
-from backing.render.channels import VOLUME
+from backing.render.channels import PAN, VOLUME
 from backing.render.mix import Desk
 from backing.render.reeds import MOST_FRAMES, Reeds, ReedSound
 from backing.render.speaking import longest_lead
@@ -204,6 +204,8 @@ class Speaker:
         if status == _CONTROL:
             if number == VOLUME:
                 self._desks[role].set_level(value)
+            elif number == PAN:
+                self._desks[role].set_pan(value)
             elif number in (wire.ALL_NOTES_OFF, wire.ALL_SOUND_OFF):
                 for place in [place for place in self._held if place[0] == channel]:
                     self._held.pop(place).let_go(frame)

@@ -35,7 +35,7 @@ from backing.practice.laying import (
     lay_round,
 )
 from backing.practice.passages import FRAGMENTS, OneSection, Passage, Whole, endings_of
-from backing.practice.plan import Close, LeadIn, Plan, check_plan, check_speeds, scale_of
+from backing.practice.plan import Close, Ears, LeadIn, Plan, check_plan, check_speeds, scale_of
 from backing.practice.round import Round, find_round
 from backing.practice.stretch import Kind, Sounding, Stretch, full_length
 
@@ -77,6 +77,7 @@ class Course:
         self._rounds: dict[tuple[int, Passage, bool, bool, Face], Round] = {}
         self.laps = tuple(laps_of(step, self.piece(at).tune) for at, step in enumerate(plan.steps))
         self._factors = tuple(map(self._factors_of, range(len(plan.steps))))
+        self._parted = any(step.ears for step in plan.steps)
         self._scale = Fraction(1)
         self._free: Free | None = None
         self._time, self._said = 1, {""}
@@ -308,6 +309,7 @@ class Course:
             span=target.span,
             click=step.click,
             name=step.name,
+            ears=step.ears or (Ears.BOTH if self._parted else None),
         )
         if turn.clicks:
             return stretch._replace(pickup=self.pickup(target))

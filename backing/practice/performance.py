@@ -26,9 +26,16 @@ from backing.music.tune import Tune
 from backing.practice.clicks import clicks
 from backing.practice.course import Piece
 from backing.practice.devices import changes
-from backing.practice.plan import MOST_TIMES, Close, LeadIn, Plan, Step, check_plan
+from backing.practice.plan import MOST_TIMES, Close, Ears, LeadIn, Plan, Step, check_plan
 from backing.practice.route import route
 from backing.practice.stretch import Kind, Stretch, tempos_of
+
+
+class PlacedEars(NamedTuple):
+    """From where on the tracks sound in which ears."""
+
+    onset: Fraction
+    ears: Ears
 
 
 class Performance(NamedTuple):
@@ -37,8 +44,9 @@ class Performance(NamedTuple):
     `bars` lie end to end; those of a count-in have index -1.  `markers` name the
     count-in, sections, times through, bars and the end; `dance` is the tune's.  `withheld`
     is what tracks that sound now and then would play where they are muted: with it, all is
-    there that the loudness of a mix is measured by.  `bellows` are the ways that a box's go, in
-    the order in which they begin.
+    there that the loudness of a mix is measured by; `ears` are where they sound, empty where
+    nothing was said of it.  `bellows` are the ways that a box's go, in the order in which they
+    begin.
     """
 
     title: str
@@ -52,6 +60,7 @@ class Performance(NamedTuple):
     notices: tuple[str, ...] = ()
     dance: str = ""
     withheld: tuple[Track, ...] = ()
+    ears: tuple[PlacedEars, ...] = ()
     bellows: tuple[BellowsSpan, ...] = ()
 
     def track(self, role: Role) -> Track:
@@ -126,6 +135,7 @@ def _between(performance: Performance, start: Fraction, stop: Fraction) -> Perfo
         tempos=(before[-1]._replace(onset=start), *after),
         markers=tuple(filter(inside, performance.markers)),
         chords=tuple(filter(inside, performance.chords)),
+        ears=tuple(each._replace(onset=max(each.onset, start)) for each in performance.ears),
         bellows=tuple(bellows_between(performance.bellows, start, stop)),
     )
 
@@ -147,8 +157,18 @@ def _lay_out(arrangement: Arrangement, stretches: list[Stretch], tune: Tune) -> 
         notices=tuple(notice for stretch in stretches for notice in stretch.notices),
         dance=tune.dance,
         withheld=tuple(rest for _, rest in halves if rest.events),
+        ears=tuple(_ears(stretches)),
         bellows=tuple(span for stretch in stretches for span in stretch.bellows()),
     )
+
+
+def _ears(stretches: list[Stretch]) -> Iterator[PlacedEars]:
+    """Where the tracks go to other ears."""
+    now = None
+    for stretch in stretches:
+        if stretch.ears and stretch.ears is not now:
+            now = stretch.ears
+            yield PlacedEars(stretch.start, now)
 
 
 def balanced(performance: Performance, levels: Mapping[Role, int]) -> Performance:

@@ -55,6 +55,14 @@ class Grow(StrEnum):
     BACKWARDS = "backwards"
 
 
+class Ears(StrEnum):
+    """In which ear the tune sounds, the left hand in the other; both as usual."""
+
+    LEFT = "left"
+    RIGHT = "right"
+    BOTH = "both"
+
+
 class Step(NamedTuple):
     """One thing to practise.
 
@@ -74,7 +82,7 @@ class Step(NamedTuple):
     `ladder` are the tempi of the rounds, as factors; the span may `grow`, to its whole section at
     most; with `less_help` first the melody leaves, then the chords, then the click; `hands` has
     the bass alone, then the chords alone, then both.  With `edges` the notes that lead into a few
-    bars are played too, and the first note after them.
+    bars are played too, and the first note after them.  `ears` parts the tune and the left hand.
 
     `piece` is the number of its tune where a practice has several, from 0; `name` says what the
     step is for.  A step of `rest` (seconds) is silent, and nothing else.
@@ -99,6 +107,7 @@ class Step(NamedTuple):
     less_help: bool = False
     hands: bool = False
     edges: bool = False
+    ears: Ears | None = None
     piece: int = 0
     name: str = ""
     rest: int = 0

@@ -26,7 +26,7 @@ from backing.arranging.breathing import BellowsSpan, bellows_between, bellows_la
 from backing.music.tempo import Tempo
 from backing.practice.limits import within_limits
 from backing.practice.passages import Passage
-from backing.practice.plan import Click
+from backing.practice.plan import Click, Ears
 
 
 class Kind(StrEnum):
@@ -137,7 +137,7 @@ class Stretch(NamedTuple):
     start, so scaled.  The frame's first bar has the place `first` in the span (0: the span's
     first full bar, negative before), stands at `song` in the tune as it is played, and
     `chord` is the symbol in force there; `click` is what was asked of the click; `name` says
-    what its step is for.
+    what its step is for; `ears` where its tracks sound, None where nothing was ever said of that.
     """
 
     kind: Kind
@@ -157,6 +157,7 @@ class Stretch(NamedTuple):
     chord: str = ""
     click: Click | None = None
     name: str = ""
+    ears: Ears | None = None
 
     @property
     def start(self) -> Fraction:

@@ -5,11 +5,15 @@ A MIDI file, a live port and a sound font are all set up from this.
 
 from typing import NamedTuple
 
-from backing.arranging.arrangement import Role, Track
+from backing.arranging.arrangement import LEFT_HAND, Role, Track
+from backing.practice.plan import Ears
 from backing.render.tuning import ControlChanges, tuning_controls, tuning_reset
 
 #: The controller of a channel's volume (MIDI 1.0 Detailed Specification).
 VOLUME = 7
+#: The controller of how far left or right a channel sounds; 64 is the middle.
+PAN = 10
+_LEFT, _MIDDLE, _RIGHT = 0, 64, 127
 
 
 class ChannelSetup(NamedTuple):
@@ -21,6 +25,18 @@ class ChannelSetup(NamedTuple):
     program: int | None
     undo: ControlChanges
     controls: ControlChanges
+
+
+def pan_of(role: Role, ears: Ears) -> int:
+    """The pan of a track, 0 (left) to 127 (right), 64 where it sounds as usual: the left hand in
+    the other ear than the tune, the click in both.
+
+    >>> pan_of(Role.MELODY, Ears.LEFT), pan_of(Role.BASS, Ears.LEFT), pan_of(Role.CLICK, Ears.LEFT)
+    (0, 127, 64)
+    """
+    if ears is Ears.BOTH or role is Role.CLICK:
+        return _MIDDLE
+    return _RIGHT if (role in LEFT_HAND) is (ears is Ears.LEFT) else _LEFT
 
 
 def channel_setup(track: Track, a4: float) -> ChannelSetup:

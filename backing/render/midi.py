@@ -9,7 +9,7 @@ player may ignore: "key: D dorian", "metre: (2+2+3)/8", "metre: 4/4 felt in 2/2"
 "dance: reel".
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from fractions import Fraction
 from functools import lru_cache
 from math import gcd
@@ -24,7 +24,7 @@ from backing.arranging.arrangement import MappedBar, Track
 from backing.music.key import Key
 from backing.music.metre import Metre, parse_metre
 from backing.practice.performance import Performance
-from backing.render.channels import channel_setup
+from backing.render.channels import PAN, channel_setup, pan_of
 from backing.render.presses import PPQ, ROLE_ORDER, key_presses, ticks
 from backing.render.tuning import A4, check_a4
 
@@ -69,7 +69,10 @@ def render_midi(performance: Performance, *, single_track: bool = False, a4: flo
     sounding = [track for track in performance.tracks if not track.muted]
     start = ticks(performance.start)
     end = ticks(performance.stop) - start
-    lines = [(track.role.value, _track(track, start, a4)) for track in sounding]
+    lines = [
+        (track.role.value, [*_track(track, start, a4), *_pans(track, performance)])
+        for track in sounding
+    ]
     if single_track:
         everything = conductor + [placed for _, line in lines for placed in line]
         chunks = [_chunk(performance.title, everything, end)]
@@ -137,6 +140,14 @@ def _track(track: Track, start: int, a4: float) -> list[TimedMessage]:
         placed.append((onset - start, order, ("note_on", channel, key, velocity)))
         placed.append((stop - start, _OFF, ("note_off", channel, key, 0)))
     return placed
+
+
+def _pans(track: Track, performance: Performance) -> Iterator[TimedMessage]:
+    """Where the track goes to another ear."""
+    start = ticks(performance.start)
+    for onset, ears in performance.ears:
+        said = ("control_change", track.channel - 1, PAN, pan_of(track.role, ears))
+        yield ticks(onset) - start, _FIRST, said
 
 
 def _conductor(performance: Performance) -> list[TimedMessage]:

@@ -10,14 +10,17 @@ from backing.arranging.arrangement import Role, Track
 from backing.practice.performance import Performance
 from backing.render.blocks import Block, Wave
 from backing.render.breath import SECONDS, Pressure, cycle_in
+from backing.render.channels import pan_of
 from backing.render.presses import Seconds, key_presses, ticks
-from backing.render.reeds import MOST_FRAMES, Reeds, ReedSound, loudness_of
+from backing.render.reeds import MOST_FRAMES, Reeds, ReedSound, loudness_of, sides_of
 from backing.render.speaking import lead_of
 from backing.render.tuning import A4, TREMOLO
 
 #: A key that is struck again is up for so many seconds before it speaks anew, for a quarter of
 #: its length at most: a finger needs that long, and without it two notes would sound as one.
 _LIFT = 0.03
+#: A pan that leaves a track where it always is.
+_AS_USUAL = 64
 
 
 class FramedKey(NamedTuple):
@@ -61,10 +64,16 @@ def reed_blocks(
     pressure = Pressure(rate, cycle_in(seam, rate) if loops else round(SECONDS * rate))
     breaths = deque(_breaths(performance, rate, pressure.lead, seam if loops else 0))
     places = [0] * len(desks)
+    at = _frame_of(performance, rate)
+    turns = [(at(ticks(onset)), ears) for onset, ears in performance.ears]
     first = 0
     while first < end or any(desk.sounding for desk in desks):
         last = end if first < end else max(desk.end for desk in desks)
-        count = min(MOST_FRAMES, last - first)
+        while turns and turns[0][0] <= first:
+            for desk in desks:
+                desk.set_pan(pan_of(desk.role, turns[0][1]))
+            turns.pop(0)
+        count = min(MOST_FRAMES, last - first, *(at - first for at, _ in turns[:1]))
         whole = _silence(count)
         wanted = _silence(count) if any(muted) else whole
         while breaths and breaths[0] - pressure.lead < first + count:
@@ -170,14 +179,25 @@ class Desk:
 
     def __init__(self, reeds: Reeds, role: Role, level: int) -> None:
         self.role, self._reeds = role, reeds
-        self.set_level(level)
+        self._pan, self._level = _AS_USUAL, level
+        self._set_gains()
         self._latest: dict[int, ReedSound] = {}
         self.sounding: list[ReedSound] = []
         self._knocked: set[int] = set()  # a button sounds several reeds, and knocks once
 
     def set_level(self, level: int) -> None:
         """How loud the track is, as a channel volume of 0 to 127."""
-        self._gains = [np.float32(g * loudness_of(level)) for g in self._reeds.pan(self.role)]
+        self._level = level
+        self._set_gains()
+
+    def set_pan(self, pan: int) -> None:
+        """How far left or right it sounds: 0 to 127, 64 as usual."""
+        self._pan = pan
+        self._set_gains()
+
+    def _set_gains(self) -> None:
+        sides = self._reeds.pan(self.role) if self._pan == _AS_USUAL else sides_of(self._pan)
+        self._gains = [np.float32(g * loudness_of(self._level)) for g in sides]
 
     @property
     def end(self) -> int:

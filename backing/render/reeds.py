@@ -251,9 +251,21 @@ class Reeds:
     def pan(self, role: Role) -> tuple[float, float]:
         """Gains of left and right for a track, of constant power."""
         table = timbres()
-        place = table.click_pan if role is Role.CLICK else table.registers[role].pan
-        angle = (place + 1) * pi / 4
-        return cos(angle), cos(pi / 2 - angle)
+        return _sides(table.click_pan if role is Role.CLICK else table.registers[role].pan)
+
+
+def sides_of(pan: int) -> tuple[float, float]:
+    """Gains of left and right for a pan of 0 to 127, of constant power.
+
+    >>> [round(gain, 3) for gain in (*sides_of(0), *sides_of(64), *sides_of(127))]
+    [1.0, 0.0, 0.707, 0.707, 0.0, 1.0]
+    """
+    return _sides((max(pan, 1) - 64) / 63)
+
+
+def _sides(place: float) -> tuple[float, float]:
+    angle = (place + 1) * pi / 4
+    return cos(angle), cos(pi / 2 - angle)
 
 
 @lru_cache(maxsize=512)
