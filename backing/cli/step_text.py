@@ -31,7 +31,9 @@ _CLICKED = {
 def passage_text(span: Passage) -> str:
     """What is played: "bars 5-6", "A part", "from A into B"; nothing for the whole tune."""
     if isinstance(span, Bars):
-        return f"bar {span.first}" if span.first == span.last else f"bars {span.first}-{span.last}"
+        one = span.first == span.last
+        bars = f"bar {span.first}" if one else f"bars {span.first}-{span.last}"
+        return f"{bars} with ending {span.ending}" if span.ending else bars
     if isinstance(span, OneSection):
         return f"{span.name.upper()} part"
     if isinstance(span, Join):

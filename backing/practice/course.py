@@ -237,7 +237,7 @@ class Course:
                 turn = turn._replace(kind=kind, time=time, times=times, last=last)
                 later = turn if kind is not kinds[-1] else self._after(turn, over=over)
                 yield self._leading_on(turn, later)
-                if step.gap and not last:
+                if step.gap and not ends:
                     aside = turn.target._replace(bar=0)
                     yield Turn(Kind.GAP, aside, time, times, clicks=step.gap)
                 if last and step.close is Close.TAG and not isinstance(turn.target.span, FRAGMENTS):
@@ -269,7 +269,8 @@ class Course:
     def _leading_on(self, turn: Turn, later: Turn | None) -> Turn:
         """A turn that knows what follows it."""
         steps, target = self.plan.steps, turn.target
-        if later is None or steps[target.step].gap:
+        same = later is not None and later.target.step == target.step
+        if later is None or (steps[target.step].gap and same):
             return turn
         span, step = later.target.span, steps[later.target.step]
         # A first part once to yourself, and the tune after it, have one pickup.

@@ -15,11 +15,13 @@ class Whole:
 class Bars(NamedTuple):
     """Written bars `first` to `last`, both played, straight through whatever repeats.
 
-    They are numbered as in print: a pickup is bar 0.
+    They are numbered as in print: a pickup is bar 0.  With an `ending` the bars of other endings
+    are left out.
     """
 
     first: int
     last: int
+    ending: int | None = None
 
 
 class OneSection(NamedTuple):
@@ -69,10 +71,22 @@ def _numbered(tune: Tune, span: Bars) -> tuple[int, ...]:
         one = span.first == span.last
         asked = f"is no bar {span.first}" if one else f"are no bars {span.first}-{span.last}"
         raise PracticeError(f"there {asked} here", f"the tune has bars {first} to {last}")
-    indices = [i for i, bar in enumerate(tune.bars) if span.first <= bar.number <= span.last]
+    indices = [
+        i
+        for i, bar in enumerate(tune.bars)
+        if span.first <= bar.number <= span.last and _with_ending(tune, i, span.ending)
+    ]
     while len(indices) > 1 and tune.bars[indices[-1]].pickup:
         indices.pop()
     return tuple(indices)
+
+
+def _with_ending(tune: Tune, index: int, ending: int | None) -> bool:
+    """True for a bar of no ending, or of this one; of the last where its section has fewer."""
+    bar = tune.bars[index]
+    if ending is None or bar.ending is None:
+        return True
+    return min(ending, max(endings_of(tune, bar.section))) in bar.ending.numbers
 
 
 def endings_of(tune: Tune, name: str) -> tuple[int, ...]:

@@ -4,11 +4,20 @@ from collections.abc import Sequence
 from fractions import Fraction
 from typing import NamedTuple
 
+from backing.arranging.arrangement import Role
+from backing.errors import PracticeError
+from backing.music.tune import Tune
+from backing.music.unfold import unfold
 from backing.practice.backing import Backing
 from backing.practice.course import Course, Piece
+from backing.practice.devices import laps_of
+from backing.practice.laying import Target
 from backing.practice.passages import Bars
 from backing.practice.performance import Performance, balanced, perform
-from backing.practice.plan import Plan, Step
+from backing.practice.plan import LeadIn, Plan, Step
+from backing.practice.round import Round
+from backing.practice.route import check_route
+from backing.practice.stretch import full_length
 
 
 class Practice(NamedTuple):
@@ -52,6 +61,11 @@ def performance_of_practice(practice: Practice) -> Performance:
     return balanced(performance._replace(title=practice.title), first.volumes)
 
 
+def check_length(practice: Practice) -> None:
+    """Raise PracticeError where a step cannot be played, or all of them take too long."""
+    check_route(course_of(practice))
+
+
 # -- sets --------------------------------------------------------------------------------
 
 
@@ -65,32 +79,72 @@ def in_a_set(steps: Sequence[Step]) -> list[Step]:
 
 
 def change_between(
-    before: Step, after: Step, last_bar: int, *, bars: int = 2, times: int = 4
+    before: Step, after: Step, tune: Tune, *, bars: int = 2, times: int | None = None
 ) -> list[Step]:
-    """The change from one tune into the next, so many times: the last bars of the one, up to
-    bar number `last_bar`, and the first of the other."""
-    tail = before._replace(span=Bars(max(1, last_bar + 1 - bars), last_bar), times=1, each=0)
-    head = after._replace(span=Bars(1, bars), times=1, each=0)
-    return [
-        step
-        for _ in range(times)
-        for step in (tail._replace(goes_on=True), head._replace(count_in=0, goes_on=False))
-    ]
+    """The change from one tune into the next: the last bars of the one, which is `tune`, and the
+    first of the other, so many times (None: as often as its devices take, or four times).
+
+    What is asked of the second goes for both, but a tempo in beats, which is its own.  A ladder,
+    less help and the left hand's stages go on from one time to the next; an echo is the whole
+    change without the melody.  Raises PracticeError where it should grow.
+    """
+    if after.grow:
+        raise PracticeError("a change does not grow", "leave out that it grows")
+    tail, head = _last_bars(tune, bars), Bars(1, bars)
+    laps = laps_of(after._replace(span=head), tune)
+    steps: list[Step] = []
+    for time in range(1, (times or max(laps.rounds, _CHANGES)) + 1):
+        lap = laps.at(time)
+        for echo in (False, True) if after.echo else (False,):
+            muted = after.muted | lap.muted | (_MELODY if echo else frozenset())
+            step = after._replace(
+                span=head, tempo=lap.tempo, muted=muted, times=1, each=0, ladder=(), echo=False,
+                gap=0, less_help=False, hands=False, edges=False,
+            )  # fmt: skip
+            shared = isinstance(lap.tempo, Fraction)
+            led = step._replace(
+                piece=before.piece,
+                span=tail,
+                tempo=lap.tempo if shared else before.tempo,
+                goes_on=True,
+            )
+            steps += [led, step._replace(count_in=0, lead_in=LeadIn.CLICKS)]
+    return steps
+
+
+#: Twice may be chance; so often a change is practised.
+_CHANGES = 4
+_MELODY = frozenset({Role.MELODY})
+
+
+def _last_bars(tune: Tune, bars: int) -> Bars:
+    """The last full bars of a tune as it is played, with the ending that they are in."""
+    played = [tune.bars[one.index] for one in unfold(tune) if not tune.bars[one.index].begins]
+    last = played[-bars:]
+    ending = max((n for bar in last if bar.ending for n in bar.ending.numbers), default=None)
+    return Bars(min(last[0].number, last[-1].number), last[-1].number, ending)
 
 
 def seconds_of(course: Course, step: int) -> Fraction:
-    """How long a step lasts once its devices have been gone through, count-in left out."""
+    """How long a step lasts once its devices have been gone through, count-in left out; a part
+    with several endings as if each time had the last."""
     asked = course.plan.steps[step]
     if asked.rest:
         return Fraction(asked.rest)
     total = Fraction(0)
-    for time in range(1, course.times(step) + 1):
-        target = course.asked(step)._replace(span=course.lap(step, time).span, time=time)
-        frame = course.round(target).frame
-        wholes = sum((bar.length for bar in frame), Fraction(0))
+    times, kinds = course.times(step), 2 if asked.echo else 1
+    for time in range(1, times + 1):
+        found = course.round(Target(course.lap(step, time).span, step=step))
+        gaps = asked.gap * (kinds - (time == times))
         factor = course.factor(step, time)
-        speed = course.round(target).piece.tempo_at(Fraction(0)).wholes * factor
-        kinds = 2 if asked.echo else 1
-        gap = asked.gap * (frame[0].metre.length or Fraction(1))
-        total += 60 * (wholes * kinds + gap) / speed
+        gap = gaps * full_length(found.frame[0]) / found.piece.tempo_at(Fraction(0)).wholes
+        total += 60 * (_minutes(found) * kinds + gap) / factor
     return total
+
+
+def _minutes(found: Round) -> Fraction:
+    """How long a round lasts at the tune's own tempi."""
+    stop = found.frame[-1].stop
+    starts = [max(placed.onset, Fraction(0)) for placed in found.piece.tempos]
+    spans = zip(found.piece.tempos, starts, [*starts[1:], stop], strict=True)
+    return sum(((end - at) / placed.tempo.wholes for placed, at, end in spans), Fraction(0))
