@@ -273,10 +273,9 @@ class Course:
         if later is None or (steps[target.step].gap and same):
             return turn
         span, step = later.target.span, steps[later.target.step]
+        here, there = (self.round(each).frame[0].index for each in (target, later.target))
         # A first part once to yourself, and the tune after it, have one pickup.
-        if span == target.span or (
-            step.piece == steps[target.step].piece and later.target.step != target.step
-        ):
+        if step.piece == steps[target.step].piece and (span == target.span or here == there):
             return turn._replace(follows=True)
         return turn._replace(room=self.pickup(later.target))
 
