@@ -14,12 +14,12 @@ from backing.arranging.arrange import Manner, arrange_faces
 from backing.arranging.faces import StyleTurns
 from backing.files import load_style
 from backing.parse.abc import parse_abc
+from backing.practice.course import Piece
 from backing.practice.devices import rungs, settled
 from backing.practice.passages import Bars, Join, OneSection
 from backing.practice.performance import perform
 from backing.practice.plan import Ears, Grow, Plan, Step
 from backing.practice.practice import change_between, in_a_set
-from backing.practice.course import Piece
 from backing.render.midi import render_midi
 
 #: Two parts of four bars, the first with a pickup and endings.
@@ -86,7 +86,7 @@ def performed(*steps):
 
 def key_name(key):
     """A MIDI key by its letter and octave, c4 in the middle."""
-    letter = "c c# d d# e f f# g g# a a# b".split()[key % 12]
+    letter = ["c", "c#", "d", "d#", "e", "f", "f#", "g", "g#", "a", "a#", "b"][key % 12]
     return f"{letter}{key // 12 - 1}"
 
 
