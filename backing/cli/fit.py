@@ -26,7 +26,15 @@ from backing.cli.fit_text import (
     keys_table,
     report,
 )
-from backing.cli.options import DanceOption, ReplaceOption, TuneArgument, TuneNumber, VoiceOption
+from backing.cli.options import (
+    BeatOption,
+    DanceOption,
+    MetreOption,
+    ReplaceOption,
+    TuneArgument,
+    TuneNumber,
+    VoiceOption,
+)
 from backing.cli.printing import say, say_notices, show
 from backing.cli.writing_abc import NOTATIONS, in_notation
 from backing.errors import Notice, PracticeError, UsageError
@@ -106,6 +114,8 @@ def fit(
     dance: DanceOption = "",
     number: TuneNumber = "",
     voice: VoiceOption = "",
+    metre: MetreOption = "",
+    beat: BeatOption = "",
 ) -> None:
     """Show whether a tune sits on a box, how it is fingered, and what helps if it does not.
 
@@ -126,7 +136,7 @@ def fit(
     layout = load_box(box)
     costs = load_costs(profile)
     say_notices(costs.notices)
-    reading = read_tune(tune, number, voice=voice)
+    reading = read_tune(tune, number, voice=voice, told=typed.played_as(metre, beat))
     chorded, said = with_chords_from(reading.tune, chords, layout.all_chords)
     line = _line(chorded, tempo, dance)
     say_notices((*reading.notices, *reading.tune.notices, *said), reading.name)

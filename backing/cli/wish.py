@@ -20,8 +20,10 @@ from backing.cli.options import (
     SPEED,
     WHAT,
     BarsOption,
+    BeatOption,
     DanceOption,
     EndingOption,
+    MetreOption,
     PartOption,
     TuneNumber,
     VoiceOption,
@@ -69,6 +71,8 @@ class Wish(NamedTuple):
     ] = False
     dance: DanceOption = ""
     voice: VoiceOption = ""
+    metre: MetreOption = ""
+    beat: BeatOption = ""
     percent: Annotated[
         str,
         _option(SPEED, "Per cent of the tune's own tempo, or of the usual one.", metavar="60"),
@@ -325,7 +329,8 @@ def build(path: Path, wish: Wish) -> tuple[Reading, Backing]:
     Raises BackingError where something asked for cannot be had.
     """
     asked = asked_for(wish)
-    reading = read_tune(path, wish.number, voice=wish.voice)
+    told = typed.played_as(wish.metre, wish.beat)
+    reading = read_tune(path, wish.number, voice=wish.voice, told=told)
     backing = make_backing(reading.tune, asked)
     say_notices((*reading.notices, *reading.tune.notices), reading.name)
     say_notices(backing.notices)
