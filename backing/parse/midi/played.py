@@ -245,10 +245,11 @@ def _moved(
         return ChannelLine(line.track, line.channel, line.name, tuple(sorted(presses)))
 
     moved = {id(line): line_of(line) for line in lines}
+    first = moved[id(melody)].presses[0].start
     quarters = _tempo(hearing, pulse).wholes * 4
     timed = Said(
         title=said.title,
-        tempos=[(0, round(Fraction(_MINUTE) / quarters))],
+        tempos=[(min(0, first), round(Fraction(_MINUTE) / quarters))],
         metres=[],
         keys=[event._replace(tick=max(at(event.tick), 0)) for event in said.keys],
         texts=[event._replace(tick=max(at(event.tick), 0)) for event in said.texts],

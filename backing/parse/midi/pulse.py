@@ -13,7 +13,7 @@ from cmath import exp as turn_by
 from cmath import phase as angle
 from collections import Counter
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from itertools import pairwise
 from math import log, pi, sqrt, tau
@@ -23,22 +23,19 @@ from typing import NamedTuple
 SHORTEST, LONGEST = 0.085, 0.75
 #: Onsets in a piece, pieces looked at, streams tried, and how much of a circular mean (0 to 1)
 #: makes one worth a try.
-_PIECE, _MOST_PIECES, _MOST_STREAMS, _LEAST_MEAN = 32, 12, 10, 0.3
+_PIECE, _MOST_PIECES, _MOST_STREAMS, _LEAST_MEAN = 32, 12, 7, 0.3
 _ALIKE = 1.04
 #: How many onsets a stream is judged by.
 _JUDGED = 1200
 #: Notes that the line through the last ones counts, and from how many on it may turn.
-_LINE, _FEW = 24, 8
+_LINE, _FEW = 18, 8
 #: Seconds: how far onsets lie from where they were meant, how far at most.
 _DEVIATION, _GATE = 0.012, 0.045
 _LEAST_DEVIATION = 0.003
-#: Shares of a pulse that are places too, and what they cost.
-_PLACES = (
-    (Fraction(0), 0.0),
-    (Fraction(1, 2), 1.5),
-    (Fraction(1, 3), 3.0),
-    (Fraction(2, 3), 3.0),
-)
+#: Shares of a pulse that are places too, and what they cost; thirds are tried apart.
+_Shares = tuple[tuple[Fraction, float], ...]
+_HALVES: _Shares = ((Fraction(0), 0.0), (Fraction(1, 2), 2.0))
+_THIRDS: _Shares = (*_HALVES, (Fraction(1, 3), 4.0), (Fraction(2, 3), 4.0))
 _BROKEN_PRICE = 0.2
 
 
@@ -84,6 +81,7 @@ class _Stream:
     period: float
     first: float
     mean: float
+    shares: _Shares = _HALVES
 
 
 def find_pulse(onsets: Sequence[float], periods: Sequence[float] = ()) -> Pulse | None:
@@ -93,7 +91,8 @@ def find_pulse(onsets: Sequence[float], periods: Sequence[float] = ()) -> Pulse 
     every pulse between 85 and 750 milliseconds is looked for.
     """
     streams = _streams(onsets, periods)
-    found = [pulse for stream in streams if (pulse := _judged(onsets, stream))]
+    tried = [replace(one, shares=shares) for one in streams for shares in (_HALVES, _THIRDS)]
+    found = [judged for stream in tried if (judged := _judged(onsets, stream))]
     if not found:
         return None
     _, stream = min(found, key=lambda one: one[0])
@@ -154,14 +153,14 @@ def _judged(onsets: Sequence[float], stream: _Stream) -> tuple[float, _Stream] |
     """The bits a note that a stream costs, by the onsets around its piece."""
     low = max(0, stream.index - _JUDGED // 2)
     some = onsets[low : low + _JUDGED]
-    places = _followed(some, _Stream(stream.index - low, stream.period, stream.first, stream.mean))
+    places = _followed(some, replace(stream, index=stream.index - low))
     bits = _bits(some, places, stream)
     return None if bits is None else (bits, stream)
 
 
 def _followed(onsets: Sequence[float], stream: _Stream) -> list[Fraction | None]:
     """The place of each onset, the stream followed from its piece to both ends."""
-    later = list(_walk(onsets[stream.index :], stream.first, stream.period))
+    later = list(_walk(onsets[stream.index :], stream.first, stream.period, stream.shares))
     known = [
         (t, place)
         for t, place in zip(onsets[stream.index :], later, strict=True)
@@ -172,17 +171,41 @@ def _followed(onsets: Sequence[float], stream: _Stream) -> list[Fraction | None]
     period, first = stream.period, -stream.first
     if len(seed) >= _FEW:
         first, period = _line(seed)
-    earlier = [None if p is None else -p for p in _walk(back, first, period)]
-    return [*reversed(earlier), *later]
+    earlier = [None if p is None else -p for p in _walk(back, first, period, stream.shares)]
+    return _settled(onsets, [*reversed(earlier), *later], stream.shares)
 
 
-def _walk(times: Sequence[float], first: float, period: float) -> Iterator[Fraction | None]:
+def _settled(
+    onsets: Sequence[float], places: list[Fraction | None], shares: _Shares
+) -> list[Fraction | None]:
+    """The places once more, each by the notes before and after it."""
+    points = [(t, float(k)) for t, k in zip(onsets, places, strict=True) if k is not None]
+    if len(points) < _LINE:
+        return places
+    found: list[Fraction | None] = []
+    count = 0
+    last: Fraction | None = None
+    for time, place in zip(onsets, places, strict=True):
+        low = max(0, min(count - _LINE // 2, len(points) - _LINE))
+        count += place is not None
+        now, error = _nearest(time, *_line(points[low : low + _LINE]), shares)
+        if abs(error) > _GATE or (last is not None and now <= last):
+            found.append(None)
+        else:
+            found.append(now)
+            last = now
+    return found
+
+
+def _walk(
+    times: Sequence[float], first: float, period: float, shares: _Shares
+) -> Iterator[Fraction | None]:
     """The place of each moment; `first` is when pulse 0 falls."""
     recent: list[tuple[float, float]] = []
     last: Fraction | None = None
     usual = period
     for time in times:
-        place, error = _nearest(time, first, period)
+        place, error = _nearest(time, first, period, shares)
         if abs(error) > _GATE or (last is not None and place <= last):
             yield None
             continue
@@ -198,11 +221,13 @@ def _walk(times: Sequence[float], first: float, period: float) -> Iterator[Fract
             first = _level([*recent, (first, 0.0)], period)
 
 
-def _nearest(time: float, first: float, period: float) -> tuple[Fraction, float]:
+def _nearest(
+    time: float, first: float, period: float, shares: _Shares
+) -> tuple[Fraction, float]:
     """The place that a moment is meant for, and how many seconds it lies after it."""
     at = (time - first) / period
     best, least, error = Fraction(0), float("inf"), 0.0
-    for share, price in _PLACES:
+    for share, price in shares:
         whole = round(at - float(share))
         off = (at - whole - float(share)) * period
         cost = (off / _DEVIATION) ** 2 + price
