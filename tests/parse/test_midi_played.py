@@ -155,10 +155,10 @@ def test_a_pickup_is_heard():
 
 @pytest.mark.slow
 def test_ornaments_and_a_second_voice_do_not_disturb():
-    """Grace notes 60 milliseconds before their note and basses on the beats leave the beat as it
+    """Grace notes 45 milliseconds before their note and basses on the beats leave the beat as it
     is; the graces stay graces."""
     melody = played(JIG, 0.17)
-    graces = [(on - 0.06, on - 0.01, key + 2) for on, _, key in melody[8::16]]
+    graces = [(on - 0.045, on - 0.01, key + 2) for on, _, key in melody[8::16]]
     bass = [(1.3 + 0.51 * n + 0.01 * (n % 3), 1.6 + 0.51 * n, 43) for n in range(64)]
     tune = read(file_of(sorted([*melody, *graces]), bass))
     assert str(tune.metre) == "6/8"

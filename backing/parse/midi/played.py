@@ -9,6 +9,7 @@ from bisect import bisect_right
 from cmath import exp as turn_by
 from collections.abc import Callable, Sequence
 from fractions import Fraction
+from itertools import pairwise
 from math import exp, tau
 from typing import NamedTuple
 
@@ -30,10 +31,15 @@ _PARTS = (1, 2, 3, 4, 6)
 #: Rubato: a pulse that leaves so many onsets out, or costs so much a note to tell.
 _LEAST_KEPT, _MOST_BITS, _MANY_BITS = 0.85, -0.2, -0.5
 #: A tempo that is told is meant to so many per cent.
-_NEAR_TEMPO = 0.1
+_NEAR_TEMPO = 0.08
 #: Another way to hear it is told from this share of likelihood on.
 _IN_DOUBT = 0.1
 _MOST_HEARD = 4096
+#: Seconds: a grace note is struck no longer than so much before its note, and so much less than
+#: a semiquaver, since two that are played unevenly come near each other.
+_MOST_GRACE, _ROOM = 0.06, 0.035
+#: What a told beat may cost a note more than the one that is heard, in bits.
+_MOST_DEARER = 0.7
 _SPAN_NAMES = {
     Fraction(1, 8): "quavers", Fraction(1, 4): "crotchets", Fraction(3, 8): "dotted crotchets",
     Fraction(1, 2): "minims", Fraction(3, 4): "dotted minims", Fraction(3, 16): "dotted quavers",
@@ -42,8 +48,8 @@ _SPAN_NAMES = {
 
 class Retimed(NamedTuple):
     """A file as if it had been played to a click: what it says and its lines at new ticks, the
-    pulse and how it was heard; how likely that is (0 to 1), the reasons, in words, and the next
-    likely hearing of another metre with its likelihood."""
+    pulse and how it was heard; keys struck just before a note, by its tick; the reasons, in
+    words, and the next likely hearing of another metre with its likelihood (0 to 1)."""
 
     ppq: int
     said: Said
@@ -51,7 +57,7 @@ class Retimed(NamedTuple):
     lines: list[ChannelLine]
     pulse: Pulse
     hearing: MetreHearing
-    likely: float
+    graces: dict[int, tuple[int, ...]]
     reasons: list[str]
     other: tuple[MetreHearing, float] | None
 
@@ -110,7 +116,11 @@ def retime(
     """The file on beats of its own; None where no steady beat is heard."""
     seconds = _seconds(said, ppq)
     onsets, keys = _struck([(seconds(press.start), press.key) for press in melody.presses])
-    pulse = find_pulse(onsets, list(_told_periods(told)))
+    pulse = find_pulse(onsets)
+    if told.beat and pulse:
+        free, pulse = pulse, find_pulse(onsets, list(_told_periods(told)))
+        if pulse and pulse.bits > free.bits + _MOST_DEARER:
+            return None
     if pulse is None or pulse.kept < _LEAST_KEPT or pulse.bits > _MOST_BITS:
         return None
     notes = [
@@ -135,10 +145,7 @@ def retime(
     other = next((row for row in weighed if row[0][:2] != best[:2]), None)
     because = reasons(best, features, other[1] if other else {})
     doubt = None if other is None or told.metre else (other[0], total[other[0][:2]])
-    return _moved(
-        said, melody, lines, pulse, best, seconds,
-        likely=total[best[:2]], because=because, other=doubt,
-    )  # fmt: skip
+    return _moved(said, melody, lines, pulse, best, seconds, because=because, other=doubt)
 
 
 def _weighed(
@@ -227,7 +234,6 @@ def _moved(
     hearing: MetreHearing,
     seconds: Callable[[int], float],
     *,
-    likely: float,
     because: list[str],
     other: tuple[MetreHearing, float] | None,
 ) -> Retimed:
@@ -244,8 +250,13 @@ def _moved(
         ]
         return ChannelLine(line.track, line.channel, line.name, tuple(sorted(presses)))
 
-    moved = {id(line): line_of(line) for line in lines}
-    first = moved[id(melody)].presses[0].start
+    ornaments = _ornaments(melody, seconds, pulse.period / float(hearing.value) / 16)
+    graces = {at(tick): keys for tick, (keys, _) in ornaments.items()}
+    left_out = {id(press) for _, presses in ornaments.values() for press in presses}
+    kept = tuple(press for press in melody.presses if id(press) not in left_out)
+    moved = {id(line): line_of(line) for line in lines if line is not melody}
+    tune = line_of(ChannelLine(melody.track, melody.channel, melody.name, kept))
+    first = tune.presses[0].start
     quarters = _tempo(hearing, pulse).wholes * 4
     timed = Said(
         title=said.title,
@@ -258,6 +269,27 @@ def _moved(
         end=at(said.end),
     )
     return Retimed(
-        _PPQ, timed, moved[id(melody)], list(moved.values()), pulse, hearing, likely, because,
-        other,
+        _PPQ, timed, tune, [moved.get(id(line), tune) for line in lines], pulse, hearing, graces,
+        because, other,
     )  # fmt: skip
+
+
+def _ornaments(
+    line: ChannelLine, seconds: Callable[[int], float], semiquaver: float
+) -> dict[int, tuple[tuple[int, ...], list[HeldKey]]]:
+    """The keys struck too shortly before a note to be notes of their own, by its tick."""
+    most = min(_MOST_GRACE, semiquaver - _ROOM)
+    least = TOGETHER_MS / 1000
+    found: dict[int, tuple[tuple[int, ...], list[HeldKey]]] = {}
+    before: list[HeldKey] = []
+    for press, following in pairwise(line.presses):
+        gap = seconds(following.start) - seconds(press.start)
+        if least < gap < most:
+            before.append(press)
+            continue
+        if before:
+            found[press.start] = (tuple(one.key for one in before), before)
+        before = []
+    if before:
+        found[line.presses[-1].start] = (tuple(one.key for one in before), before)
+    return found

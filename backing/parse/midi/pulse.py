@@ -221,9 +221,7 @@ def _walk(
             first = _level([*recent, (first, 0.0)], period)
 
 
-def _nearest(
-    time: float, first: float, period: float, shares: _Shares
-) -> tuple[Fraction, float]:
+def _nearest(time: float, first: float, period: float, shares: _Shares) -> tuple[Fraction, float]:
     """The place that a moment is meant for, and how many seconds it lies after it."""
     at = (time - first) / period
     best, least, error = Fraction(0), float("inf"), 0.0

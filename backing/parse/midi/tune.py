@@ -2,7 +2,7 @@
 
 from bisect import bisect_right
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from itertools import pairwise
 
@@ -102,6 +102,7 @@ class _MidiReading:
     own: bool = False
     symbols: list[TextEvent] | None = None
     hearing: MetreHearing | None = None
+    graces: dict[int, tuple[int, ...]] = field(default_factory=dict)
 
     def listen(self, told: PlayedAs) -> None:
         """Put what was played without a click, or otherwise than the file says, on the beats
@@ -120,7 +121,7 @@ class _MidiReading:
             self.note(_NO_BEAT, _TOLD_WRONG if told.beat else _TELL_BEAT)
             return
         self.ppq, self.said, self.melody, self.lines = timed[:4]
-        self.hearing = timed.hearing
+        self.hearing, self.graces = timed.hearing, timed.graces
         self.note(timed.message, timed.hint)
 
     def signature(self) -> Metre | None:
@@ -217,6 +218,11 @@ class _MidiReading:
         tick_ms = 60_000 / (speed * 4 * self.ppq)
         notes, overlaps = place_presses(self.melody.presses, grid, tick_ms, as_told=self.own)
         self.notices = [n for n in self.notices if n not in overlaps] + overlaps
+        if self.graces:
+            graces = {grid.places[tick]: keys for tick, keys in self.graces.items()}
+            notes = [
+                replace(note, graces=(*graces.get(note.onset, ()), *note.graces)) for note in notes
+            ]
         return grid, notes
 
     def speed(self) -> float:
