@@ -203,8 +203,7 @@ def outcome(printed: Printed, performed: Performed) -> Outcome:
     first = _first(tune)
     length = tune.metre.length
     bar = (lead - first) % length
-    same = sum((Counter(performed.notes) & Counter(found)).values())
-    share = Fraction(same, len(performed.notes))
+    share = max(_same(performed.notes, found, shift) for shift in (0, bar - performed.first_bar))
     right = heard == printed.metre
     wanted = printed.tune.metre.length
     scale = _scale(performed.notes, found)
@@ -217,6 +216,12 @@ def outcome(printed: Printed, performed: Performed) -> Outcome:
         elif scale and scale * wanted in (length * 2, length / 2):
             equivalent = "bars of half or double the length"
     return Outcome(heard, right, right and bar == performed.first_bar % length, share, equivalent)
+
+
+def _same(wanted: list[Struck], found: list[Struck], shift: Fraction | int) -> Fraction:
+    """The share of the notes that are right, those read standing so much too late."""
+    moved = Counter((onset + shift, length, key) for onset, length, key in wanted)
+    return Fraction(sum((moved & Counter(found)).values()), len(wanted))
 
 
 def _first(tune: Tune) -> Fraction:

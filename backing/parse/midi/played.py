@@ -26,7 +26,7 @@ _PPQ, _USUAL_TEMPO, _MINUTE = 960, 500_000, 60_000_000
 _LEAST_NOTES = 16
 #: Onsets that go together with the file's beats, or a part of them, no more than so much
 #: (circular mean, 0 to 1) lie there by chance.
-_BY_CHANCE = 0.4
+_BY_CHANCE = 0.55
 _PARTS = (1, 2, 3, 4, 6)
 #: Rubato: a pulse that leaves so many onsets out, or costs so much a note to tell.
 _LEAST_KEPT, _MOST_BITS, _MANY_BITS = 0.85, -0.2, -0.5
