@@ -154,7 +154,7 @@ def _judged(onsets: Sequence[float], stream: _Stream) -> tuple[float, _Stream] |
     low = max(0, stream.index - _JUDGED // 2)
     some = onsets[low : low + _JUDGED]
     places = _followed(some, replace(stream, index=stream.index - low))
-    bits = _bits(some, places, stream)
+    bits = _bits(places, _knots(some, places))
     return None if bits is None else (bits, stream)
 
 
@@ -236,12 +236,16 @@ def _nearest(time: float, first: float, period: float, shares: _Shares) -> tuple
 
 def _line(points: Sequence[tuple[float, float]]) -> tuple[float, float]:
     """When pulse 0 falls and how long a pulse lasts, by the line that fits best."""
-    count = len(points)
-    mean_t = sum(t for t, _ in points) / count
-    mean_k = sum(k for _, k in points) / count
-    spread = sum((k - mean_k) ** 2 for _, k in points)
-    period = sum((k - mean_k) * (t - mean_t) for t, k in points) / spread
-    return mean_t - period * mean_k, period
+    count, (start, begun) = len(points), points[0]
+    sum_t = sum_k = sum_tk = sum_kk = 0.0
+    for time, place in points:
+        t, k = time - start, place - begun
+        sum_t += t
+        sum_k += k
+        sum_tk += t * k
+        sum_kk += k * k
+    period = (sum_tk - sum_t * sum_k / count) / (sum_kk - sum_k * sum_k / count)
+    return start + sum_t / count - period * (begun + sum_k / count), period
 
 
 def _level(points: Sequence[tuple[float, float]], period: float) -> float:
@@ -266,14 +270,14 @@ def _knots(
 
 
 def _bits(
-    onsets: Sequence[float], places: Sequence[Fraction | None], stream: _Stream
+    places: Sequence[Fraction | None], rows: Sequence[tuple[float, float, float]]
 ) -> float | None:
     """What a note costs to tell: its length in pulses by how often such lengths are, and how
     far off the pulse it is; one on no pulse costs a second at large."""
     kept = [place for place in places if place is not None]
     if len(kept) < max(_FEW, len(places) // 2):
         return None
-    errors = [time - smooth for time, smooth, _ in _knots(onsets, places)]
+    errors = [time - smooth for time, smooth, _ in rows]
     deviation = max(sqrt(sum(e * e for e in errors) / len(errors)), _LEAST_DEVIATION)
     steps = Counter(b - a for a, b in pairwise(kept))
     total = sum(steps.values()) + len(steps) / 2
@@ -304,7 +308,7 @@ def _smoothed(onsets: Sequence[float], places: Sequence[Fraction | None], stream
         (knots[-1][0] - knots[0][0]) / (knots[-1][1] - knots[0][1]),
         sqrt(sum(e * e for e in errors) / len(errors)),
         max(periods) / min(periods) - 1,
-        _bits(onsets, places, stream) or 0.0,
+        _bits(places, rows) or 0.0,
     )
 
 
