@@ -28,7 +28,7 @@ _ALIKE = 1.04
 #: How many onsets a stream is judged by.
 _JUDGED = 1200
 #: Notes that the line through the last ones counts, and from how many on it may turn.
-_LINE, _FEW = 18, 8
+_LINE, _FEW = 18, 12
 #: Seconds: how far onsets lie from where they were meant, how far at most.
 _DEVIATION, _GATE = 0.012, 0.045
 _LEAST_DEVIATION = 0.003
@@ -171,7 +171,7 @@ def _followed(onsets: Sequence[float], stream: _Stream) -> list[Fraction | None]
     period, first = stream.period, -stream.first
     if len(seed) >= _FEW:
         first, period = _line(seed)
-    earlier = [None if p is None else -p for p in _walk(back, first, period, stream.shares)]
+    earlier = [None if p is None else -p for p in _walk(back, first, period, stream.shares, seed)]
     return _settled(onsets, [*reversed(earlier), *later], stream.shares)
 
 
@@ -198,10 +198,15 @@ def _settled(
 
 
 def _walk(
-    times: Sequence[float], first: float, period: float, shares: _Shares
+    times: Sequence[float],
+    first: float,
+    period: float,
+    shares: _Shares,
+    seed: Sequence[tuple[float, float]] = (),
 ) -> Iterator[Fraction | None]:
-    """The place of each moment; `first` is when pulse 0 falls."""
-    recent: list[tuple[float, float]] = []
+    """The place of each moment; `first` is when pulse 0 falls, `seed` are (second, pulse) pairs
+    before the first."""
+    recent = list(seed)
     last: Fraction | None = None
     usual = period
     for time in times:
