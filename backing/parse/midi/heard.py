@@ -107,7 +107,7 @@ def points(features: Features) -> float:
     return sum(WEIGHTS.get(name, 0.0) * size for name, size in features.items())
 
 
-def reasons(hearing: MetreHearing, best: Features, other: Features) -> list[str]:
+def speaks_for(hearing: MetreHearing, best: Features, other: Features) -> list[str]:
     """What speaks most for the best hearing rather than for another, in words; two at most."""
     gains: dict[str, float] = {}
     for name in {*best, *other}:

@@ -17,7 +17,7 @@ from backing.music.metre import Metre
 from backing.music.tempo import FASTEST, SLOWEST, FeltBeats, Tempo
 from backing.parse.midi.events import PERCUSSION, ChannelLine, HeldKey, Said
 from backing.parse.midi.grid import TOGETHER_MS
-from backing.parse.midi.heard import Features, MetreHearing, PulseNote, hearings, points, reasons
+from backing.parse.midi.heard import Features, MetreHearing, PulseNote, hearings, points, speaks_for
 from backing.parse.midi.pulse import Pulse, find_pulse
 from backing.parse.played_as import PlayedAs
 
@@ -143,7 +143,7 @@ def retime(
         key = hearing.metre, hearing.value
         total[key] = total.get(key, 0.0) + share
     other = next((row for row in weighed if row[0][:2] != best[:2]), None)
-    because = reasons(best, features, other[1] if other else {})
+    because = speaks_for(best, features, other[1] if other else {})
     doubt = None if other is None or told.metre else (other[0], total[other[0][:2]])
     return _moved(said, melody, lines, pulse, best, seconds, because=because, other=doubt)
 
