@@ -11,6 +11,11 @@ metre.  Then it is read, and compared with what was printed: the metre, where th
 stand, the value of each note.  `develop` is the half of the tunes that the reader was made
 with, `report` the half that it was not; the same title is never in both.
 
+Tunes whose middle note is shorter than a quaver are drawn apart (2/4 in semiquavers, as reels were
+printed in 1883): played, they are the same as quavers in 4/4, and no ear can tell.  They have
+a line of their own and are not in the sum.  "+notes" are tunes whose metre and 98 per cent of whose
+notes (place, length and key) are right, "+bars" those whose bar lines are right as well.
+
 Where a tune comes back with another metre that has the same bar lines (2/4 in semiquavers as
 4/4 in quavers), or bars of half or double the length, it counts as wrong, and is told as such:
 both can be heard, and the printer chose.

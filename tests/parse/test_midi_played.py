@@ -51,7 +51,7 @@ REEL = [
 ]
 H = Fraction(1, 8)
 #: Shares of the tunes: 90 per cent of the metres are wanted; of metre and values (98 per cent of
-#: the notes) 77 are reached, and no fewer may be.
+#: the notes) 78 are reached, and no fewer may be.
 GOAL_METRE, GOAL_NOTES = 0.9, 0.75
 
 
