@@ -8,7 +8,14 @@ import typer
 
 from backing.cli import typed
 from backing.cli.grid_text import grid_lines
-from backing.cli.options import ReplaceOption, TuneArgument, TuneNumber, VoiceOption
+from backing.cli.options import (
+    BeatOption,
+    MetreOption,
+    ReplaceOption,
+    TuneArgument,
+    TuneNumber,
+    VoiceOption,
+)
 from backing.cli.printing import give, say, say_notices, show, window_width
 from backing.cli.writing_abc import abc_in_place
 from backing.errors import Notice, TuneError, UsageError
@@ -76,6 +83,8 @@ def chords(
     ] = False,
     number: TuneNumber = "",
     voice: VoiceOption = "",
+    metre: MetreOption = "",
+    beat: BeatOption = "",
 ) -> None:
     """Find chords for a tune, or change them, and write it with its chord symbols, as ABC.
 
@@ -92,7 +101,7 @@ def chords(
     wanted = [typed.bar_chords(text) for text in changes or ()]
     if output is not None:
         check_output(output, tune, _SUFFIXES, replace=replace)
-    reading = read_tune(tune, number, voice=voice)
+    reading = read_tune(tune, number, voice=voice, told=typed.played_as(metre, beat))
     harmony = None
     if again or not reading.tune.has_chords:
         harmony = _found(reading.tune, palette, box)

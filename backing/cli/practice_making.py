@@ -5,6 +5,7 @@ from itertools import pairwise
 from pathlib import Path
 from typing import Any, NamedTuple
 
+from backing.cli import typed
 from backing.cli.asking import asked_for, build, in_key, step_of
 from backing.cli.practice_file import PRACTICE_FILE, PracticeReader, WantedStep, in_file
 from backing.cli.printing import say_notices
@@ -104,9 +105,9 @@ class _PracticeMaker:
 
     def __init__(self, reader: PracticeReader, steps: list[WantedStep], folder: Path) -> None:
         self._reader, self._steps, self._folder = reader, steps, folder
-        self.readings: dict[tuple[str, str, str], Reading] = {}
+        self.readings: dict[tuple[str, ...], Reading] = {}
         self.notices: list[Notice] = []
-        self._failed: set[tuple[str, str, str]] = set()
+        self._failed: set[tuple[str, ...]] = set()
 
     def practice(self) -> Practice:
         """All of it; where there are faults they are kept, and the practice is none."""
@@ -142,13 +143,14 @@ class _PracticeMaker:
     def _tune(self, wanted: WantedStep) -> Tune | None:
         """The tune of a step, in its key."""
         wish = wanted.wish
-        known = (wanted.tune, wish.number, wish.voice)
+        known = (wanted.tune, wish.number, wish.voice, f"{wish.metre} {wish.beat}")
         if known in self._failed:
             return None
         try:
             if known not in self.readings:
                 path = self._folder / wanted.tune
-                self.readings[known] = read_tune(path, wish.number, voice=wish.voice)
+                told = typed.played_as(wish.metre, wish.beat)
+                self.readings[known] = read_tune(path, wish.number, voice=wish.voice, told=told)
             tune = self.readings[known].tune
             return in_key(tune, wish.key) if wish.key else tune
         except BackingError as error:
