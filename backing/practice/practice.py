@@ -5,10 +5,11 @@ from fractions import Fraction
 from typing import NamedTuple
 
 from backing.practice.backing import Backing
-from backing.practice.course import Course, Piece
+from backing.practice.course import Course
 from backing.practice.passages import Bars
 from backing.practice.performance import Performance, balanced, perform
 from backing.practice.plan import Plan, Step
+from backing.practice.rounds import Piece
 
 
 class Practice(NamedTuple):
