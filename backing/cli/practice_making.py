@@ -70,17 +70,13 @@ def practice_in_a_set(path: Path, wish: Wish) -> Practice:
         times = int(wish.times) if wish.times.isdigit() else _CHANGE_TIMES
         steps = [
             step
-            for (before, one), (after, _) in pairwise(zip(steps, backings, strict=True))
-            for step in change_between(before, after, _last_bar(one.tune), times=times)
+            for (before, one), (after, two) in pairwise(zip(steps, backings, strict=True))
+            for step in change_between(before, after, (one.tune, two.tune), times=times)
         ]
     else:
         steps = in_a_set(steps)
     title = ", then ".join(backing.arrangement.title for backing in backings)
     return Practice(title, tuple(backings), Plan(tuple(steps)))
-
-
-def _last_bar(tune: Tune) -> int:
-    return max(bar.number for bar in tune.bars)
 
 
 def practice_at(path: Path, wish: Wish) -> Practice:
@@ -180,8 +176,8 @@ class _PracticeMaker:
                 times = times or laps_of(asked, tune).rounds
             step = asked._replace(piece=numbers[piece], times=times)
             if wanted.change and before:
-                last = _last_bar(before[1])
-                found += change_between(before[0], step, last, times=times or _CHANGE_TIMES)
+                both = (before[1], tune)
+                found += change_between(before[0], step, both, times=times or _CHANGE_TIMES)
             else:
                 steps = [step]
                 if wanted.wish.once_to_yourself:
