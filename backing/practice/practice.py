@@ -74,11 +74,8 @@ def change_between(
     played, as far as they stand in a row, and the first of the other."""
     tail = before._replace(span=_last_bars(tunes[0], bars), times=1, each=0)
     head = after._replace(span=_first_bars(tunes[1], bars), times=1, each=0)
-    return [
-        step
-        for _ in range(times)
-        for step in (tail._replace(goes_on=True), head._replace(count_in=0, goes_on=False))
-    ]
+    both = (tail._replace(goes_on=True), head._replace(count_in=0, goes_on=False, more=True))
+    return [step._replace(more=step.more or time > 0) for time in range(times) for step in both]
 
 
 def _last_bars(tune: Tune, count: int) -> Bars:
