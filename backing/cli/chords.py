@@ -123,7 +123,7 @@ def chords(
 
 
 def _found(tune: Tune, palette: Palette, box: str) -> Harmony:
-    return suggest_chords(tune, palette, only=load_box(box).all_chords if box else ())
+    return suggest_chords(tune, palette, at_hand=load_box(box).all_chords if box else ())
 
 
 def abc_with_chords(reading: Reading, tune: Tune, voice: str) -> tuple[str, tuple[Notice, ...]]:

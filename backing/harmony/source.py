@@ -33,7 +33,7 @@ def with_chords_from(
         return tune, ()
     from backing.harmony.suggest import suggest_chords, with_chords
 
-    harmony = suggest_chords(tune, only=only)
+    harmony = suggest_chords(tune, at_hand=only)
     found = with_chords(tune, harmony)
     names = dict.fromkeys(symbol.text for bar in found.bars for symbol in bar.chords)
     said = Notice(

@@ -11,13 +11,12 @@ from functools import cache, lru_cache
 from importlib.resources import files
 from typing import Any
 
+from backing.harmony.heard import PARTS, HeardTones
 from backing.harmony.palette import label, mode_of
-from backing.harmony.slots import HeardTones, Slot
+from backing.harmony.slots import Slot
 from backing.music.chord import Chord
 from backing.music.key import Key
 
-#: What is heard in a slot and beside it, by its part there.
-PARTS = ("sounding", "on beats", "first", "last", "passing", "in the bar", "before", "after")
 #: The chords of the table, as Roman numerals from the major scale of the tonic.
 NUMERALS = (
     "I", "ii", "II", "bIII", "iii", "III", "iv", "IV", "v", "V", "bVI", "vi", "VI", "bVII", "i",
@@ -40,13 +39,16 @@ _PARTS_IN_MODE = {
 @dataclass(frozen=True, slots=True)
 class Weights:
     """The table: `notes` by chord kind and part, twelve weights by semitones above the root;
-    `left` and `phrase` by family and numeral; `follow` by family, whether a bar line lies
-    between, and the two numerals."""
+    `degrees` by family and numeral, the same for what sounds; `left` and `phrase` likewise; `follow` by family, whether a bar line lies
+    between, and the two numerals; `stay` by the pace of the metre what speaks for the same chord
+    again inside the bar, and over the bar line."""
 
     notes: Mapping[str, Mapping[str, tuple[float, ...]]]
+    degrees: Mapping[str, Mapping[str, tuple[float, ...]]]
     left: Mapping[str, Mapping[str, tuple[float, ...]]]
     phrase: Mapping[str, Mapping[str, tuple[float, ...]]]
     follow: Mapping[tuple[str, bool], Mapping[str, Mapping[str, float]]]
+    stay: Mapping[str, tuple[float, float]]
     mode: Mapping[str, Mapping[str, float]]
 
 
@@ -67,6 +69,7 @@ def parse_weights(text: str) -> Weights:
     notes["diminished"] = {part: _diminished(row) for part, row in notes["minor"].items()}
     return Weights(
         notes=notes,
+        degrees=_by_numeral(data["degrees"]),
         left=_by_numeral(data["left"]),
         phrase=_by_numeral(data["phrase"]),
         follow={
@@ -77,6 +80,7 @@ def parse_weights(text: str) -> Weights:
             for family, sides in data["follow"].items()
             for between, rows in sides.items()
         },
+        stay={pace: (float(inside), float(over)) for pace, (inside, over) in data["stay"].items()},
         mode=data.get("mode", {}),
     )
 
@@ -102,14 +106,22 @@ def part_of(chord: Chord, key: Key) -> tuple[str, str]:
     return ("minor" if key.minor else "major"), moved.get(numeral, numeral)
 
 
-def note_points(weights: Weights, tones: Mapping[str, HeardTones], chord: Chord) -> list[float]:
-    """What each part of what is heard says for a chord, in the order of `PARTS`."""
+def note_points(
+    weights: Weights, tones: Mapping[str, HeardTones], chord: Chord, part: tuple[str, str]
+) -> list[float]:
+    """What each part of what is heard says for a chord, in the order of `PARTS`; what sounds
+    says it for a chord of its kind and of its degree."""
     rows = weights.notes[chord.kind]
     root = chord.root
     points = []
-    for part in PARTS:
-        row = rows[part]
-        points.append(sum([share * row[(tone - root) % 12] for tone, share in tones.get(part, ())]))
+    for name in PARTS:
+        row = rows[name]
+        points.append(sum([share * row[(tone - root) % 12] for tone, share in tones.get(name, ())]))
+    family, numeral = part
+    degree = weights.degrees[family].get(numeral)
+    if degree is not None:
+        sounding = tones["sounding"]
+        points[0] += sum([share * degree[(tone - root) % 12] for tone, share in sounding])
     return points
 
 
@@ -131,6 +143,12 @@ def places_of(slot: Slot) -> tuple[int, int]:
     inside = not slot.bar_start
     in_four = slot.bars_in % 4 if slot.bars_in else 4
     return 2 * min(slot.bars_left, 3) + inside, 2 * in_four + inside
+
+
+def stay_points(weights: Weights, slot: Slot) -> float:
+    """What the metre of a slot says for the chord that was there before."""
+    inside, over_bar_line = weights.stay.get(slot.pace, (0.0, 0.0))
+    return over_bar_line if slot.bar_start else inside
 
 
 def follow_row(weights: Weights, slot: Slot, before: tuple[str, str]) -> Mapping[str, float]:

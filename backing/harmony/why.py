@@ -4,9 +4,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
+from backing.harmony.heard import PARTS
 from backing.harmony.slots import Slot
 from backing.harmony.suggest import Harmony, Rated, Suggestion, linked
-from backing.harmony.weights import PARTS
 from backing.music.chord import Chord
 
 _BEST = 3
