@@ -13,7 +13,6 @@ class _Place(Enum):
     """Where a bar stands, as far as it may ask for other chords."""
 
     ON_THE_WAY = auto()
-    BEFORE_THE_END = auto()
     PHRASE_END = auto()
     SECTION_END = auto()
 
@@ -41,6 +40,4 @@ def _place(slot: Slot) -> _Place:
         return _Place.SECTION_END
     if slot.bars_in % PHRASE == PHRASE - 1:
         return _Place.PHRASE_END
-    if slot.bars_left == 1 or slot.bars_in % PHRASE == PHRASE - 2:
-        return _Place.BEFORE_THE_END
     return _Place.ON_THE_WAY

@@ -11,10 +11,17 @@ from backing.music.tune import Note
 _GRID = 64 * 2 * 9 * 5 * 7
 #: What is heard, by its part: what sounds in the slot and how long, on its strong points, first
 #: and last, come to and left by step; the note that closes a phrase, in its last slot; what
-#: sounds in the whole bar; the last note before the slot, and the first after it.
+#: sounds in the whole bar; the last note before the slot, and the first after it; the root of
+#: a triad where the notes of the slot, or of the bar, spell it and no other note sounds.
 PARTS = (
-    "sounding", "on beats", "first", "last", "passing", "closing", "in the bar", "before", "after",
+    "sounding", "in the bar", "on beats", "first", "last", "passing", "closing", "before", "after",
+    "spells major", "spells minor", "bar spells major", "bar spells minor",
 )  # fmt: skip
+_TRIADS = {
+    frozenset((root + step) % 12 for step in steps): (root, kind)
+    for kind, steps in (("major", (0, 4, 7)), ("minor", (0, 3, 7)))
+    for root in range(12)
+}
 #: Pitch classes and how much of each is heard.
 HeardTones = tuple[tuple[int, float], ...]
 
@@ -97,6 +104,11 @@ def tones_in(
         tones["before"] = ((before[-1].midi % 12, 1.0),)
     if after:
         tones["after"] = ((after[0].midi % 12, 1.0),)
+    for lead, sounding in (("", tones["sounding"]), ("bar ", whole_bar)):
+        if len(sounding) == 3:
+            spelled = _TRIADS.get(frozenset(tone for tone, _ in sounding))
+            if spelled:
+                tones[f"{lead}spells {spelled[1]}"] = ((spelled[0], 1.0),)
     return tones
 
 

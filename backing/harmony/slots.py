@@ -187,11 +187,16 @@ def _befores(bars: Sequence[Bar], slots: Sequence[int]) -> list[int]:
 def _places(bars: Sequence[Bar]) -> list[tuple[int, int]]:
     """For each bar: how many follow in its section as played once, how many went before.
 
-    Bars before the endings count to the end of the first one.
+    Pickups do not count, and have (0, 0); bars before the endings count to the end of the
+    first one.
     """
-    places: list[tuple[int, int]] = []
-    for _, section in groupby(bars, key=lambda bar: bar.section):
-        places += _places_in_section(list(section))
+    places = [(0, 0)] * len(bars)
+    full = [index for index, bar in enumerate(bars) if not bar.pickup]
+    for _, group in groupby(full, key=lambda index: bars[index].section):
+        section = list(group)
+        of_section = _places_in_section([bars[index] for index in section])
+        for index, place in zip(section, of_section, strict=True):
+            places[index] = place
     return places
 
 

@@ -34,7 +34,7 @@ _AT_HAND = 0.6
 class Rated(NamedTuple):
     """A chord at a slot, and what speaks for it there: points from -10 to 10 or so.
 
-    `notes` come from what is heard (in the order of `weights.PARTS`), `place` from the
+    `notes` come from what is heard (in the order of the slot's `tones`), `place` from the
     section's end and from the four bars, `at_hand` from the buttons that there are.
     """
 
@@ -148,7 +148,7 @@ def _rate(
     return Rated(
         chord,
         part,
-        tuple(note_points(weights, slot.tones, chord, part)),
+        tuple(note_points(weights, slot, chord, part)),
         place_points(weights, slot, chord, part),
         _AT_HAND if chord.pitch_classes in there_are else 0.0,
     )

@@ -11,7 +11,6 @@ from functools import cache, lru_cache
 from importlib.resources import files
 from typing import Any
 
-from backing.harmony.heard import PARTS, HeardTones
 from backing.harmony.palette import label, mode_of
 from backing.harmony.slots import Slot
 from backing.music.chord import Chord
@@ -41,7 +40,8 @@ class Weights:
     """The table: `notes` by chord kind and part, twelve weights by semitones above the root;
     `degrees` by family and numeral, the same for what sounds; `left` and `phrase` likewise; `follow` by family, whether a bar line lies
     between, and the two numerals; `stay` by the pace of the metre what speaks for the same chord
-    again inside the bar, and over the bar line."""
+    again inside the bar, and over the bar line; `mode` by mode and numeral; `heard` by mode what
+    the points of `notes` and `degrees` are multiplied by."""
 
     notes: Mapping[str, Mapping[str, tuple[float, ...]]]
     degrees: Mapping[str, Mapping[str, tuple[float, ...]]]
@@ -50,6 +50,7 @@ class Weights:
     follow: Mapping[tuple[str, bool], Mapping[str, Mapping[str, float]]]
     stay: Mapping[str, tuple[float, float]]
     mode: Mapping[str, Mapping[str, float]]
+    heard: Mapping[str, float]
 
 
 @cache
@@ -82,6 +83,7 @@ def parse_weights(text: str) -> Weights:
         },
         stay={pace: (float(inside), float(over)) for pace, (inside, over) in data["stay"].items()},
         mode=data.get("mode", {}),
+        heard=data.get("heard", {}),
     )
 
 
@@ -106,23 +108,22 @@ def part_of(chord: Chord, key: Key) -> tuple[str, str]:
     return ("minor" if key.minor else "major"), moved.get(numeral, numeral)
 
 
-def note_points(
-    weights: Weights, tones: Mapping[str, HeardTones], chord: Chord, part: tuple[str, str]
-) -> list[float]:
-    """What each part of what is heard says for a chord, in the order of `PARTS`; what sounds
-    says it for a chord of its kind and of its degree."""
+def note_points(weights: Weights, slot: Slot, chord: Chord, part: tuple[str, str]) -> list[float]:
+    """What each part of what is heard says for a chord, in the order of the slot's `tones`; what
+    sounds says it for a chord of its kind and of its degree."""
+    tones = slot.tones
     rows = weights.notes[chord.kind]
     root = chord.root
     points = []
-    for name in PARTS:
+    for name, heard in tones.items():
         row = rows[name]
-        points.append(sum([share * row[(tone - root) % 12] for tone, share in tones.get(name, ())]))
+        points.append(sum([share * row[(tone - root) % 12] for tone, share in heard]))
     family, numeral = part
     degree = weights.degrees[family].get(numeral)
     if degree is not None:
-        sounding = tones["sounding"]
-        points[0] += sum([share * degree[(tone - root) % 12] for tone, share in sounding])
-    return points
+        points[0] += sum([share * degree[(tone - root) % 12] for tone, share in tones["sounding"]])
+    factor = weights.heard.get(mode_of(slot.key), 1.0)
+    return points if factor == 1.0 else [factor * one for one in points]
 
 
 def place_points(
@@ -134,7 +135,9 @@ def place_points(
     if row is None:
         return _RARE, 0.0
     left, in_four = places_of(slot)
-    bias = weights.mode.get(mode_of(slot.key), {}).get(label(chord, slot.key), 0.0)
+    inside = slot.bars_in and slot.bars_left
+    modal = weights.mode.get(mode_of(slot.key), {}) if inside else {}
+    bias = modal.get(label(chord, slot.key), 0.0)
     return row[left] + bias, weights.phrase[family][numeral][in_four]
 
 

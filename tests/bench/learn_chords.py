@@ -45,6 +45,10 @@ _ROOTS = {
 }  # fmt: skip
 _KINDS = ("major", "minor")
 STATES = [(_ROOTS[n if n[0] == "b" else n.upper()], int(n == n.lower())) for n in NUMERALS]
+#: What is added by ear to the learned weights of a chord that the notes spell, and the most
+#: that speaks for staying in metres of three quick beats: waltzes that change for their cadence
+#: are rare among those that were learned from.
+SPELLED, MOST_STAY = 1.0, 0.5
 #: For each state the note at each step above its root, and the step of each note.
 _ROTATE = np.array([[(root + step) % 12 for step in range(12)] for root, _ in STATES])
 _STEPS = np.array([[(note - root) % 12 for note in range(12)] for root, _ in STATES])
@@ -261,32 +265,45 @@ def learn(lines: Sequence[Line]) -> Array:
 
 _HEAD = """\
 # What speaks for a chord, in points that are added up.  Written by tests/bench/learn_chords.py.
-# Learned from the chords that editors gave to {tunes} jigs and reels of the Nottingham Music
+# Learned from the chords that editors gave to {tunes} dance tunes of the Nottingham Music
 # Database (cleaned copy at github.com/jukedeck/nottingham-dataset); the tunes themselves are
 # not part of this project.
 #
 # notes: for a chord of each kind, the weight of a note so many semitones (0 to 11) above its
 #   root, by the part that the note plays in the half bar or beside it.
+#   "spells": by the root of a triad of which the slot, or the bar, has all notes and no other;
+#   1 is added by ear to what was learned for that triad itself.
 # degrees: the same for each chord of a major or minor key, for what sounds in the slot: the
 #   seventh of V is no stranger.
 # left: for each chord of a major or minor key, its place counted from the section's end: last
 #   bar, one bar left, two left, more; each at the bar's start and inside it.
 # phrase: the same by bar of four, the section's first bar on its own at the end.
 # mode: set by ear, since these keys are given as major or minor: a mixolydian tune takes the
-#   chord on its flat seventh rather than one with a seventh in it.
+#   chord on its flat seventh rather than one with a seventh in it.  Not where a section begins
+#   or ends.
 # stay: in metres of three beats what speaks for the same chord again, inside the bar and over
-#   the bar line.
+#   the bar line; held down to 0.5 by ear.
+# heard: how much what is heard counts in modes whose tunes follow their notes more than the
+#   cadences of the table; set by ear.
 # follow: a row for the chord before, a column for each chord, in this order:
 #   {numerals}
 """
 
 _MODES = """\
+[heard]
+dorian = 1.4
+mixolydian = 1.4
+minor = 1.4
+phrygian = 1.4
+lydian = 1.4
+locrian = 1.4
+
 [mode.mixolydian]
 bVII = 0.8
 
 [mode.dorian]
 bVII = 0.4
-IV = 0.4
+IV = 0.2
 """
 
 
@@ -296,6 +313,8 @@ def table(flat: Array, tunes: int) -> str:
     lines = [_HEAD.format(tunes=tunes, numerals=" ".join(NUMERALS)), _MODES]
     for kind, name in enumerate(_KINDS):
         rows = w["notes"][kind].reshape(len(PARTS), 12)
+        for part in (f"spells {name}", f"bar spells {name}"):
+            rows[PARTS.index(part), 0] += SPELLED
         lines.append(f"[notes.{name}]")
         lines += [f'"{part}" = {_row(row)}' for part, row in zip(PARTS, rows, strict=True)] + [""]
     by_numeral = {"degrees": w["degrees"], "left": w["left"].transpose(0, 2, 1),
@@ -312,7 +331,7 @@ def table(flat: Array, tunes: int) -> str:
             lines += [f"{n} = {_row(row)}" for n, row in zip(NUMERALS, rows, strict=True)] + [""]
     lines.append("[stay]")
     for pace, row in zip(PACES[1:], w["stay"], strict=True):
-        lines.append(f'"{pace}" = {_row(row)}')
+        lines.append(f'"{pace}" = {_row(np.minimum(row, MOST_STAY))}')
     return "\n".join([*lines, ""])
 
 
