@@ -5,6 +5,7 @@ from typing import Annotated
 
 import typer
 
+from backing.box.layout import Layout
 from backing.cli import typed
 from backing.cli.grid_text import grid_lines
 from backing.cli.options import ReplaceOption, TuneArgument, TuneNumber, VoiceOption
@@ -19,7 +20,7 @@ from backing.harmony.setting import set_chords
 from backing.harmony.suggest import Harmony, suggest_chords, with_chords
 from backing.music.tune import Tune
 from backing.render.abc_symbols import struck_at_symbols, write_symbols
-from backing.wording import count
+from backing.wording import count, either
 
 _SUFFIXES = (".abc",)
 
@@ -120,6 +121,8 @@ def chords(
         say(f"wrote {output}: {reading.tune.title}, {_chords_used(chorded)}")
     elif grid and harmony:
         say(f"chords were found for it: {_chords_used(chorded)}")
+    if box and harmony:
+        say_missing(found, load_box(box))
     if why and harmony:
         show("\n".join((points_lines if points else why_lines)(reading.tune, harmony)))
     if grid:
@@ -130,6 +133,17 @@ def chords(
 
 def _found(tune: Tune, palette: Palette, box: str) -> Harmony:
     return suggest_chords(tune, palette, at_hand=load_box(box).all_chords if box else ())
+
+
+def say_missing(tune: Tune, layout: Layout) -> None:
+    """Say which of a tune's chords a box has not."""
+    at_hand = {chord.pitch_classes for chord in layout.all_chords}
+    wanted = dict.fromkeys(symbol.chord for bar in tune.bars for symbol in bar.chords)
+    missing = [str(chord) for chord in wanted if chord.pitch_classes not in at_hand]
+    if missing:
+        say(
+            f"the {layout.name} has no {either(missing)} chord; backing fit tells what stands there"
+        )
 
 
 def abc_with_chords(reading: Reading, tune: Tune, voice: str) -> tuple[str, tuple[Notice, ...]]:

@@ -10,13 +10,15 @@ from backing.harmony.why import Explained, Reasoned, explain
 from backing.music.chord import Chord
 from backing.music.key import Key
 from backing.music.pitch import name_of
+from backing.music.played import PHRASE
 from backing.music.tonality import spell_class
 from backing.music.tune import Tune
 from backing.wording import either, listed
 
 _MOST_CHORDS = 3
-#: How much of a slot a note sounds at least for it to be named as one that asks for a chord.
-_MUCH = 0.3
+#: How much of a stretch a note sounds at least to be named as one that asks for a chord, and the
+#: notes of a chord to be most of what sounds.
+_MUCH, _MOST = 0.3, 0.7
 
 
 class _Stretch(NamedTuple):
@@ -35,8 +37,7 @@ def why_lines(tune: Tune, harmony: Harmony) -> Iterator[str]:
     """Each bar with its chords and the reasons for them, in words."""
     stretches = _stretches(explain(harmony))
     chords = {
-        bar: " ".join(str(stretch.chord) for stretch in of_bar)
-        for bar, of_bar in stretches.items()
+        bar: " ".join(str(stretch.chord) for stretch in of_bar) for bar, of_bar in stretches.items()
     }
     width = max(map(len, chords.values()))
     digits = max(len(str(tune.bars[bar].number)) for bar in chords)
@@ -84,8 +85,9 @@ def _of_notes(stretch: _Stretch) -> Iterator[str]:
     key = stretch.slots[0].slot.key
     tones = _sounding(stretch.slots)
     held = [tone for tone in tones if tone in chord.pitch_classes]
-    if len(tones) > 2 and len(held) == len(tones):
-        yield f"its notes make {chord}"
+    if set(chord.pitch_classes) <= tones.keys() and sum(tones[tone] for tone in held) > _MOST:
+        most = "" if len(held) == len(tones) else "most of "
+        yield f"{most}its notes make {chord}"
         return
     if stretch.chord == stretch.before and not held:
         yield f"{chord} goes on"
@@ -99,6 +101,9 @@ def _of_notes(stretch: _Stretch) -> Iterator[str]:
             yield f"{listed([_name(tone, key) for tone in with_it])} {_fits(with_it)} too"
     elif held:
         yield f"{listed([_name(tone, key) for tone in held])} {_fits(held)}"
+    seventh = (chord.root + 10) % 12
+    if chord.kind == "major" and tones.get(seventh, 0.0) >= _MUCH / 2 and _leads_home(stretch):
+        yield f"the {_name(seventh, key)} makes it a seventh"
 
 
 def _fits(tones: Sequence[int]) -> str:
@@ -108,7 +113,11 @@ def _fits(tones: Sequence[int]) -> str:
 def _able(stretch: _Stretch, tone: int) -> list[str]:
     """The best of the chords that hold a note, the chosen one first."""
     slots = stretch.slots
-    options = [one.chord for one in slots[0].rated if tone in one.chord.pitch_classes]
+    options = [
+        one.chord
+        for one in slots[0].rated
+        if tone in one.chord.pitch_classes and one.chord.kind != "diminished"
+    ]
     chosen = stretch.chord
     return [str(chord) for chord in dict.fromkeys([chosen, *options])][:_MOST_CHORDS]
 
@@ -118,11 +127,10 @@ def _of_place(stretch: _Stretch) -> Iterator[str]:
     slot, key = last.slot, last.slot.key
     rest = slot.tones.get("last" if slot.closes else "closing", ())
     decided = stretch.slots[0].decided
-    leads = stretch.after is not None and (chord.root - stretch.after.root) % 12 == 7
     if rest and rest[0][0] in chord.pitch_classes:
         what = "part" if slot.closes else "phrase"
         yield f"the {what} ends on {_name(rest[0][0], key)}"
-    elif leads and _before_an_end(slot):
+    elif _leads_home(stretch) and slot.in_phrase >= PHRASE - 2 and _is_home(stretch.after, key):
         yield f"cadence to {stretch.after}"
     elif decided == "chord before" and stretch.before == chord:
         yield f"{chord} goes on"
@@ -136,8 +144,13 @@ def _of_place(stretch: _Stretch) -> Iterator[str]:
         yield f"at hand, {stretch.slots[0].at_hand} would do as well"
 
 
-def _before_an_end(slot: Slot) -> bool:
-    return slot.in_phrase >= 2
+def _leads_home(stretch: _Stretch) -> bool:
+    """True for a chord a fifth above the next."""
+    return stretch.after is not None and (stretch.chord.root - stretch.after.root) % 12 == 7
+
+
+def _is_home(chord: Chord | None, key: Key) -> bool:
+    return chord is not None and chord.root == key.tonic
 
 
 def _place(slot: Slot) -> str:

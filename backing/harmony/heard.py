@@ -98,8 +98,7 @@ def tones_in(
         tones["first"] = ((heard[0].midi % 12, 1.0),)
         tones["last"] = ((heard[-1].midi % 12, 1.0),)
         tones["passing"] = _passing(heard, before, after)
-        if closing:
-            tones["closing"] = ((_longest(heard).midi % 12, 1.0),)
+        tones["closing"] = _at_rest(heard) if closing else ()
     if before:
         tones["before"] = ((before[-1].midi % 12, 1.0),)
     if after:
@@ -130,14 +129,15 @@ def _on_beats(heard: Sequence[Heard], points: Sequence[int]) -> HeardTones:
     )
 
 
-def _longest(heard: Sequence[Heard]) -> Heard:
-    """The longest note, of equals the first."""
-    return max(heard, key=lambda note: note.stop - note.start)
+def _at_rest(heard: Sequence[Heard]) -> HeardTones:
+    """The longest note, of equals the first, where it fills half of the slot at least: quick
+    notes close no phrase."""
+    longest = max(heard, key=lambda note: note.stop - note.start)
+    half = sum(note.stop - note.start for note in heard) / 2
+    return ((longest.midi % 12, 1.0),) if longest.stop - longest.start >= half else ()
 
 
-def _passing(
-    heard: Sequence[Heard], before: Sequence[Heard], after: Sequence[Heard]
-) -> HeardTones:
+def _passing(heard: Sequence[Heard], before: Sequence[Heard], after: Sequence[Heard]) -> HeardTones:
     """The notes that are come to and left by step: passing and neighbour notes."""
     line = [*before[-1:], *heard, *after[:1]]
     total = sum(note.stop - note.start for note in heard)

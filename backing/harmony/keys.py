@@ -9,7 +9,7 @@ from fractions import Fraction
 from backing.errors import Notice
 from backing.music.key import Key
 from backing.music.tonality import likeliest_key, pitch_class_weights
-from backing.music.tune import Note, Tune
+from backing.music.tune import Tune
 
 #: How much the key named is worth against the notes of the whole tune, and of a section.
 _TRUST, _TRUST_IN_SECTION = 0.25, 0.3

@@ -73,6 +73,15 @@ class Slot:
         return self.ends_bar and not self.bars_left
 
     @property
+    def ends_on(self) -> tuple[int, ...]:
+        """The pitch classes of which a chord that closes here holds one: the last note, or the
+        longer one before it; in a run of quick notes, which leads on, the first and the last."""
+        if "last" not in self.tones:
+            return ()
+        early = self.tones["closing"] or self.tones["first"]
+        return tuple(dict.fromkeys((early[0][0], self.tones["last"][0][0])))
+
+    @property
     def in_phrase(self) -> int:
         """The bar's place in its phrase, from 0; the last one for a section's last bar."""
         return self.bars_in % PHRASE if self.bars_left else PHRASE - 1
@@ -150,9 +159,7 @@ def _steps(bar: Bar, left: int, since: int) -> tuple[Fraction, ...]:
     return (metre.length / 2,) if len(metre.beats) in (2, 4) else (metre.length,)
 
 
-def _pieces(
-    bar: Bar, steps: Sequence[Fraction], most: int
-) -> Iterator[tuple[Fraction, Fraction]]:
+def _pieces(bar: Bar, steps: Sequence[Fraction], most: int) -> Iterator[tuple[Fraction, Fraction]]:
     """Start and stop of the slots of a bar; a short bar has those that begin in it."""
     at = Fraction(0)
     for step in cycle(steps):

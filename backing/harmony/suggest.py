@@ -13,17 +13,19 @@ from backing.harmony.alike import alike_bars
 from backing.harmony.keys import keys_of
 from backing.harmony.palette import Palette, choices, closing
 from backing.harmony.slots import Slot, slots_of
+from backing.harmony.way import NEVER, Links, best_way
 from backing.harmony.weights import (
     Weights,
     follow_row,
-    note_points,
+    note_row,
     part_of,
     place_points,
+    places_in_row,
     shipped_weights,
     stay_points,
 )
-from backing.harmony.way import NEVER, Links, best_way
 from backing.music.chord import Chord
+from backing.music.key import Key
 from backing.music.tune import Bar, ChordSymbol, Jump, Tune
 
 #: How many points a slot a chord at hand may lack and still be taken: so little that either
@@ -34,20 +36,20 @@ _AT_HAND = 0.6
 class Rated(NamedTuple):
     """A chord at a slot, and what speaks for it there: points from -10 to 10 or so.
 
-    `notes` come from what is heard (in the order of the slot's `tones`), `place` from the
+    `notes` come from what is heard (`weights.note_points` tells its parts), `place` from the
     section's end and from the four bars, `at_hand` from the buttons that there are.
     """
 
     chord: Chord
     part: tuple[str, str]
-    notes: tuple[float, ...]
+    notes: float
     place: tuple[float, float]
-    at_hand: float = 0.0
+    at_hand: float
 
     @property
     def points(self) -> float:
         """What speaks for the chord, its neighbours left out."""
-        return sum(self.notes) + sum(self.place) + self.at_hand
+        return self.notes + sum(self.place) + self.at_hand
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -86,11 +88,7 @@ def suggest_chords(
     weights = weights or shipped_weights()
     keys, notices = keys_of(tune)
     slots = slots_of(tune, keys)
-    there_are = frozenset(chord.pitch_classes for chord in at_hand)
-    rated = [
-        [_rate(slot, chord, weights, there_are) for chord in chords]
-        for slot, chords in zip(slots, _choices_of(slots, palette), strict=True)
-    ]
+    rated = _rate_all(slots, _choices_of(slots, palette), weights, at_hand)
     options = [tuple(one.chord for one in here) for here in rated]
     chosen = best_way(
         slots,
@@ -125,8 +123,8 @@ def _choices_of(slots: Sequence[Slot], palette: Palette) -> list[Sequence[Chord]
         else:
             in_bar = [tone for tone, _ in slot.tones["in the bar"]]
             chords = choices(slot.key, palette, in_section[slot.section], in_bar)
-        if slot.closes and slot.tones.get("last"):
-            chords = closing(slot.key, slot.tones["last"][0][0], chords)
+        if slot.closes and slot.ends_on:
+            chords = closing(slot.key, slot.ends_on, chords)
             found[head:at] = [
                 [chord for chord in here if chord in chords] for here in found[head:at]
             ]
@@ -141,17 +139,35 @@ def _tones_of_sections(slots: Sequence[Slot]) -> Mapping[str, frozenset[int]]:
     return {section: frozenset(heard) for section, heard in tones.items()}
 
 
-def _rate(
-    slot: Slot, chord: Chord, weights: Weights, there_are: frozenset[tuple[int, ...]]
-) -> Rated:
-    part = part_of(chord, slot.key)
-    return Rated(
-        chord,
-        part,
-        tuple(note_points(weights, slot, chord, part)),
-        place_points(weights, slot, chord, part),
-        _AT_HAND if chord.pitch_classes in there_are else 0.0,
-    )
+def _rate_all(
+    slots: Sequence[Slot],
+    chords: Sequence[Sequence[Chord]],
+    weights: Weights,
+    at_hand: Sequence[Chord],
+) -> list[list[Rated]]:
+    """The chords to choose from at each slot, rated."""
+    there_are = frozenset(chord.pitch_classes for chord in at_hand)
+    rows: dict[tuple[Key, Chord], list[float]] = {}
+    found = []
+    for slot, here in zip(slots, chords, strict=True):
+        places = places_in_row(slot.tones)
+        rated = []
+        for chord in here:
+            row = rows.get((slot.key, chord))
+            if row is None:
+                row = rows[slot.key, chord] = note_row(weights, chord, slot.key)
+            part = part_of(chord, slot.key)
+            rated.append(
+                Rated(
+                    chord,
+                    part,
+                    sum([share * row[place] for place, share in places]),
+                    place_points(weights, slot, chord, part),
+                    _AT_HAND if there_are and chord.pitch_classes in there_are else 0.0,
+                )
+            )
+        found.append(rated)
+    return found
 
 
 def _links_of(slots: Sequence[Slot], rated: Sequence[Sequence[Rated]], weights: Weights) -> Links:

@@ -30,7 +30,9 @@ class _Back(NamedTuple):
     choice: list[list[int]]
 
 
-def best_way(slots: Sequence[Slot], own: Own, links: Links, alike: Sequence[Sequence[int]]) -> Choice:
+def best_way(
+    slots: Sequence[Slot], own: Own, links: Links, alike: Sequence[Sequence[int]]
+) -> Choice:
     """The choice at each slot that gives the most points in all; of equals the first.
 
     `alike` are groups of bars to be harmonised alike, each bar by its first slot.  Where the best
@@ -117,9 +119,7 @@ def _around(slots: Sequence[Slot], links: Links, back: _Back) -> list[list[float
             )
         ]
         columns = zip(*links[at], strict=True)
-        around.append(
-            [max(map(float.__add__, before, column)) for column in columns]
-        )
+        around.append([max(map(float.__add__, before, column)) for column in columns])
     return around
 
 

@@ -11,6 +11,7 @@ from functools import cache, lru_cache
 from importlib.resources import files
 from typing import Any
 
+from backing.harmony.heard import PARTS, HeardTones
 from backing.harmony.palette import label, mode_of
 from backing.harmony.slots import Slot
 from backing.music.chord import Chord
@@ -24,6 +25,8 @@ FAMILIES = ("major", "minor")
 #: Places counted from the section's end (last bar, one left, two left, more), and places in
 #: four bars with the section's first bar on its own; each at a bar's start and inside it.
 PLACES_LEFT, PLACES_IN_FOUR = 8, 10
+#: Where a part's twelve weights begin in a row of `note_row`.
+_AT = {part: 12 * place for place, part in enumerate(PARTS)}
 #: A chord that the table does not know, as editors take it once in a thousand times.
 _RARE = -4.0
 #: In modes the chords play parts that the major and minor tables give to others.
@@ -37,11 +40,15 @@ _PARTS_IN_MODE = {
 
 @dataclass(frozen=True, slots=True)
 class Weights:
-    """The table: `notes` by chord kind and part, twelve weights by semitones above the root;
-    `degrees` by family and numeral, the same for what sounds; `left` and `phrase` likewise; `follow` by family, whether a bar line lies
-    between, and the two numerals; `stay` by the pace of the metre what speaks for the same chord
-    again inside the bar, and over the bar line; `mode` by mode and numeral; `heard` by mode what
-    the points of `notes` and `degrees` are multiplied by."""
+    """The table.
+
+    `notes` by chord kind and part: twelve weights by semitones above the root; `degrees` by
+    family and numeral, the same for what sounds.  `left` and `phrase` by family and numeral, for
+    each place.  `follow` by family, whether a bar line lies between, and the two numerals;
+    `stay` by the pace of the metre: what speaks for the same chord again inside the bar, and over
+    the bar line.  `mode` by mode and numeral; `heard` by mode: what the points of `notes` and
+    `degrees` are multiplied by.
+    """
 
     notes: Mapping[str, Mapping[str, tuple[float, ...]]]
     degrees: Mapping[str, Mapping[str, tuple[float, ...]]]
@@ -108,22 +115,32 @@ def part_of(chord: Chord, key: Key) -> tuple[str, str]:
     return ("minor" if key.minor else "major"), moved.get(numeral, numeral)
 
 
-def note_points(weights: Weights, slot: Slot, chord: Chord, part: tuple[str, str]) -> list[float]:
-    """What each part of what is heard says for a chord, in the order of the slot's `tones`; what
-    sounds says it for a chord of its kind and of its degree."""
-    tones = slot.tones
+def note_row(weights: Weights, chord: Chord, key: Key) -> list[float]:
+    """What each pitch class, heard all the time, says for a chord of a key: twelve weights for
+    each of `PARTS` in turn.  What sounds says it for a chord of its kind and of its degree."""
+    family, numeral = part_of(chord, key)
+    degree = weights.degrees[family].get(numeral, (0.0,) * 12)
+    factor = weights.heard.get(mode_of(key), 1.0)
+    steps = [(tone - chord.root) % 12 for tone in range(12)]
     rows = weights.notes[chord.kind]
-    root = chord.root
-    points = []
-    for name, heard in tones.items():
-        row = rows[name]
-        points.append(sum([share * row[(tone - root) % 12] for tone, share in heard]))
-    family, numeral = part
-    degree = weights.degrees[family].get(numeral)
-    if degree is not None:
-        points[0] += sum([share * degree[(tone - root) % 12] for tone, share in tones["sounding"]])
-    factor = weights.heard.get(mode_of(slot.key), 1.0)
-    return points if factor == 1.0 else [factor * one for one in points]
+    row = [factor * rows[part][step] for part in PARTS for step in steps]
+    for tone, step in enumerate(steps):
+        row[tone] += factor * degree[step]
+    return row
+
+
+def places_in_row(tones: Mapping[str, HeardTones]) -> list[tuple[int, float]]:
+    """What is heard in a slot, as places in a row of `note_row` and shares."""
+    return [(_AT[part] + tone, share) for part, heard in tones.items() for tone, share in heard]
+
+
+def note_points(weights: Weights, slot: Slot, chord: Chord) -> dict[str, float]:
+    """What each part of what is heard in a slot says for a chord."""
+    row = note_row(weights, chord, slot.key)
+    return {
+        part: sum(share * row[_AT[part] + tone] for tone, share in heard)
+        for part, heard in slot.tones.items()
+    }
 
 
 def place_points(

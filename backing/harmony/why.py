@@ -6,6 +6,7 @@ from typing import NamedTuple
 
 from backing.harmony.slots import Slot
 from backing.harmony.suggest import Harmony, Rated, Suggestion, linked
+from backing.harmony.weights import note_points
 from backing.music.chord import Chord
 
 _BEST = 3
@@ -107,7 +108,7 @@ def _reasons(
 ) -> Reasons:
     suggestions: Sequence[Suggestion] = harmony.suggestions
     sums = dict.fromkeys(("notes", "beats", "passing", "around"), 0.0)
-    for part, points in zip(slots[at].tones, option.notes, strict=True):
+    for part, points in note_points(harmony.weights, slots[at], option.chord).items():
         sums[_GROUPS.get(part, "notes")] += points
     before = slots[at].before
     return Reasons(

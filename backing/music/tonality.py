@@ -26,13 +26,15 @@ def likeliest_key(
 
     `ends` are the pitch classes on which phrases end, the tune's last note the last of
     them.  `trust` is how much the told key is worth, `same_signature` how much another with its
-    signature, since a wrong tonic is written more often than a wrong signature; at 0.25 six of 590 tunes of the
-    Nottingham Music Database are taken for another, in all six its editor ends on that
-    key's chord.
+    signature, since a wrong tonic is written more often than a wrong signature; at 0.25 and 0.06
+    16 of 643 tunes of the Nottingham Music Database are taken for another, in 14 their editor
+    ends on the chord of a key found.
     """
     if told.explicit or not any(weights) or not ends:
         return told
-    best = max(keys_of_modes(), key=lambda key: _score(key, weights, ends, told, trust, same_signature))
+    best = max(
+        keys_of_modes(), key=lambda key: _score(key, weights, ends, told, trust, same_signature)
+    )
     return told if _like(best, told) else best
 
 
@@ -52,13 +54,9 @@ def _score(
         + _ENDS * (ends[-1] == tonic)
         + _ENDS * ends.count(tonic) / len(ends)
         + trust * like
-        + same_signature * (not like and _signed_alike(key, told))
+        + same_signature * (not like and told.mode != "none" and key.fifths == told.fifths)
         - MODE_COSTS[key.mode]
     )
-
-
-def _signed_alike(key: Key, other: Key) -> bool:
-    return other.mode != "none" and set(key.scale) == set(other.scale)
 
 
 def _like(key: Key, other: Key) -> bool:

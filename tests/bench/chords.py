@@ -7,9 +7,10 @@ suggested, and both are compared span by span over the written bars, pickups lef
 span is half a bar where the bar has two or four felt beats, else the bar.  The chord of a
 span is the one that holds longest in it, carried over from before where it has none, reduced
 to root and major or minor; spans where the editor has a diminished or augmented chord are left
-out.  A table says it metre by metre, for three-beat metres beat by beat too.  Two baselines stand beside: always the tonic, and the triad of the key that fills
-most of the slot.  Two editors of the same tune agree in 79 per cent (measured on the
-Nottingham Music Database, cleaned copy: github.com/jukedeck/nottingham-dataset).
+out.  A table says it metre by metre, for three-beat metres beat by beat too.  Two baselines
+stand beside: always the tonic, and the triad of the key that fills most of the span.  Two
+editors of the same tune agree in 79 per cent (measured on the Nottingham Music Database,
+cleaned copy: github.com/jukedeck/nottingham-dataset).
 """
 
 import argparse
@@ -153,8 +154,8 @@ def compare(pairs: Iterator[tuple[list[Triad | None], list[Triad | None]]]) -> A
         for editor, other in zip(told, given, strict=True):
             if editor is not None:
                 count += 1
-                same += editor == other
-                roots += other is not None and editor.root == other.root
+                same += int(editor == other)
+                roots += int(other is not None and editor.root == other.root)
     return Agreement(same / count, roots / count, count) if count else Agreement(0.0, 0.0, 0)
 
 
@@ -198,16 +199,15 @@ def fullest(tunes: Sequence[Tune]) -> Agreement:
 
 
 def odd_endings(tunes: Sequence[Tune]) -> tuple[int, int]:
-    """Sections that end on no closing chord though one holds the last note; all sections."""
+    """Sections that end on no closing chord though one holds what they end on; all sections."""
     odd = ends = 0
     for tune in tunes:
         for suggestion in suggest_chords(tune).suggestions:
             slot = suggestion.slot
-            if slot.closes and slot.tones.get("last"):
+            if slot.closes and slot.ends_on:
                 ends += 1
-                last = slot.tones["last"][0][0]
                 triads = [triad(slot.key, degree) for degree in range(1, 8)]
-                at_end = closing(slot.key, last, triads)
+                at_end = closing(slot.key, slot.ends_on, triads)
                 odd += len(at_end) < len(triads) and suggestion.chosen.chord.root not in {
                     chord.root for chord in at_end
                 }

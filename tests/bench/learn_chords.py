@@ -21,8 +21,8 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.optimize import minimize
 
-from backing.harmony.keys import keys_of
 from backing.harmony.heard import PARTS
+from backing.harmony.keys import keys_of
 from backing.harmony.palette import label
 from backing.harmony.slots import Pace, Slot, slots_of
 from backing.harmony.weights import (
@@ -45,10 +45,10 @@ _ROOTS = {
 }  # fmt: skip
 _KINDS = ("major", "minor")
 STATES = [(_ROOTS[n if n[0] == "b" else n.upper()], int(n == n.lower())) for n in NUMERALS]
-#: What is added by ear to the learned weights of a chord that the notes spell, and the most
-#: that speaks for staying in metres of three quick beats: waltzes that change for their cadence
-#: are rare among those that were learned from.
-SPELLED, MOST_STAY = 1.0, 0.5
+#: What is added by ear to the learned weights of a chord that the notes spell, and of one that
+#: holds the note on which a phrase comes to rest; and the most that speaks for staying in metres
+#: of three quick beats: waltzes that change for their cadence are rare among those learned from.
+SPELLED, AT_REST, MOST_STAY = 1.0, 0.7, 0.5
 #: For each state the note at each step above its root, and the step of each note.
 _ROTATE = np.array([[(root + step) % 12 for step in range(12)] for root, _ in STATES])
 _STEPS = np.array([[(note - root) % 12 for note in range(12)] for root, _ in STATES])
@@ -272,7 +272,8 @@ _HEAD = """\
 # notes: for a chord of each kind, the weight of a note so many semitones (0 to 11) above its
 #   root, by the part that the note plays in the half bar or beside it.
 #   "spells": by the root of a triad of which the slot, or the bar, has all notes and no other;
-#   1 is added by ear to what was learned for that triad itself.
+#   1 is added by ear to what was learned for that triad itself, 0.7 for a chord that holds the
+#   note on which a phrase comes to rest ("closing").
 # degrees: the same for each chord of a major or minor key, for what sounds in the slot: the
 #   seventh of V is no stranger.
 # left: for each chord of a major or minor key, its place counted from the section's end: last
@@ -315,6 +316,7 @@ def table(flat: Array, tunes: int) -> str:
         rows = w["notes"][kind].reshape(len(PARTS), 12)
         for part in (f"spells {name}", f"bar spells {name}"):
             rows[PARTS.index(part), 0] += SPELLED
+        rows[PARTS.index("closing"), [0, 3 if kind else 4, 7]] += AT_REST
         lines.append(f"[notes.{name}]")
         lines += [f'"{part}" = {_row(row)}' for part, row in zip(PARTS, rows, strict=True)] + [""]
     by_numeral = {"degrees": w["degrees"], "left": w["left"].transpose(0, 2, 1),
