@@ -21,7 +21,7 @@ _MOST_CHORDS = 3
 _MUCH, _MOST = 0.3, 0.7
 
 
-class _Stretch(NamedTuple):
+class _OneChord(NamedTuple):
     """What a bar has of one chord: its slots, the chord before and the one after."""
 
     slots: Sequence[Explained]
@@ -54,8 +54,8 @@ def why_lines(tune: Tune, harmony: Harmony) -> Iterator[str]:
         yield f"  {tune.bars[bar].number:>{digits}}  {chords[bar]:<{width}}  {'; '.join(words)}"
 
 
-def _stretches(explained: Sequence[Explained]) -> dict[int, list[_Stretch]]:
-    found: dict[int, list[_Stretch]] = {}
+def _stretches(explained: Sequence[Explained]) -> dict[int, list[_OneChord]]:
+    found: dict[int, list[_OneChord]] = {}
     at = 0
     for (bar, chord), group in groupby(
         explained, key=lambda one: (one.slot.bar, one.best[0].chord)
@@ -64,7 +64,7 @@ def _stretches(explained: Sequence[Explained]) -> dict[int, list[_Stretch]]:
         before = slots[0].slot.before
         at += len(slots)
         found.setdefault(bar, []).append(
-            _Stretch(
+            _OneChord(
                 slots,
                 explained[before].best[0].chord if before >= 0 else None,
                 next((one.best[0].chord for one in explained[at:] if one.best[0].chord != chord),
@@ -74,13 +74,13 @@ def _stretches(explained: Sequence[Explained]) -> dict[int, list[_Stretch]]:
     return found
 
 
-def _words(stretch: _Stretch) -> str:
+def _words(stretch: _OneChord) -> str:
     """The reasons for a chord in a bar, those that tell most first."""
     reasons = list(dict.fromkeys([*_of_notes(stretch), *_of_place(stretch)]))
     return ", ".join(reasons)
 
 
-def _of_notes(stretch: _Stretch) -> Iterator[str]:
+def _of_notes(stretch: _OneChord) -> Iterator[str]:
     chord = stretch.chord
     key = stretch.slots[0].slot.key
     tones = _sounding(stretch.slots)
@@ -110,7 +110,7 @@ def _fits(tones: Sequence[int]) -> str:
     return "fits" if len(tones) == 1 else "fit"
 
 
-def _able(stretch: _Stretch, tone: int) -> list[str]:
+def _able(stretch: _OneChord, tone: int) -> list[str]:
     """The best of the chords that hold a note, the chosen one first."""
     slots = stretch.slots
     options = [
@@ -122,7 +122,7 @@ def _able(stretch: _Stretch, tone: int) -> list[str]:
     return [str(chord) for chord in dict.fromkeys([chosen, *options])][:_MOST_CHORDS]
 
 
-def _of_place(stretch: _Stretch) -> Iterator[str]:
+def _of_place(stretch: _OneChord) -> Iterator[str]:
     chord, last = stretch.chord, stretch.slots[-1]
     slot, key = last.slot, last.slot.key
     rest = slot.tones.get("last" if slot.closes else "closing", ())
@@ -144,7 +144,7 @@ def _of_place(stretch: _Stretch) -> Iterator[str]:
         yield f"at hand, {stretch.slots[0].at_hand} would do as well"
 
 
-def _leads_home(stretch: _Stretch) -> bool:
+def _leads_home(stretch: _OneChord) -> bool:
     """True for a chord a fifth above the next."""
     return stretch.after is not None and (stretch.chord.root - stretch.after.root) % 12 == 7
 

@@ -9,7 +9,7 @@ from backing.music.played import PHRASE
 from backing.music.tune import Tune
 
 
-class _Place(Enum):
+class _Standing(Enum):
     """Where a bar stands, as far as it may ask for other chords."""
 
     ON_THE_WAY = auto()
@@ -35,9 +35,9 @@ def alike_bars(
     return [group for group in groups.values() if len(group) > 1]
 
 
-def _place(slot: Slot) -> _Place:
+def _place(slot: Slot) -> _Standing:
     if not slot.bars_left:
-        return _Place.SECTION_END
+        return _Standing.SECTION_END
     if slot.bars_in % PHRASE == PHRASE - 1:
-        return _Place.PHRASE_END
-    return _Place.ON_THE_WAY
+        return _Standing.PHRASE_END
+    return _Standing.ON_THE_WAY

@@ -4,14 +4,15 @@ What notes and place say for each chord, and each chord for the next, is added u
 way through all slots of the tune is taken.
 """
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 from backing.errors import Notice, TuneError
 from backing.harmony.alike import alike_bars
 from backing.harmony.keys import keys_of
-from backing.harmony.palette import Palette, choices, closing
+from backing.harmony.options import options_of
+from backing.harmony.palette import Palette
 from backing.harmony.slots import Slot, slots_of
 from backing.harmony.way import NEVER, Links, best_way
 from backing.harmony.weights import (
@@ -88,7 +89,7 @@ def suggest_chords(
     weights = weights or shipped_weights()
     keys, notices = keys_of(tune)
     slots = slots_of(tune, keys)
-    rated = _rate_all(slots, _choices_of(slots, palette), weights, at_hand)
+    rated = _rate_all(slots, options_of(slots, palette), weights, at_hand)
     options = [tuple(one.chord for one in here) for here in rated]
     chosen = best_way(
         slots,
@@ -104,39 +105,6 @@ def suggest_chords(
         notices,
         weights,
     )
-
-
-def _choices_of(slots: Sequence[Slot], palette: Palette) -> list[Sequence[Chord]]:
-    """The chords to choose from at each slot.
-
-    Where no note begins with a slot no new chord can stand, so it has those of the slot
-    before it.
-    """
-    in_section = _tones_of_sections(slots)
-    found: list[Sequence[Chord]] = []
-    heads: list[int] = []
-    for at, slot in enumerate(slots):
-        head = at if slot.struck or slot.before < 0 else heads[slot.before]
-        heads.append(head)
-        if head != at:
-            chords = found[head]
-        else:
-            in_bar = [tone for tone, _ in slot.tones["in the bar"]]
-            chords = choices(slot.key, palette, in_section[slot.section], in_bar)
-        if slot.closes and slot.ends_on:
-            chords = closing(slot.key, slot.ends_on, chords)
-            found[head:at] = [
-                [chord for chord in here if chord in chords] for here in found[head:at]
-            ]
-        found.append(chords)
-    return found
-
-
-def _tones_of_sections(slots: Sequence[Slot]) -> Mapping[str, frozenset[int]]:
-    tones: dict[str, set[int]] = {}
-    for slot in slots:
-        tones.setdefault(slot.section, set()).update(tone for tone, _ in slot.tones["sounding"])
-    return {section: frozenset(heard) for section, heard in tones.items()}
 
 
 def _rate_all(

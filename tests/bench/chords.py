@@ -224,8 +224,10 @@ def main() -> None:
     print(f"{len(tunes)} tunes with editors' chords")
     suggest_chords(tunes[0])
     start = time.process_time()
-    bars = sum(len(tune.bars) for tune in tunes if suggest_chords(tune, options.palette))
+    for tune in tunes:
+        suggest_chords(tune, options.palette)
     spent = time.process_time() - start
+    bars = sum(len(tune.bars) for tune in tunes)
     print("always the tonic      ", tonic(tunes))
     print("the fullest triad     ", fullest(tunes))
     pairs = [(tune, suggested(tune, palette=options.palette)) for tune in tunes]

@@ -3,11 +3,13 @@
     python tests/bench/learn_chords.py FOLDER [--write] [--folds 5]
 
 FOLDER holds ABC books with chord symbols, such as the development part of the Nottingham
-Music Database (cleaned copy: github.com/jukedeck/nottingham-dataset, jigs and reels A to
-L, 590 tunes with chords).  The model is a linear chain over the slots: the weights make
-the editors' chords as likely as they can be (conditional random field), held small by
-their squares.  Without --write it prints what held-out tunes reach, fold by fold; with it,
-it learns from all of them and writes backing/harmony/weights.toml.  Needs numpy and scipy.
+Music Database (cleaned copy: github.com/jukedeck/nottingham-dataset; jigs, reels A to L, half
+of the waltzes, slip jigs, morris and playford tunes, 643 tunes with chords).  The model is a
+linear chain over the slots: the weights make the editors' chords as likely as they can be
+(conditional random field), held small by their squares.  Without --write it prints what
+held-out tunes reach, fold by fold; with it, it learns from all of them and writes
+backing/harmony/weights.toml, with what is set by ear added.  Needs numpy and scipy;
+OMP_NUM_THREADS=1 makes it fastest.
 """
 
 import argparse

@@ -141,6 +141,13 @@ def test_minor_with_its_raised_seventh_gets_the_dominant():
     assert chosen(tune).split()[-1] == "Am"
 
 
+def test_a_leading_note_in_minor_has_its_dominant():
+    """In a slip jig in E minor the D sharp before the last note has B major (common practice, no
+    source)."""
+    tune = read("|:edB BAB G2A|Bdd deB d2B|edB BAB G2A|B2e ef^d e3:|", "Em", "9/8")
+    assert chosen(tune).split()[-2:] == ["B", "Em"]
+
+
 def test_a_part_in_the_dominant_gets_its_chords():
     """A B part in D inside a tune in G gets A major (common practice, no source)."""
     tune = read("|:G2BG d2BG|c2ec d2BG|F2AF D2FA|G2BG G4:|"
@@ -378,6 +385,49 @@ def test_the_tune_keeps_all_else():
     tune = read("D2|:GBdB c2ec|A2cA d2fd|GBdB G4:|", head="R:reel\nQ:1/2=60\n")
     found = with_chords(tune, suggest_chords(tune))
     assert replace(found, bars=tuple(replace(bar, chords=()) for bar in found.bars)) == tune
+
+
+# -- tunes of open collections ----------------------------------------------------------
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize(
+    ("book", "title", "key", "bars"),
+    [
+        ("0001-0050", "Rory Dall's Sister's Lament", "A dorian", {1: "Am", 12: "G Am", 28: "G Am"}),
+        ("0550-0625", "Fair Maid of Kinsale., The", "G major", {4: "D G", 12: "D G", 16: "G"}),
+        ("1176-1275", "The Star of Munster", "A minor", {1: "Am G", 5: "Am G", 8: "E Am"}),
+        ("1376-1475", "Sleepy Maggie", "E dorian", {9: "Bm", 10: "Bm A", 13: "Bm", 17: "Bm"}),
+        ("1276-1375", "The Star of Kilkenny", "E minor", {1: "Em", 8: "B Em", 9: "G", 13: "G"}),
+    ],
+)  # fmt: skip
+def test_tunes_of_an_open_collection(book, title, key, bars):
+    """Bars of tunes of O'Neill's Music of Ireland (ABC in the music21 package, folder oneills1850)
+    have the chords that an accompanist takes (by ear, no source)."""
+    from importlib.util import find_spec
+    from pathlib import Path
+
+    from backing.parse.abc import split_book, tune_of
+
+    spec = find_spec("music21")
+    assert spec is not None
+    assert spec.origin is not None
+    path = Path(spec.origin).parent / "corpus" / "oneills1850" / f"{book}.abc"
+    texts = split_book(path.read_text(encoding="utf-8", errors="replace"))
+    tune = next(tune_of(text) for text in texts if text.title == title)
+    suggestions = suggest_chords(tune).suggestions
+    assert str(suggestions[0].slot.key) == key
+    found = {
+        number: " ".join(
+            dict.fromkeys(
+                str(one.chosen.chord)
+                for one in suggestions
+                if tune.bars[one.slot.bar].number == number
+            )
+        )
+        for number in bars
+    }
+    assert found == bars
 
 
 # -- against editors ----------------------------------------------------------------
