@@ -75,9 +75,9 @@ def test_a_key_change_is_kept():
 def test_a_signature_is_right_more_often_than_a_tonic():
     """A tune marked C whose part moves round A minor and comes to rest on A lives there, though
     its other part runs on into the next time through (common practice, no source)."""
-    body = "|:A2cA e2cA|G2BG d2BG|A2ce a2ge|d2ed c2A2:||:a2eA ceAe|A2eB c2Ae|a2ec A2ce|dcBA ceAB:|"
+    body = "|:A2eA cAeA|G2dB c2dB|A2eA cAea|e2dB A4:||:a2ea A2ea|g2eb a2ge|a2ea c2ea|edcB eABG:|"
     keys, notices = keys_of(read(body, "C"))
-    assert str(keys[0]) == "A minor"
+    assert {str(key) for key in keys} == {"A minor"}
     assert [notice.message for notice in notices] == [
         "the tune is marked C major, but its notes live in A minor"
     ]
