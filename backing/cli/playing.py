@@ -59,7 +59,7 @@ def play_along(
     asked = practice_asked(tune, wish)
     if asked:
         practice, wish = asked
-        said = f"{practice.title}, {count(len(practice.plan.steps), 'step')}"
+        said = f"{practice.title}, {count(len(practice.plan.starts), 'step')}"
     else:
         reading, backing = build(tune, wish)
         practice, said = practice_of(backing), _first_words(reading.tune, backing, wish)

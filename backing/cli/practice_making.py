@@ -64,8 +64,8 @@ def practice_in_a_set(path: Path, wish: Wish) -> Practice:
         times = typed.how_often(wish.times)[0] if wish.times else None
         steps = [
             step
-            for (before, one), (after, _) in pairwise(zip(steps, backings, strict=True))
-            for step in change_between(before, after, one.tune, times=times)
+            for (before, one), (after, two) in pairwise(zip(steps, backings, strict=True))
+            for step in change_between(before, after, (one.tune, two.tune), times=times)
         ]
     else:
         steps = in_a_set(steps)
@@ -108,9 +108,9 @@ class _PracticeMaker:
 
     def __init__(self, reader: PracticeReader, steps: list[WantedStep], folder: Path) -> None:
         self._reader, self._steps, self._folder = reader, steps, folder
-        self.readings: dict[tuple[str, str, str], Reading] = {}
+        self.readings: dict[tuple[str, ...], Reading] = {}
         self.notices: list[Notice] = []
-        self._failed: set[tuple[str, str, str]] = set()
+        self._failed: set[tuple[str, ...]] = set()
 
     def practice(self) -> Practice:
         """All of it.  Raises DataError with every fault."""
@@ -171,16 +171,17 @@ class _PracticeMaker:
     def _tune(self, wanted: WantedStep) -> Tune | None:
         """The tune of a step, in its key."""
         wish = wanted.wish
-        known = (wanted.tune, wish.number, wish.voice)
+        known = (wanted.tune, wish.number, wish.voice, f"{wish.metre} {wish.beat}")
         if known in self._failed:
             return None
         try:
             if known not in self.readings:
                 path = self._folder / wanted.tune
-                self.readings[known] = read_tune(path, wish.number, voice=wish.voice)
+                told = typed.played_as(wish.metre, wish.beat)
+                self.readings[known] = read_tune(path, wish.number, voice=wish.voice, told=told)
         except BackingError as error:
             self._failed.add(known)
-            self._fault(wanted, ("tune", "number", "voice"), error)
+            self._fault(wanted, ("tune", "number", "voice", "metre", "beat"), error)
             return None
         try:
             tune = self.readings[known].tune
@@ -219,8 +220,9 @@ class _PracticeMaker:
                 continue
             wanted, step, tune = each
             if wanted.change and before:
+                both = (before.tune, tune)
                 with self._reader.keeping(wanted.path):
-                    found += change_between(before.step, step, before.tune, times=step.times)
+                    found += change_between(before.step, step, both, times=step.times)
             else:
                 steps = [step]
                 if wanted.wish.once_to_yourself:

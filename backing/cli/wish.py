@@ -17,8 +17,10 @@ from backing.cli.options import (
     SPEED,
     WHAT,
     BarsOption,
+    BeatOption,
     DanceOption,
     EndingOption,
+    MetreOption,
     PartOption,
     TuneNumber,
     VoiceOption,
@@ -73,6 +75,8 @@ class Wish(NamedTuple):
     ] = False
     dance: DanceOption = ""
     voice: VoiceOption = ""
+    metre: MetreOption = ""
+    beat: BeatOption = ""
     percent: Annotated[
         str,
         _option(

@@ -9,13 +9,14 @@ from backing.errors import PracticeError
 from backing.music.tune import Tune
 from backing.music.unfold import unfold
 from backing.practice.backing import Backing
-from backing.practice.course import Course, Piece
+from backing.practice.course import Course
 from backing.practice.devices import laps_of
 from backing.practice.laying import Target
 from backing.practice.passages import Bars
 from backing.practice.performance import Performance, balanced, perform
 from backing.practice.plan import LeadIn, Plan, Step
 from backing.practice.round import Round
+from backing.practice.rounds import Piece
 from backing.practice.route import check_route
 from backing.practice.stretch import full_length
 
@@ -79,9 +80,14 @@ def in_a_set(steps: Sequence[Step]) -> list[Step]:
 
 
 def change_between(
-    before: Step, after: Step, tune: Tune, *, bars: int = 2, times: int | None = None
+    before: Step,
+    after: Step,
+    tunes: tuple[Tune, Tune],
+    *,
+    bars: int = 2,
+    times: int | None = None,
 ) -> list[Step]:
-    """The change from one tune into the next: the last bars of the one, which is `tune`, and the
+    """The change from one tune into the next: the last bars of the one as it is played, and the
     first of the other, so many times (None: as often as its devices take, or four times).
 
     What is asked of the second goes for both, but a tempo in beats, which is its own.  A ladder,
@@ -90,8 +96,8 @@ def change_between(
     """
     if after.grow:
         raise PracticeError("a change does not grow", "leave out that it grows")
-    tail, head = _last_bars(tune, bars), Bars(1, bars)
-    laps = laps_of(after._replace(span=head), tune)
+    tail, head = _last_bars(tunes[0], bars), _first_bars(tunes[1], bars)
+    laps = laps_of(after._replace(span=head), tunes[1])
     steps: list[Step] = []
     for time in range(1, (times or max(laps.rounds, _CHANGES)) + 1):
         lap = laps.at(time)
@@ -99,7 +105,7 @@ def change_between(
             muted = after.muted | lap.muted | (_MELODY if echo else frozenset())
             step = after._replace(
                 span=head, tempo=lap.tempo, muted=muted, times=1, each=0, ladder=(), echo=False,
-                gap=0, less_help=False, hands=False, edges=False,
+                gap=0, less_help=False, hands=False, edges=False, more=True,
             )  # fmt: skip
             shared = isinstance(lap.tempo, Fraction)
             led = step._replace(
@@ -107,6 +113,7 @@ def change_between(
                 span=tail,
                 tempo=lap.tempo if shared else before.tempo,
                 goes_on=True,
+                more=bool(steps),
             )
             steps += [led, step._replace(count_in=0, lead_in=LeadIn.CLICKS)]
     return steps
@@ -117,12 +124,20 @@ _CHANGES = 4
 _MELODY = frozenset({Role.MELODY})
 
 
-def _last_bars(tune: Tune, bars: int) -> Bars:
-    """The last full bars of a tune as it is played, with the ending that they are in."""
-    played = [tune.bars[one.index] for one in unfold(tune) if not tune.bars[one.index].begins]
-    last = played[-bars:]
+def _last_bars(tune: Tune, count: int) -> Bars:
+    """The last full bars that a tune plays in a row, with the ending that they are in."""
+    found = [tune.bars[each.index] for each in unfold(tune)]
+    last = [bar for bar in found if not bar.begins][-count:]
     ending = max((n for bar in last if bar.ending for n in bar.ending.numbers), default=None)
-    return Bars(min(last[0].number, last[-1].number), last[-1].number, ending)
+    numbers = [bar.number for bar in last]
+    while numbers[0] > numbers[-1]:
+        numbers.pop(0)
+    return Bars(numbers[0], numbers[-1], ending)
+
+
+def _first_bars(tune: Tune, count: int) -> Bars:
+    numbers = [bar.number for bar in tune.bars if not bar.begins][:count]
+    return Bars(numbers[0], numbers[-1])
 
 
 def seconds_of(course: Course, step: int) -> Fraction:

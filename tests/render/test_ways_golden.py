@@ -14,12 +14,12 @@ from backing.arranging.arrange import Manner, arrange_faces
 from backing.arranging.faces import StyleTurns
 from backing.files import load_style
 from backing.parse.abc import parse_abc
-from backing.practice.course import Piece
 from backing.practice.devices import rungs, settled
 from backing.practice.passages import Bars, Join, OneSection
 from backing.practice.performance import perform
 from backing.practice.plan import Ears, Grow, Plan, Step
 from backing.practice.practice import change_between, in_a_set
+from backing.practice.rounds import Piece
 from backing.render.midi import render_midi
 
 #: Two parts of four bars, the first with a pickup and endings.
@@ -42,7 +42,7 @@ Q:1/4=150
 K:G
 D|"G"G2 B|"D"A2 F|"G"G2|]
 """
-POLKA_TUNE, WALTZ_TUNE = parse_abc(POLKA), parse_abc(WALTZ)
+TUNES = POLKA_TUNE, WALTZ_TUNE = parse_abc(POLKA), parse_abc(WALTZ)
 EMPTY = Step(count_in=1)
 WAYS = {
     "ladder": EMPTY._replace(
@@ -80,7 +80,7 @@ PIECES = (
 
 def performed(*steps):
     """The performance of some steps."""
-    plan = settled(Plan(steps), (POLKA_TUNE, WALTZ_TUNE))
+    plan = settled(Plan(steps), TUNES)
     return perform(PIECES[0].faces, plan, POLKA_TUNE, PIECES[1:])
 
 
@@ -161,5 +161,5 @@ def test_set(golden, tracks_of):
 def test_changes(golden, tracks_of):
     """The change of a set is the last two bars of the one tune, as it ends, and the first two of
     the other."""
-    steps = change_between(Step(count_in=1), Step(count_in=1, piece=1), POLKA_TUNE, times=2)
+    steps = change_between(Step(count_in=1), Step(count_in=1, piece=1), TUNES, times=2)
     golden("way-changes", texted(performed(*steps), tracks_of))
