@@ -123,7 +123,7 @@ class PracticeReader(DataReader):
             self.fault(path, "a change has bars of its own; leave bars, part, ending, join out")
         self._check_options(table, path)
         whole = {**kept, **table}
-        tune = self._tune({**head, **table}, path if "tune" in table else ())
+        tune = self._tune({**head, **table}, () if "tune" in head.keys() - table.keys() else path)
         wish = self._wish(whole)
         if len(self.faults) == before:
             with self.keeping(path):
@@ -272,6 +272,8 @@ _ALONE: dict[str, Any] = {
     "style": lambda wish: typed.styles(wish.style, load_style),
     "box": lambda wish: load_box(wish.box),
     "dance": lambda wish: typed.dance(wish.dance),
+    "metre": lambda wish: typed.played_as(wish.metre, ""),
+    "beat": lambda wish: typed.played_as("", wish.beat),
     "a4": a4_of,
     "tremolo": tremolo_of,
 }
