@@ -8,6 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from backing.arranging.arrangement import Role
+from backing.arranging.faces import faces_of
 from backing.practice.devices import rungs, settled
 from backing.practice.passages import Bars, Join, OneSection, Whole
 from backing.practice.plan import Ears, Grow, Plan, Step
@@ -27,7 +28,7 @@ LADDER = rungs(Fraction(1), Fraction(5, 4), Fraction(1, 4), beyond=Fraction(1, 4
 def tunes(stage):
     """Two tunes and their arrangements: (arrangement, tune) of the first, the second as a piece."""
     first, (arrangement, tune) = stage.arranged(), stage.arranged(WALTZ)
-    return first, Piece(lambda face=None: arrangement, tune)
+    return first, Piece(faces_of(arrangement), tune)
 
 
 STEPS = [
