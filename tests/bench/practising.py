@@ -10,6 +10,7 @@
 
 import argparse
 import cProfile
+import gc
 import pstats
 import tempfile
 import time
@@ -17,7 +18,6 @@ import tracemalloc
 from collections.abc import Callable
 from fractions import Fraction
 from pathlib import Path
-from statistics import median
 from typing import TypeVar
 
 from backing.arranging.arrange import arrange
@@ -53,13 +53,13 @@ def file_of(steps: int) -> str:
 
 
 def seconds(work: Callable[[], object], runs: int) -> float:
-    """What the work takes of the processor, the middle of some runs after one for nothing."""
+    """What the work takes of the processor: the least of some runs, for others share the machine."""
     spent = []
     for _ in range(runs + 1):
         start = time.process_time()
         work()
         spent.append(time.process_time() - start)
-    return median(spent[1:])
+    return min(spent[1:])
 
 
 def whole_file(runs: int, *, profile: bool) -> None:
@@ -116,6 +116,7 @@ def kept_walking(course: Course) -> int:
     tracemalloc.start()
     while course.next() is not None:
         pass
+    gc.collect()
     kept = tracemalloc.get_traced_memory()[0]
     tracemalloc.stop()
     return kept
