@@ -53,7 +53,7 @@ def file_of(steps: int) -> str:
 
 
 def seconds(work: Callable[[], object], runs: int) -> float:
-    """What the work takes of the processor: the least of some runs, for others share the machine."""
+    """What the work takes of the processor: the least of some runs, for a machine is shared."""
     spent = []
     for _ in range(runs + 1):
         start = time.process_time()
@@ -73,10 +73,11 @@ def whole_file(runs: int, *, profile: bool) -> None:
         laid = seconds(lambda: performance_of_practice(practice), runs)
         performance = performance_of_practice(practice)
         written = seconds(lambda: render_midi(performance), runs)
-        bars = len(performance.bars)
-        print(f"40 steps, {bars} bars: read and made {read * 1e3:.0f} ms, laid {laid * 1e3:.0f} ms, "
-              f"together {(read + laid) * 1e3:.0f} ms (goal: below 150); as MIDI {written * 1e3:.0f} "
-              "ms more")  # fmt: skip
+        print(
+            f"40 steps, {len(performance.bars)} bars: read and made {read * 1e3:.0f} ms, "
+            f"laid {laid * 1e3:.0f} ms, together {(read + laid) * 1e3:.0f} ms (goal: below 150); "
+            f"as MIDI {written * 1e3:.0f} ms more"
+        )
         if profile:
             work = cProfile.Profile()
             work.runcall(lambda: performance_of_practice(read_practice(path).practice))
@@ -104,9 +105,11 @@ def growth(runs: int) -> None:
             most = tracemalloc.get_traced_memory()[1]
             tracemalloc.stop()
             walked = kept_walking(Course(arrangement, tune, plan))
-            print(f"  {count:5} rounds: {spent * 1e3:7.1f} ms, {spent * 1e6 / count:5.0f} us a round; "
-                  f"{most / 1e6:6.2f} MB, {most / count / 1e3:5.1f} kB a round; walked through, "
-                  f"{walked / 1e3:.0f} kB are kept ({len(performance.bars)} bars)")  # fmt: skip
+            print(
+                f"  {count:5} rounds, {len(performance.bars)} bars: {spent * 1e3:.1f} ms, "
+                f"{spent * 1e6 / count:.0f} us a round; {most / 1e6:.2f} MB, "
+                f"{most / count / 1e3:.1f} kB a round; walked through, {walked / 1e3:.1f} kB are kept"
+            )
 
 
 def kept_walking(course: Course) -> int:
