@@ -108,7 +108,7 @@ def growth(runs: int) -> None:
             print(
                 f"  {count:5} rounds, {len(performance.bars)} bars: {spent * 1e3:.1f} ms, "
                 f"{spent * 1e6 / count:.0f} us a round; {most / 1e6:.2f} MB, "
-                f"{most / count / 1e3:.1f} kB a round; walked through, {walked / 1e3:.1f} kB are kept"
+                f"{most / count / 1e3:.1f} kB a round; walked, {walked / 1e3:.1f} kB are kept"
             )
 
 
