@@ -1,0 +1,60 @@
+"""How hard a whole tune is on a box, as a grade: from the hardness of its bars."""
+
+from collections.abc import Sequence
+from typing import NamedTuple
+
+from backing.box.difficulty import Trait
+from backing.box.hardness import BarHardness
+
+#: A grade's name, and below how many points it ends (working values: read against the tunes of
+#: a collection, no source).
+_GRADES = (
+    ("easy", 1.5),
+    ("fairly easy", 2.5),
+    ("middling", 3.5),
+    ("hard", 5.0),
+)
+_HARDEST = "very hard"
+#: A tune is as hard as its bars on the whole and as its hardest bars: so much of its bars count
+#: as the hardest, and they weigh as much as all.
+_SHARE = 0.25
+
+
+class Grade(NamedTuple):
+    """How hard a tune is: the grade's name, its points, of which `usual` come from all bars and
+    the rest from the hardest ones, and its bars."""
+
+    name: str
+    points: float
+    bars: tuple[BarHardness, ...]
+    hardest: tuple[BarHardness, ...]
+
+    def shares(self) -> tuple[tuple[Trait, float], ...]:
+        """What makes it hard: the points of each kind, which sum up to all, the most first."""
+        found = []
+        for trait in Trait:
+            points = _mean_of(self.bars, trait) / 2 + _mean_of(self.hardest, trait) / 2
+            found.append((trait, points))
+        return tuple(sorted(found, key=lambda pair: -pair[1]))
+
+
+def grade_of(bars: Sequence[BarHardness]) -> Grade:
+    """The grade of a tune with these bars; pickups are left out.
+
+    Half of its points are points a second of a bar on the whole, half those of its hardest
+    quarter.  Where a bar gets harder and all else stays the grade never falls.
+    """
+    full = tuple(bar for bar in bars if not bar.pickup) or tuple(bars)
+    most = max(round(len(full) * _SHARE), 1)
+    hardest = tuple(sorted(full, key=lambda bar: (-round(bar.rate, 6), bar.index))[:most])
+    points = (_mean(full) + _mean(hardest)) / 2
+    name = next((name for name, below in _GRADES if points < below), _HARDEST)
+    return Grade(name, points, full, hardest)
+
+
+def _mean(bars: Sequence[BarHardness]) -> float:
+    return sum(bar.rate for bar in bars) / len(bars)
+
+
+def _mean_of(bars: Sequence[BarHardness], trait: Trait) -> float:
+    return sum(bar.of(trait) / bar.seconds for bar in bars) / len(bars)
