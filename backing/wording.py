@@ -64,10 +64,10 @@ def counted(number: int, thing: str) -> str:
     return f"{number_word(number)} {thing}{'' if number == 1 else 's'}"
 
 
-def how_often(number: int) -> str:
+def times_in_words(number: int) -> str:
     """How often something comes.
 
-    >>> how_often(1), how_often(2), how_often(5)
+    >>> times_in_words(1), times_in_words(2), times_in_words(5)
     ('once', 'twice', 'five times')
     """
     return {1: "once", 2: "twice"}.get(number) or f"{number_word(number)} times"

@@ -13,7 +13,7 @@ from backing.box.fingering import Fingered
 from backing.box.price import Terms
 from backing.music.key import Key
 from backing.music.tonality import note_name
-from backing.wording import counted, how_often, number_word
+from backing.wording import counted, number_word, times_in_words
 
 #: Which named cost belongs to which kind; those that are not here make no bar hard.
 _TRAIT_OF = {
@@ -35,21 +35,27 @@ _TRAIT_OF = {
 }
 
 
+_CHANGES = ("change-off-beat", "change-on-beat", "change-at-phrase")
+
+
 class _Moves(NamedTuple):
-    """What is moved in a bar: how often each named cost comes, and for which note it first does;
-    how far the hand goes."""
+    """What is moved in a bar: how often each named cost comes, the pitch of the note for which
+    it first does, how many buttons the hand first moves, the moments, the key."""
 
     times: Counter[str]
-    notes: dict[str, str]
-    notes_struck: int
-    hand: int
+    first: dict[str, int]
+    shift: int
+    notes: Sequence[Fingered]
+    key: Key
 
+    @property
     def changes(self) -> int:
         """How often the bellows change."""
-        return sum(n for name, n in self.times.items() if name in _CHANGES)
+        return sum([self.times[name] for name in _CHANGES])
 
-
-_CHANGES = ("change-off-beat", "change-on-beat", "change-at-phrase")
+    def name(self, cost: str) -> str:
+        """The note for which a cost first comes; "" where it never does."""
+        return note_name(self.first[cost], self.key) if cost in self.first else ""
 
 
 def moves_in(
@@ -57,85 +63,86 @@ def moves_in(
 ) -> Iterator[Difficulty]:
     """What makes a bar hard by its buttons; `before` is the moment before it."""
     points: dict[Trait, float] = {}
-    times: Counter[str] = Counter()
-    first: dict[str, str] = {}
-    hand = 0
+    names: list[str] = []
+    first: dict[str, int] = {}
+    shift = 0
     for note, terms in zip(notes, priced, strict=True):
         for name, cost in terms:
             trait = _TRAIT_OF.get(name)
             if trait is None:
                 continue
             points[trait] = points.get(trait, 0.0) + max(cost, 0.0)
-            times[name] += 1
-            if name not in first:
-                first[name] = note_name(note.moment.pitches[-1], key)
-        if before is not None and note.hand != before.hand:
-            hand = hand or abs(note.hand - before.hand)
+            names.append(name)
+            first.setdefault(name, note.moment.pitches[-1])
+        if before is not None and not shift:
+            shift = abs(note.hand - before.hand)
         before = note
-    moves = _Moves(times, first, len(notes), hand)
+    moves = _Moves(Counter(names), first, shift, notes, key)
     for trait, cost in points.items():
         if cost > 0:
             most = POINTS["most-air"] if trait is Trait.AIR else cost
-            yield Difficulty(trait, min(cost, most), _WORDS[trait](moves, notes))
+            yield Difficulty(trait, min(cost, most), _WORDS[trait](moves))
 
 
 # -- in words ------------------------------------------------------------------------------
 
 
-def _bellows(moves: _Moves, notes: Sequence[Fingered]) -> str:
-    changes, times = moves.changes(), moves.times
+def _bellows(moves: _Moves) -> str:
+    changes, times = moves.changes, moves.times
     off = times["change-off-beat"]
     if changes == 1:
         place = "off the beat " if off else ""
         name = next(name for name in _CHANGES if name in times)
-        said = f"a change of the bellows {place}to {moves.notes[name]}"
+        said = f"a change of the bellows {place}to {moves.name(name)}"
     else:
-        said = f"{counted(changes, 'change')} of the bellows in {counted(len(notes), 'note')}"
+        said = f"{counted(changes, 'change')} of the bellows in {counted(len(moves.notes), 'note')}"
     if times["flip"] > max(off, 1) or (times["flip"] and not off):
-        said += f", {how_often(times['flip'])} there and back for a single note"
+        said += f", {times_in_words(times['flip'])} there and back for a single note"
     elif off and changes > 1:
         which = "all" if off == changes else number_word(off)
         said += f", {which} of them off the beat"
     if times["change-on-repeated"]:
-        said += f", with {moves.notes['change-on-repeated']} again in the other direction"
+        said += f", with {moves.name('change-on-repeated')} again in the other direction"
     return said
 
 
-def _air(moves: _Moves, notes: Sequence[Fingered]) -> str:
-    return f"the bellows go on and on in one direction, here on the {notes[-1].direction}"
+def _air(moves: _Moves) -> str:
+    return f"the bellows go on and on in one direction, here on the {moves.notes[-1].direction}"
 
 
-def _rows(moves: _Moves, notes: Sequence[Fingered]) -> str:
+def _rows(moves: _Moves) -> str:
     crossed = moves.times["cross"]
-    said = f"the row changes {how_often(crossed)}"
+    said = f"the row changes {times_in_words(crossed)}"
     both = moves.times["cross-and-change"]
     if both:
-        once = "" if both == crossed == 1 else f"{how_often(both)} "
+        once = "" if both == crossed == 1 else f"{times_in_words(both)} "
         said += f", {once}together with the bellows"
     slides = moves.times["slide"]
     if slides:
-        said += f", {how_often(slides)} with the same finger"
+        said += f", {times_in_words(slides)} with the same finger"
     return said
 
 
-def _hand(moves: _Moves, notes: Sequence[Fingered]) -> str:
-    shifts, hops = moves.times["shift"], moves.times["hop"]
+def _hand(moves: _Moves) -> str:
+    shifts = moves.times["shift"]
     said = []
     if shifts == 1:
-        said.append(f"the hand moves by {counted(moves.hand, 'button')} for {moves.notes['shift']}")
+        said.append(f"the hand moves by {counted(moves.shift, 'button')} for {moves.name('shift')}")
     elif shifts:
-        said.append(f"the hand moves {how_often(shifts)}")
-    if hops:
-        said.append(f"a finger reaches past the hand for {moves.notes['hop']}")
-    if moves.times["first-button"]:
-        said.append(f"button 1, at the end of the row, for {moves.notes['first-button']}")
+        said.append(f"the hand moves {times_in_words(shifts)}")
+    reached, first = moves.name("hop"), moves.name("first-button")
+    if reached:
+        button = "to button 1 " if reached == first else ""
+        said.append(f"a finger reaches past the hand {button}for {reached}")
+    if first and first != reached:
+        said.append(f"{first} lies on button 1")
     return ", ".join(said)
 
 
-def _stretches(moves: _Moves, notes: Sequence[Fingered]) -> str:
+def _stretches(moves: _Moves) -> str:
     widest = max(
         (max(numbers) - min(numbers) + 1
-         for note in notes
+         for note in moves.notes
          if (numbers := [press.button.number for press in note.presses])),
         default=1,
     )  # fmt: skip

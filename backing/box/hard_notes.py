@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator, Mapping, Sequence
 from fractions import Fraction
+from functools import lru_cache
 from statistics import median
 
 from backing.box.costs import pace
@@ -19,7 +20,7 @@ from backing.box.line import BeatPlace, Moment
 from backing.data.key_path import ordinal
 from backing.music.key import Key
 from backing.music.pitch import name_of
-from backing.music.played import MappedBar
+from backing.music.played import BarShape, MappedBar, shape_beats
 from backing.music.tonality import note_name, spell_class
 from backing.wording import counted, listed, number_word
 
@@ -107,14 +108,15 @@ def leap_words(semitones: int) -> str:
 # -- syncopation -------------------------------------------------------------------------
 
 
-def _strengths(bar: MappedBar) -> dict[float, int]:
-    """The strong places of a bar, its end the last."""
+@lru_cache(maxsize=512)
+def _strengths(*shape: *BarShape) -> dict[float, int]:
+    """The strong places of a bar of a shape, its end the last."""
     found: dict[float, int] = {}
-    for at, length, place in bar.beats():
+    for at, length, place in shape_beats(*shape):
         found[_float(at)] = _BEAT if place else _BAR
         if length.numerator == 1:
             found[_float(at + length / 2)] = _HALF
-    stop = _float(bar.length)
+    stop = _float(Fraction(shape[1], shape[2]))
     return {at: strength for at, strength in found.items() if at < stop} | {stop: _BAR}
 
 
@@ -127,7 +129,7 @@ def _float(position: Fraction) -> float:
 def _syncopation(bar: MappedBar, moments: Sequence[Moment]) -> Iterator[Difficulty]:
     if bar.metre.free:
         return
-    places = _strengths(bar)
+    places = _strengths(*bar.shape)
     start, end = _float(bar.onset), _float(bar.length)
     points, held, late = 0.0, 0, 0
     for moment in moments:

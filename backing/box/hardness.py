@@ -5,8 +5,8 @@ What the notes alone ask for (`hard_notes`), and on a box what the buttons ask f
 """
 
 from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
 from statistics import median
-from typing import NamedTuple
 
 from backing.box.difficulty import Difficulty, Trait
 from backing.box.fingering import Fingering
@@ -20,7 +20,8 @@ _CROTCHET = 0.25
 _FELT = 0.3
 
 
-class BarHardness(NamedTuple):
+@dataclass(frozen=True, slots=True)
+class BarHardness:
     """How hard a written bar is: its index and number, how long a full bar of its metre lasts
     in seconds, and what makes it hard."""
 
@@ -83,7 +84,7 @@ def _hardness(line: MelodyLine, fingering: Fingering | None) -> tuple[BarHardnes
             parts += moves_in(notes[start:stop], priced[start:stop], last, bar.key)
         seconds = speed * float(max(bar.length, bar.metre.length or bar.length))
         found.append(BarHardness(index, bar.number, bar.pickup, seconds, tuple(parts)))
-    return tuple(sorted(found))
+    return tuple(found)
 
 
 def _first_heard(line: MelodyLine) -> dict[int, tuple[MappedBar, int, int]]:
@@ -110,7 +111,7 @@ def usual_points(bars: Iterable[BarHardness]) -> dict[Trait, float]:
     return {trait: sum(bar.of(trait) for bar in full) / max(len(full), 1) for trait in Trait}
 
 
-def reasons(bar: BarHardness, usual: dict[Trait, float], most: int = 2) -> tuple[str, ...]:
+def hard_reasons(bar: BarHardness, usual: dict[Trait, float], most: int = 2) -> tuple[str, ...]:
     """What makes a bar harder than others of its tune, in words, the weightiest first."""
     above = [(part.points - usual[part.trait], part) for part in bar.parts]
     felt = [(more, part) for more, part in above if part.points >= _FELT and more > 0]

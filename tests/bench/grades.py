@@ -20,7 +20,7 @@ from common import collection_paths
 
 from backing.box.fingering import Fingering, finger
 from backing.box.grade import Grade, grade_of
-from backing.box.hardness import hardness_on, reasons, usual_points
+from backing.box.hardness import hard_reasons, hardness_on, usual_points
 from backing.box.line import line_of
 from backing.errors import BackingError
 from backing.files import load_box, read_tune
@@ -48,7 +48,7 @@ def one_line(grade: Grade, fingering: Fingering, dance: str) -> str:
     bars = sum(not bar.pickup for bar in line.bars)
     parts = ", ".join(f"{trait} {points:.1f}" for trait, points in grade.shares()[:3])
     worst = grade.hardest[0]
-    why = "; ".join(reasons(worst, usual_points(grade.bars)))
+    why = "; ".join(hard_reasons(worst, usual_points(grade.bars)))
     return (
         f"{grade.points:5.2f} {grade.name:<11} {line.title[:34]:<34} {dance:<10} {line.key!s:<9} "
         f"{fingering.reversals / bars:4.1f} changes a bar; {parts}\n"
