@@ -60,7 +60,7 @@ def _hardness(line: MelodyLine, fingering: Fingering | None) -> tuple[BarHardnes
     """Written bars in their order, each as it is played the first time, those left out that
     never are."""
     moments = line.moments
-    spans = _first_heard(line)
+    spans = first_heard(line)
     heard = {index: moments[start:stop] for index, (_, start, stop) in spans.items()}
     usual = median(moment.gap for moment in moments)
     alike = likenesses([bar for bar, _, _ in spans.values()], heard)
@@ -87,7 +87,7 @@ def _hardness(line: MelodyLine, fingering: Fingering | None) -> tuple[BarHardnes
     return tuple(found)
 
 
-def _first_heard(line: MelodyLine) -> dict[int, tuple[MappedBar, int, int]]:
+def first_heard(line: MelodyLine) -> dict[int, tuple[MappedBar, int, int]]:
     """Each written bar as it is played the first time, and its moments [start, stop)."""
     found: dict[int, tuple[MappedBar, int, int]] = {}
     at = 0
