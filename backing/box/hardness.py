@@ -112,8 +112,10 @@ def usual_points(bars: Iterable[BarHardness]) -> dict[Trait, float]:
 
 
 def hard_reasons(bar: BarHardness, usual: dict[Trait, float], most: int = 2) -> tuple[str, ...]:
-    """What makes a bar harder than others of its tune, in words, the weightiest first."""
+    """What makes a bar harder than others of its tune, in words, the weightiest first; what is
+    hardly felt is told only where there is nothing else."""
     above = [(part.points - usual[part.trait], part) for part in bar.parts]
-    felt = [(more, part) for more, part in above if part.points >= _FELT and more > 0]
-    felt.sort(key=lambda pair: -round(pair[0], 6))
-    return tuple(part.words for _, part in felt[:most])
+    above = [(more, part) for more, part in above if more > 0]
+    above.sort(key=lambda pair: -round(pair[0], 6))
+    felt = [part for _, part in above if part.points >= _FELT] or [part for _, part in above[:1]]
+    return tuple(part.words for part in felt[:most])

@@ -86,7 +86,7 @@ def _with_rests(steps: Sequence[PlannedStep]) -> Iterator[PlannedStep]:
     played = 0.0
     for planned in steps:
         if played and played + planned.seconds / 2 > 60 * REST_AFTER:
-            name = "Rest: put the box down, and let arms and shoulders hang."
+            name = "Rest: put the box down, and let arms and shoulders hang"
             yield PlannedStep(Step(rest=60 * REST, name=name), 60.0 * REST)
             played = 0.0
         played += planned.seconds
@@ -101,11 +101,11 @@ def _drafts(
 ) -> Iterator[Draft]:
     """All steps that a plan may have, each with a round or a few."""
     if minutes >= _LISTENED:
-        named = in_bars([n for spot in spots for n in range(spot.first, spot.last + 1)])
-        marked = f", and mark {named} on it" if spots else ""
+        hard = [n for spot in spots for n in range(spot.first, spot.last + 1)]
+        marked = f", and mark {in_bars(hard)} on it" if hard else ""
         listen = Step(
             tempo=_share(80, percent),
-            name=f"Listen once with the sheet before you{marked}.",
+            name=f"Listen once with the sheet before you{marked}",
         )
         yield Draft(listen, 1, 1, spare=3)
     sections = [section.name for section in backing.tune.sections]
@@ -118,7 +118,7 @@ def _drafts(
             yield from _of_part(name, percent)
     for before, after in list(pairwise(sections))[:_JOINS]:
         if before.isalpha() and after.isalpha() and max(len(before), len(after)) <= 3:
-            name = f"From the {before} part into the {after} part: two bars of each."
+            name = f"From the {before} part into the {after} part: two bars of each"
             yield Draft(
                 _ladder(Step(Join(before, after), name=name), 70, 90, 10, percent), 2, 4, spare=2
             )
@@ -131,16 +131,16 @@ def _of_spot(line: MelodyLine, spot: HardSpot, percent: int) -> Iterator[Draft]:
     own = Bars(spot.first, spot.last)
     named = in_bars(range(spot.first, spot.last + 1))
     why = f": {'; '.join(spot.reasons)}" if spot.reasons else ""
-    again = "".join(f" {again}." for again in spot.again)
-    alone = f"{_capital(named)} alone{why}.{again}"
+    again = "".join(f". {again}" for again in spot.again)
+    alone = f"{_capital(named)} alone{why}{again}"
     yield Draft(_ladder(Step(own, edges=True, name=alone), slow, 85, 5, percent), 4, 6)
     wide = _with_neighbours(line, spot)
     if wide != own:
         wider = in_bars(range(wide.first, wide.last + 1))
-        into = f"{_capital(wider)}: into {named} and on."
+        into = f"{_capital(wider)}: into {named} and on"
         yield Draft(_ladder(Step(wide, name=into), slow + 10, 90, 5, percent), 3, 5)
     wider = in_bars(range(wide.first, wide.last + 1))
-    without = f"{_capital(wider)} without the melody: now the tune is yours."
+    without = f"{_capital(wider)} without the melody: now the tune is yours"
     step = Step(wide, _share(85, percent), 2, _MELODY, name=without)
     yield Draft(step, 2, 10, spare=1)
 
@@ -148,22 +148,22 @@ def _of_spot(line: MelodyLine, spot: HardSpot, percent: int) -> Iterator[Draft]:
 def _of_part(name: str, percent: int) -> Iterator[Draft]:
     """A part with its hard places, then by turns with the melody and without."""
     part = OneSection(name)
-    faster = f"The {name} part, a little faster each time."
+    faster = f"The {name} part, a little faster each time"
     yield Draft(_ladder(Step(part, name=faster), 70, 90, 10, percent), 3, 4)
-    turns = f"The {name} part by turns: once with the melody, once without it."
+    turns = f"The {name} part by turns: once with the melody, once without it"
     yield Draft(Step(part, _share(90, percent), 1, echo=True, name=turns), 2, 4, spare=1)
 
 
 def _of_whole(percent: int, *, alone: bool) -> Iterator[Draft]:
     """The whole tune; `alone` says that it has no parts that came before."""
     if alone:
-        faster = "The whole tune, a little faster each time."
+        faster = "The whole tune, a little faster each time"
         yield Draft(_ladder(Step(name=faster), 70, 90, 10, percent), 3, 3, spare=1)
-    without = "The whole tune without the melody, to see whether it holds."
+    without = "The whole tune without the melody, to see whether it holds"
     step = Step(Whole(), _share(90, percent), 1, _MELODY, name=without)
     yield Draft(step, 1, 4, spare=2)
     at = "its own tempo" if percent == 100 else f"{percent} % of its tempo"
-    last = f"The whole tune at {at}, with everything. Then stop."
+    last = f"The whole tune at {at}, with everything; then stop"
     yield Draft(Step(tempo=_share(100, percent), name=last), 1, 4)
 
 
