@@ -24,6 +24,7 @@ from backing.errors import FileError, UsageError
 from backing.files import STDIN, check_output, name_for, save
 from backing.practice.planning import plan_practice
 from backing.render.practice_toml import PracticeValue, render_practice
+from backing.wording import count
 
 _SUFFIX = ".toml"
 _MINUTES, _PERCENT = "20", "100"
@@ -134,7 +135,7 @@ def _on(found: Fit | None) -> str:
 
 
 def _lasting(seconds: float) -> str:
-    return f"{max(round(seconds / 60), 1)} minutes"
+    return count(max(round(seconds / 60), 1), "minute")
 
 
 def _folder(tune: Path) -> Path:

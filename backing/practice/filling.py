@@ -11,7 +11,7 @@ from backing.practice.plan import Step, scale_of
 from backing.practice.round import Round, find_round
 
 
-class Draft(NamedTuple):
+class StepDraft(NamedTuple):
     """A step that a plan may have, with as few rounds as make sense, and how many at most: a
     round of a ladder is one on each rung.  Its share of the time that is left goes by its
     `weight`.  Steps with more `spare` go first where time is short; 0: it stays."""
@@ -29,7 +29,7 @@ class PlannedStep(NamedTuple):
     seconds: float
 
 
-def filled(backing: Backing, drafts: Sequence[Draft], seconds: float) -> list[PlannedStep]:
+def filled(backing: Backing, drafts: Sequence[StepDraft], seconds: float) -> list[PlannedStep]:
     """The steps that there is time for, with the rounds that fill it best.
 
     Those that can be spared go first, the last of them first.  Then the step that is furthest

@@ -1,6 +1,7 @@
 """Plans of practice: which bars, in which order, for how long."""
 
 import sys
+from fractions import Fraction
 from itertools import pairwise
 from pathlib import Path
 
@@ -184,6 +185,16 @@ def test_a_tune_without_hard_bars_is_practised_all_the_same(minutes):
     plan = plan_practice(backing_of(tune_of("D8|D8|D8|D8|"), box=False), minutes)
     assert plan.spots == ()
     assert all(isinstance(span, Whole) for span in spans(plan))
+
+
+def test_no_step_is_too_slow_to_play():
+    """In a tune of 12 beats a minute ladders begin no lower than 10 beats, the slowest there is;
+    all of it can be played."""
+    slow = parse_abc("X:1\nT:S\nM:4/4\nL:1/8\nQ:1/4=12\nK:D\nd2e2 g4|A8|dad2 d4|\n")
+    backing = backing_of(slow)
+    plan = plan_practice(backing, 10)
+    assert min(min([*p.step.ladder, p.step.tempo]) for p in plan.steps) >= Fraction(10, 12)
+    assert perform(backing.faces, plan.plan, slow).seconds == pytest.approx(plan.seconds, rel=0.01)
 
 
 @pytest.mark.parametrize(
