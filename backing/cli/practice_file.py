@@ -206,7 +206,7 @@ _KINDS = {name: _kind_of(hint) for name, hint in get_type_hints(Wish, include_ex
 #: What reads each option alone, for its faults.
 _ALONE: dict[str, Any] = {
     "bars": lambda wish: typed.span(wish.bars, "", ""),
-    "join": lambda wish: typed.join(wish.join),
+    "join": lambda wish: typed.part_join(wish.join),
     "mute": lambda wish: typed.tracks(wish.mute or ()),
     "tempo": lambda wish: typed.tempo(wish.tempo),
     "percent": lambda wish: (
