@@ -24,12 +24,16 @@ class WaysOn:
 
     def bar_alone(self, here: Target) -> Target:
         """Round and round in this bar; in a first pickup it is the bar that follows."""
-        number = max(self._bar(here).number, min(self._numbers))
+        number = self.number(here)
         return Target(Bars(number, number), step=here.step)
+
+    def number(self, here: Target) -> int:
+        """The number of this bar; of a first pickup that of the bar that follows."""
+        return max(self.bar(here).number, min(self._numbers))
 
     def section_alone(self, here: Target) -> Target:
         """Round and round in this part, with the ending of this time through it."""
-        bar = self._bar(here)
+        bar = self.bar(here)
         endings = {
             number
             for other in self.course.arrangement.bars
@@ -39,6 +43,11 @@ class WaysOn:
         ending = bar.time if bar.time in endings else None
         return Target(OneSection(bar.section, ending), step=here.step)
 
+    def step(self, here: Target, by: int) -> Target | None:
+        """The step of the practice before or after, from its beginning; None for none."""
+        step = here.step + by
+        return self.course.asked(step) if 0 <= step < len(self.course.plan.steps) else None
+
     def following(self, here: Target) -> Target:
         """What comes after a bar where nothing else is asked for."""
         return self._stepped(here, 1)
@@ -47,7 +56,7 @@ class WaysOn:
         """The whole tune, at the bar where it is now."""
         if isinstance(here.span, Whole):
             return here
-        index = self._bar(here).index
+        index = self.bar(here).index
         same = (place for place, other in enumerate(self._whole) if other.index == index)
         return Target(Whole(), next(same, 0), here.step)
 
@@ -63,7 +72,7 @@ class WaysOn:
         if isinstance(here.span, Whole):
             return here._replace(bar=self._part_start(here.bar, by))
         names = list(dict.fromkeys(bar.section for bar in self._whole))
-        name = names[(names.index(self._bar(here).section) + by) % len(names)]
+        name = names[(names.index(self.bar(here).section) + by) % len(names)]
         if isinstance(here.span, OneSection):
             return Target(OneSection(name), step=here.step)
         part = [bar for bar in self._whole if bar.section == name]
@@ -92,7 +101,8 @@ class WaysOn:
         full = self._full(here)
         return here._replace(bar=full[(full.index(here.bar) + by) % len(full)])
 
-    def _bar(self, here: Target) -> MappedBar:
+    def bar(self, here: Target) -> MappedBar:
+        """The bar of the tune that a target begins with."""
         return self.course.round(here.span).frame[here.bar]
 
     @property
