@@ -18,7 +18,7 @@ REST = f"{REST_AFTER} minutes: a few minutes' rest for ears, arms and back is du
 _LOOK = 0.2
 
 
-class _Asked(Enum):
+class _Call(Enum):
     KEYS = auto()
     MUSIC = auto()
     END = auto()
@@ -41,7 +41,7 @@ class Screen:
         widest: str = "",
     ) -> None:
         self._glass = find_glass()(keys, widest)
-        self._queue: SimpleQueue[Shown | str | _Asked] = SimpleQueue()
+        self._queue: SimpleQueue[Shown | str | _Call] = SimpleQueue()
         self._now, self._since, self._rested = now, now(), False
         self._thread = Thread(target=self._write_all, name="screen", daemon=True)
         self._thread.start()
@@ -56,27 +56,27 @@ class Screen:
 
     def turn_keys(self) -> None:
         """Show the keys in place of the music; when they are all shown, the music again."""
-        self._queue.put(_Asked.KEYS)
+        self._queue.put(_Call.KEYS)
 
     def hide_keys(self) -> None:
         """Show the music again."""
-        self._queue.put(_Asked.MUSIC)
+        self._queue.put(_Call.MUSIC)
 
     def close(self) -> None:
         """Leave the terminal as it was, and what was told on it."""
-        self._queue.put(_Asked.END)
+        self._queue.put(_Call.END)
         self._thread.join(1)
 
     def _write_all(self) -> None:
         newest: Shown | None = None
-        while (item := self._next()) is not _Asked.END:
+        while (item := self._next()) is not _Call.END:
             if isinstance(item, Shown):
                 newest = item
             elif isinstance(item, str):
                 self._glass.say(item)
-            elif item is _Asked.KEYS:
+            elif item is _Call.KEYS:
                 self._glass.turn_keys()
-            elif item is _Asked.MUSIC:
+            elif item is _Call.MUSIC:
                 self._glass.hide_keys()
             else:
                 self._glass.look()
@@ -85,7 +85,7 @@ class Screen:
                 newest = None
         self._glass.leave()
 
-    def _next(self) -> Shown | str | _Asked | None:
+    def _next(self) -> Shown | str | _Call | None:
         """What is to be written next; None where nothing comes for a while."""
         try:
             return self._queue.get(timeout=_LOOK)

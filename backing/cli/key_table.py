@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 
-from backing.cli.moment import columns_wide, wrapped
+from backing.cli.flow import columns_wide, wrapped
 from backing.live.actions import OF_STEPS, Action
 from backing.live.controls import KeysAndPedals, midi_name
 

@@ -1,8 +1,5 @@
 """A moment of a practice in words: what the screen tells while it sounds."""
 
-from collections.abc import Iterable
-from unicodedata import combining, east_asian_width
-
 from backing.live.shown import Shown, State
 from backing.music.tempo import decimal
 from backing.practice.plan import Bars, OneSection, Passage
@@ -159,48 +156,3 @@ def _span_words(span: Passage) -> str:
     if isinstance(span, OneSection):
         return f"only the {span.name.upper()} part"
     return ""
-
-
-def fitting(text: str, width: int) -> str:
-    """As much of a text as fits into so many columns.
-
-    >>> fitting("bar 12", 5), fitting("日本", 3)
-    ('bar 1', '日')
-    """
-    for at, sign in enumerate(text):
-        width -= _columns_of(sign)
-        if width < 0:
-            return text[:at]
-    return text
-
-
-def columns_wide(text: str) -> int:
-    """How many columns of a terminal a text takes.
-
-    >>> columns_wide("bar 12"), columns_wide("日本")
-    (6, 4)
-    """
-    return len(text) if text.isascii() else sum(map(_columns_of, text))
-
-
-def wrapped(texts: Iterable[str], columns: int) -> list[str]:
-    """Texts in lines of so many columns, broken between words.
-
-    >>> wrapped(["only bars 5-6", "round 2 of 8"], 9)
-    ['only bars', '5-6', 'round 2', 'of 8']
-    """
-    lines = []
-    for text in texts:
-        line = ""
-        for word in text.split(" "):
-            longer = f"{line} {word}" if line else word
-            if line and columns_wide(longer) > columns:
-                lines.append(fitting(line, columns))
-                longer = word
-            line = longer
-        lines.append(fitting(line, columns))
-    return lines
-
-
-def _columns_of(sign: str) -> int:
-    return 0 if combining(sign) else 2 if east_asian_width(sign) in "WF" else 1

@@ -11,8 +11,8 @@ from backing.cli.display import Screen
 from backing.cli.key_table import key_rows
 from backing.cli.printing import warn
 from backing.cli.signals import ended_by_signals
+from backing.cli.sizes import widest_chord
 from backing.cli.speech import speed_words
-from backing.cli.stand import widest_chord
 from backing.cli.wish import TREMOLO_IDLE, Wish, a4_of, build, hand_words, tremolo_of
 from backing.files.reading import file_name
 from backing.files.toml_files import toml_text

@@ -6,8 +6,9 @@ import sys
 from collections.abc import Sequence
 from typing import Protocol
 
+from backing.cli.flow import fitting
 from backing.cli.key_table import KeyRow, key_pages, key_table
-from backing.cli.moment import fitting, line
+from backing.cli.moment import line
 from backing.cli.printing import clean
 from backing.cli.stand import stand
 from backing.live.shown import Shown
@@ -22,7 +23,7 @@ _PLAIN = str.maketrans("█▀▄─→–↑↓←…♯♭°ø", "#^_->-^v<.#b
 _USUAL = (80, 24)
 
 
-class Told:
+class TellOnly:
     """A stream that only takes what is told."""
 
     def __init__(self, keys: Sequence[KeyRow] = (), widest: str = "") -> None:
@@ -49,7 +50,7 @@ class Told:
         """Leave the terminal as it was."""
 
 
-class OneLine(Told):
+class OneLine(TellOnly):
     """An old console that knows no control sequences: one line that is written over."""
 
     _last = ""
@@ -71,7 +72,7 @@ class OneLine(Told):
         return f"\r{' ' * (window_size()[0] - 1)}\r"
 
 
-class WholeWindow(Told):
+class WholeWindow(TellOnly):
     """The whole window, on a screen of its own: what was there before comes back, with what was
     told below it."""
 
@@ -148,14 +149,14 @@ class WholeWindow(Told):
 class Glass(Protocol):
     """Makes what a moment is written to."""
 
-    def __call__(self, keys: Sequence[KeyRow] = (), widest: str = "") -> Told:
+    def __call__(self, keys: Sequence[KeyRow] = (), widest: str = "") -> TellOnly:
         """With the table of keys and the widest chord symbol of the tune."""
 
 
 def find_glass() -> Glass:
     """What there is to write to."""
     if sys.stderr is None or not sys.stderr.isatty() or os.environ.get("TERM") == "dumb":
-        return Told
+        return TellOnly
     return WholeWindow if _knows_sequences() else OneLine
 
 

@@ -6,13 +6,13 @@ from backing.live.actions import Action
 from backing.practice.plan import Bars
 
 
-class Marks(NamedTuple):
+class MarkedBars(NamedTuple):
     """The numbers of the bars that are marked so far, as printed; None: not yet."""
 
     first: int | None = None
     last: int | None = None
 
-    def put(self, action: Action, number: int) -> "Marks":
+    def put(self, action: Action, number: int) -> "MarkedBars":
         """With one end marked anew, at a bar of this number."""
         if action is Action.FROM_HERE:
             return self._replace(first=number)
@@ -22,7 +22,7 @@ class Marks(NamedTuple):
     def span(self) -> Bars | None:
         """What lies between the marks, once both are there; it may be marked from either end.
 
-        >>> Marks(first=7, last=5).span
+        >>> MarkedBars(first=7, last=5).span
         Bars(first=5, last=7)
         """
         if self.first is None or self.last is None:

@@ -13,7 +13,7 @@ from backing.live.actions import OF_STEPS, TRACK_OF, Action
 from backing.live.clock import Clock
 from backing.live.cues import Cue, FeltBeat
 from backing.live.going import goal, step_goal
-from backing.live.marks import Marks
+from backing.live.marks import MarkedBars
 from backing.live.port import Port
 from backing.live.sender import Sender
 from backing.live.shown import Shown, State
@@ -59,7 +59,7 @@ class Player:
         self._ways = WaysOn(course)
         self._state = State.STOPPED
         self._here = self._sounds = course.asked(0)
-        self._marks = Marks()
+        self._marks = MarkedBars()
         self._landing = self._began = 0
         self._moving = self._away = self._goes_on = False
         self._changed = True
@@ -213,7 +213,7 @@ class Player:
     def _go(self, action: Action) -> None:
         """Where an action leads."""
         if action is Action.ASKED:
-            self._marks = Marks()
+            self._marks = MarkedBars()
         waits = self._moving or self._clicks_only or self._state is not State.PLAYING
         self._head_for(goal(self._ways, action, self._here, waits=waits))
 
@@ -223,7 +223,7 @@ class Player:
         number = self._ways.number(self._sounds if sounds else self._here)
         self._marks = self._marks.put(action, number)
         if span := self._marks.span:
-            self._marks = Marks()
+            self._marks = MarkedBars()
             self._head_for(Target(span, step=self._here.step))
 
     def _change_step(self, action: Action) -> None:

@@ -6,7 +6,7 @@ from typing import NamedTuple
 
 from backing.arranging.arrangement import MappedBar, Role
 from backing.live.cues import FeltBeat
-from backing.live.marks import Marks
+from backing.live.marks import MarkedBars
 from backing.music.tempo import Tempo
 from backing.practice.laying import Target
 
@@ -46,7 +46,7 @@ class Shown(NamedTuple):
     moving: bool = False
     beats: int = 0
     bar: MappedBar | None = None
-    marks: Marks = Marks()
+    marks: MarkedBars = MarkedBars()
     steps: int = 1
     doing: str = ""
     purpose: str = ""
