@@ -1,8 +1,11 @@
 """Words in the columns of a terminal."""
 
+import re
 from collections.abc import Iterable, Sequence
 from unicodedata import combining, east_asian_width
 
+#: Texts of signs that take one column each: Latin, dashes and dots, arrows, lines and blocks.
+_NARROW = re.compile("[ -\u02ff\u2010-\u2027\u2190-\u21ff\u2500-\u259f]*")
 #: Columns between two texts that stand side by side.
 _WORD_GAP = 3
 
@@ -13,6 +16,8 @@ def fitting(text: str, width: int) -> str:
     >>> fitting("bar 12", 5), fitting("日本", 3)
     ('bar 1', '日')
     """
+    if _NARROW.fullmatch(text):
+        return text[: max(width, 0)]
     for at, sign in enumerate(text):
         width -= _columns_of(sign)
         if width < 0:
@@ -26,7 +31,7 @@ def columns_wide(text: str) -> int:
     >>> columns_wide("bar 12"), columns_wide("日本")
     (6, 4)
     """
-    return len(text) if text.isascii() else sum(map(_columns_of, text))
+    return len(text) if _NARROW.fullmatch(text) else sum(map(_columns_of, text))
 
 
 def wrapped(texts: Iterable[str], columns: int) -> list[str]:

@@ -3,7 +3,6 @@
 import pytest
 
 from backing.arranging.arrangement import Role
-from backing.cli.flow import columns_wide, fitting, wrapped
 from backing.cli.moment import line, step_words
 from backing.live.marks import MarkedBars
 from backing.live.shown import State
@@ -99,21 +98,3 @@ def test_steps_are_said_where_there_are_several(at):
     assert step_words(named._replace(left=-0.2)).endswith(", 0:00 left")
     assert step_words(named._replace(staying=True)) == "step 2 of 3: the join, staying on it"
     assert step_words(at(1, doing="the join")) == "the join"
-
-
-def test_a_text_is_cut_by_columns():
-    """A text is cut by columns: a wide sign takes two (Unicode, annex 11), a combining one
-    none."""
-    assert fitting("bar 12", 6) == "bar 12"
-    assert fitting("bar 12", 4) == "bar "
-    assert fitting("a日本", 4) == "a日"
-    assert fitting("e\u0301e\u0301e", 2) == "e\u0301e\u0301"
-    assert fitting("bar", 0) == ""
-    assert fitting("bar", -1) == ""
-    assert columns_wide("a日e\u0301") == 4
-
-
-def test_texts_are_broken_between_words():
-    """A line ends between two words; a word that is longer than a line is cut."""
-    assert wrapped(["to the sound card", "x"], 8) == ["to the", "sound", "card", "x"]
-    assert wrapped(["a verylongword"], 5) == ["a", "veryl"]

@@ -33,12 +33,15 @@ def seen(shown, columns, rows, *, told=(START,), widest="D7"):
 def places(lines, text, scale):
     """Where a text stands in large signs: line and column."""
     picture = [row.rstrip() for row in drawn(text, scale)]
+    wide = len(drawn(text, scale)[0])
     found = []
     for top in range(len(lines) - len(picture) + 1):
-        for left in range(max(map(len, lines))):
-            rows = (line[left : left + len(drawn(text, scale)[0])] for line in lines[top:])
-            if all(want == row.rstrip() for want, row in zip(picture, rows, strict=False)):
+        left = lines[top].find(picture[0])
+        while left >= 0:
+            rows = (line[left : left + wide].rstrip() for line in lines[top:])
+            if all(want == row for want, row in zip(picture, rows, strict=False)):
                 found.append((top, left))
+            left = lines[top].find(picture[0], left + 1)
     return found
 
 
