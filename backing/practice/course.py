@@ -38,6 +38,8 @@ from backing.practice.round import Round
 from backing.practice.rounds import Piece, Rounds
 from backing.practice.stretch import Kind, Sounding, Stretch, full_length
 
+_ZERO = Fraction(0)
+
 
 class Course(Rounds):
     """The walk of a plan, one stretch after the other.
@@ -221,6 +223,39 @@ class Course(Rounds):
         """How many bars of silence make a rest."""
         wholes = self._tempo(target, 1).scaled(self._scale).wholes
         return max(1, round(seconds * wholes / 60 / full_length(bar)))
+
+    # -- how long it takes ---------------------------------------------------------------
+
+    def seconds(self, step: int) -> Fraction:
+        """How long a step lasts, its count-in left out, at the tempo that is asked for."""
+        asked = self.plan.steps[step]
+        if asked.rest:
+            return Fraction(asked.rest)
+        return sum((self._round_seconds(step, n) for n in range(1, self.times(step) + 1)), _ZERO)
+
+    def seconds_from(self, target: Target) -> Fraction | None:
+        """How long a step still lasts from a bar of a time through on; None without an end."""
+        step = target.step
+        if self.plan.steps[step].rest:
+            return Fraction(self.plan.steps[step].rest)
+        if not self._how_often(step):
+            return None
+        frame = self.round(target).frame
+        played = sum((bar.length for bar in frame[: target.bar]), _ZERO)
+        gone = 60 * played / self._speed(step, target.time)
+        times = range(target.time, self.times(step) + 1)
+        return sum((self._round_seconds(step, time) for time in times), -gone)
+
+    def _round_seconds(self, step: int, time: int) -> Fraction:
+        """How long a time through lasts, with its echo and the gap after it."""
+        asked = self.plan.steps[step]
+        frame = self.round(Target(self.lap(step, time).span, step=step)).frame
+        wholes = sum((bar.length for bar in frame), _ZERO) * (2 if asked.echo else 1)
+        return 60 * (wholes + asked.gap * full_length(frame[0])) / self._speed(step, time)
+
+    def _speed(self, step: int, time: int) -> Fraction:
+        """Whole notes a minute at the start of a time through."""
+        return self._tempo(Target(self.lap(step, time).span, step=step), time).wholes
 
     # -- where it lies --------------------------------------------------------------------
 

@@ -1,7 +1,6 @@
 """A practice of several steps, perhaps of several tunes: each tune's backing, and one plan."""
 
 from collections.abc import Sequence
-from fractions import Fraction
 from typing import NamedTuple
 
 from backing.music.tune import Tune
@@ -90,21 +89,3 @@ def _last_bars(tune: Tune, count: int) -> Bars:
 def _first_bars(tune: Tune, count: int) -> Bars:
     numbers = [bar.number for bar in tune.bars if not bar.begins][:count]
     return Bars(numbers[0], numbers[-1])
-
-
-def seconds_of(course: Course, step: int) -> Fraction:
-    """How long a step lasts once its devices have been gone through, count-in left out."""
-    asked = course.plan.steps[step]
-    if asked.rest:
-        return Fraction(asked.rest)
-    total = Fraction(0)
-    for time in range(1, course.times(step) + 1):
-        target = course.asked(step)._replace(span=course.lap(step, time).span, time=time)
-        frame = course.round(target).frame
-        wholes = sum((bar.length for bar in frame), Fraction(0))
-        factor = course.factor(step, time)
-        speed = course.round(target).piece.tempo_at(Fraction(0)).wholes * factor
-        kinds = 2 if asked.echo else 1
-        gap = asked.gap * (frame[0].metre.length or Fraction(1))
-        total += 60 * (wholes * kinds + gap) / speed
-    return total
