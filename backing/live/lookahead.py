@@ -56,6 +56,11 @@ class Lookahead:
         """Where the next cue is due."""
         return self.cues[0].tick
 
+    @property
+    def step(self) -> int:
+        """The step of the plan that is being made ready."""
+        return self._stretch.step
+
     def wants_more(self, left: float) -> bool:
         """True where another bar is to be made ready now: nothing is due for `left` seconds."""
         waiting = self.ready - self._until

@@ -126,8 +126,10 @@ class Player:
         still takes, whether the player stays on it."""
         course, here = self.course, self._here
         number, starts = self._ways.number_of_step(here), course.plan.starts
-        left = None
-        if len(starts) > 1 and not course.staying:
+        left, now = None, self.sender.stretch
+        if now.kind is Kind.REST and self._state is State.PLAYING:
+            left = self.sender.timeline.left(ticks(now.stop))
+        elif len(starts) > 1 and not course.staying:
             stop = starts[number] if number < len(starts) else len(course.plan.steps)
             left = self._seconds_left(here, stop)
         return number, len(starts), course.plan.steps[starts[number - 1]].name, left, course.staying
@@ -246,13 +248,20 @@ class Player:
     def _change_step(self, action: Action) -> None:
         """Count in to another step of the practice; while it is silent, begin there later."""
         if action is Action.STAY:
-            self.course.staying = not self.course.staying
+            self._stay()
             return
         target = step_goal(self._ways, action, self._here)
         if target and self._state is State.PLAYING:
             self._begin(target)
         elif target:
             self._here, self._moving = target, True
+
+    def _stay(self) -> None:
+        """Stay on the step, or go on after this time through; where another step is ready already,
+        what is left of this one is laid anew."""
+        self.course.staying = not self.course.staying
+        if self.course.staying and self.sender.ahead.step != self._here.step:
+            self._head_for(self._ways.following(self._here))
 
     def _head_for(self, target: Target) -> None:
         """Go on elsewhere at the next bar line; while it is silent, begin there later."""

@@ -162,8 +162,8 @@ class Course(Rounds):
         number = first.target.step
         step = self.plan.steps[number]
         kinds = (Kind.PLAY, Kind.ECHO) if step.echo else (Kind.PLAY,)
-        turn, time, over = first, first.time, False
-        while not over:
+        turn, time, going_on = first, first.time, True
+        while going_on:
             times = self._times_from(first)
             over = 0 < times <= time
             for kind in kinds:
@@ -179,7 +179,8 @@ class Course(Rounds):
                     yield Turn(Kind.TAG, turn.target._replace(bar=0), time, times, clicks=1)
                 turn = Turn(kind, turn.target._replace(bar=0))
             time += 1
-            if not over:
+            going_on = not over or self.staying
+            if going_on:
                 turn = Turn(Kind.PLAY, self._next_target(turn.target, time), time)
 
     def _times_from(self, first: Turn) -> int:
