@@ -10,6 +10,7 @@ from backing.arranging.arrangement import Role
 from backing.cli.asking import TREMOLO_IDLE, a4_of, build, hand_words, tremolo_of
 from backing.cli.display import Screen
 from backing.cli.key_table import key_rows
+from backing.cli.practising import practice_asked
 from backing.cli.printing import warn
 from backing.cli.signals import ended_by_signals
 from backing.cli.sizes import widest_chord
@@ -17,7 +18,7 @@ from backing.cli.speech import speed_words
 from backing.cli.step_text import devices_text
 from backing.cli.wish import Wish
 from backing.files.reading import file_name
-from backing.files.toml_files import is_toml, toml_text
+from backing.files.toml_files import toml_text
 from backing.live.actions import Action
 from backing.live.clock import Clock, punctual
 from backing.live.controls import (
@@ -51,15 +52,14 @@ def play_along(
 ) -> None:
     """Play a tune until it is over or ended; every note is ended, however that comes."""
     known = _steered_by(controls) if controls else CONTROLS
-    a4, tremolo = a4_of(wish), tremolo_of(wish)
-    if is_toml(tune.name) or wish.then:
-        from backing.cli.practice_making import practice_at, practice_in_a_set
-
-        practice = practice_in_a_set(tune, wish) if wish.then else practice_at(tune, wish)
+    asked = practice_asked(tune, wish)
+    if asked:
+        practice, wish = asked
         said = count(len(practice.plan.starts), "step")
     else:
         reading, backing = build(tune, wish)
         practice, said = practice_of(backing), _first_words(reading.tune, backing, wish)
+    a4, tremolo = a4_of(wish), tremolo_of(wish)
     backing = practice.first
     steps = practice.plan.steps
     if wish.tremolo and tremolo and (port or virtual):
@@ -67,7 +67,7 @@ def play_along(
     tracks = (*backing.arrangement.tracks, make_track(Role.CLICK, ()))
     if all(step.muted >= {track.role for track in tracks} for step in steps):
         warn("everything is muted: only the count-in sounds", "keys 1 to 4 let tracks sound")
-    course = course_of(practice, endless=not (is_toml(tune.name) or wish.then or wish.times))
+    course = course_of(practice, endless=not (asked or wish.times))
     inbox: SimpleQueue[Action] = SimpleQueue()
     with ExitStack() as stack:
         # Ctrl-Z is not heeded: a program that stands still leaves its notes sounding.

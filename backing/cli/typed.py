@@ -88,8 +88,8 @@ def ladder(text: str, by: str, *, beyond: str = "", down: bool = False) -> tuple
     """
     low, _, high = (part.strip() for part in text.replace("…", "..").partition(".."))
     return rungs(
-        share(low), share(high), _per_cent(by or "5", "--step"),
-        beyond=_per_cent(beyond, "--beyond") if beyond else Fraction(0), down=down,
+        share(low), share(high), per_cent_more(by or "5", "--step"),
+        beyond=per_cent_more(beyond, "--beyond") if beyond else Fraction(0), down=down,
     )  # fmt: skip
 
 
@@ -98,7 +98,8 @@ def is_ladder(text: str) -> bool:
     return ".." in text or "…" in text
 
 
-def _per_cent(text: str, option: str) -> Fraction:
+def per_cent_more(text: str, option: str) -> Fraction:
+    """So many per cent more or less, above 0, as a share of 1."""
     number = _number(text.strip().removesuffix("%"))
     if number is None or not 0 < number <= FASTEST_PER_CENT:
         raise UsageError(f"{option} {text.strip()!r} is no step in per cent", f"try {option} 5")

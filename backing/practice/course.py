@@ -172,7 +172,7 @@ class Course(Rounds):
                 turn = turn._replace(kind=kind, time=time, times=times, last=last)
                 later = turn if kind is not kinds[-1] else self._after(turn, over=over)
                 yield self._leading_on(turn, later)
-                if step.gap and not last:
+                if step.gap and not ends:
                     aside = turn.target._replace(bar=0)
                     yield Turn(Kind.GAP, aside, time, times, clicks=step.gap)
                 if last and step.close is Close.TAG and not isinstance(turn.target.span, FRAGMENTS):
@@ -205,12 +205,13 @@ class Course(Rounds):
     def _leading_on(self, turn: Turn, later: Turn | None) -> Turn:
         """A turn that knows what follows it."""
         steps, target = self.plan.steps, turn.target
-        if later is None or steps[target.step].gap:
+        same = later is not None and later.target.step == target.step
+        if later is None or (steps[target.step].gap and same):
             return turn
         span, step = later.target.span, steps[later.target.step]
         here, there = (self.round(each).frame[0].index for each in (target, later.target))
         # A first part once to yourself, and the tune after it, have one pickup.
-        if span == target.span or (step.piece == steps[target.step].piece and here == there):
+        if step.piece == steps[target.step].piece and (span == target.span or here == there):
             return turn._replace(follows=True)
         return turn._replace(room=self.pickup(later.target))
 
@@ -243,20 +244,19 @@ class Course(Rounds):
             return None
         frame = self.round(target).frame
         played = sum((bar.length for bar in frame[: target.bar]), _ZERO)
-        gone = 60 * played / self._speed(step, target.time)
+        gone = 60 * played / self._tempo(target._replace(bar=0), target.time).wholes
         times = range(target.time, self.times(step) + 1)
         return sum((self._round_seconds(step, time) for time in times), -gone)
 
     def _round_seconds(self, step: int, time: int) -> Fraction:
-        """How long a time through lasts, with its echo and the gap after it."""
+        """How long a time through lasts, with its echo and the gaps after it; a part with several
+        endings as if each time had the last."""
         asked = self.plan.steps[step]
-        frame = self.round(Target(self.lap(step, time).span, step=step)).frame
-        wholes = sum((bar.length for bar in frame), _ZERO) * (2 if asked.echo else 1)
-        return 60 * (wholes + asked.gap * full_length(frame[0])) / self._speed(step, time)
-
-    def _speed(self, step: int, time: int) -> Fraction:
-        """Whole notes a minute at the start of a time through."""
-        return self._tempo(Target(self.lap(step, time).span, step=step), time).wholes
+        found = self.round(Target(self.lap(step, time).span, step=step))
+        kinds = 2 if asked.echo else 1
+        gaps = asked.gap * (kinds - (time == self.times(step)))
+        gap = gaps * full_length(found.frame[0]) / found.piece.tempo_at(_ZERO).wholes
+        return 60 * (_minutes(found) * kinds + gap) / self.factor(step, time)
 
     # -- where it lies --------------------------------------------------------------------
 
@@ -350,6 +350,14 @@ class Course(Rounds):
         """How a step scales the tune's own tempo at a time through."""
         lap, laps = self.lap(step, time), self.laps[step]
         return self.factors[step][laps.tempos.index(lap.tempo)]
+
+
+def _minutes(found: Round) -> Fraction:
+    """How long a round lasts at the tune's own tempi."""
+    stop = found.frame[-1].stop
+    starts = [max(placed.onset, _ZERO) for placed in found.piece.tempos]
+    spans = zip(found.piece.tempos, starts, [*starts[1:], stop], strict=True)
+    return sum(((end - at) / placed.tempo.wholes for placed, at, end in spans), _ZERO)
 
 
 def _face(turn: Turn) -> Face:

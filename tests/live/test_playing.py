@@ -145,7 +145,8 @@ def play(tune: Path) -> Iterator[Callable[..., Playing]]:
     started: list[Playing] = []
 
     def start(*arguments: object, source: object = tune, **options: object) -> Playing:
-        started.append(Playing(source, "--count-in", 1, *arguments, **options))
+        counted = () if str(source).endswith(".toml") else ("--count-in", 1)
+        started.append(Playing(source, *counted, *arguments, **options))
         return started[-1]
 
     yield start
@@ -194,10 +195,21 @@ def written(path):
                 beats.append((tick, rank[message.channel], ON | message.channel, message.note))
             elif message.type in ("note_on", "note_off"):
                 beats.append((tick, 0, OFF | message.channel, message.note))
-    tempo = next(each.tempo for track in song.tracks for each in track if each.type == "set_tempo")
     beats.sort(key=lambda each: each[:2])
-    seconds = tempo / 1e6 / song.ticks_per_beat
-    return [(tick * seconds, status, key) for tick, _, status, key in beats]
+    moments, now = {}, 0.0
+    for message, tick in merged(song):
+        moments[tick] = now = now + message.time
+    return [(moments[tick], status, key) for tick, _, status, key in beats]
+
+
+def merged(song):
+    """All messages of a file in their order, each with the seconds since the one before, and the
+    tick at which it comes."""
+    ticks = iter(mido.merge_tracks(song.tracks))
+    at = 0
+    for message in song:
+        at += next(ticks).time
+        yield message, at
 
 
 @pytest.mark.parametrize(
@@ -213,11 +225,69 @@ def test_the_port_hears_what_make_writes(play, capture, until, tmp_path, tune, o
     """What another program on JACK hears is the file that `make` writes with the same options,
     note-on by note-on and off by off, in order and in time; then every channel is told in
     four ways to be silent."""
-    listener = capture("Reed box")
-    playing = play("--port", "reed", *options)
+    playing = play_beside(play, capture, *options)
     path = tmp_path / "quick.mid"
-    make = ["make", tune, "--count-in", "1", *map(str, options), "-o", path]
-    subprocess.run([sys.executable, "-m", "backing", *make], check=True, capture_output=True)
+    make_file(path, tune, "--count-in", 1, *options)
+    check_alike(*playing, path, until)
+
+
+#: Of two tunes: a ladder, an echo, a set, the change into it; without a rest, which is a minute.
+PRACTICE = """practice = "All at once"
+count-in = 1
+tune = "quick.abc"
+percent = 100
+
+[[step]]
+for = "faster and faster"
+bars = "2-3"
+percent = "80..100"
+step = 10
+beyond = 5
+
+[[step]]
+part = "A"
+echo = true
+gap = 1
+less-help = true
+
+[[step]]
+tune = "waltz.abc"
+follows = true
+
+[[step]]
+tune = "quick.abc"
+change = true
+times = 2
+"""
+WALTZ = 'X:1\nT:Quicker\nM:3/4\nL:1/8\nQ:1/4=380\nK:D\nA2|"D"d2f2a2|"A"g2e2c2|"D"d6|]\n'
+
+
+def test_the_port_hears_the_practice_that_make_writes(play, capture, until, tmp_path, tune):
+    """What another program on JACK hears of a practice file is the file that `make` writes of it:
+    ladders, echoes, gaps, sets and changes, tempi and metres."""
+    (tmp_path / "waltz.abc").write_text(WALTZ)
+    source = tmp_path / "all.toml"
+    source.write_text(PRACTICE)
+    playing = play_beside(play, capture, source=source)
+    path = tmp_path / "all.mid"
+    make_file(path, source)
+    check_alike(*playing, path, until)
+
+
+def play_beside(play, capture, *options, **more):
+    """A listener, and what plays to it."""
+    listener = capture("Reed box")
+    return listener, play("--port", "reed", *options, **more)
+
+
+def make_file(path, *words):
+    """Write a MIDI file with `make`."""
+    words = [sys.executable, "-m", "backing", "make", *map(str, words), "-o", str(path)]
+    subprocess.run(words, check=True, capture_output=True)
+
+
+def check_alike(listener, playing, path, until):
+    """Assert that the listener has heard what the file has."""
     assert playing.end() == 0
     last = list(wire.quiet(CHANNELS))
     until(lambda: listener.messages[-len(last) :] == last, "the end")
