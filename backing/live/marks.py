@@ -23,7 +23,7 @@ class MarkedBars(NamedTuple):
         """What lies between the marks, once both are there; it may be marked from either end.
 
         >>> MarkedBars(first=7, last=5).span
-        Bars(first=5, last=7)
+        Bars(first=5, last=7, ending=None)
         """
         if self.first is None or self.last is None:
             return None
