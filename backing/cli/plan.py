@@ -22,6 +22,7 @@ from backing.cli.printing import say, show, warn
 from backing.cli.wish import Wish
 from backing.errors import FileError, UsageError
 from backing.files import STDIN, check_output, name_for, save
+from backing.music.melody_mark import melody_mark
 from backing.practice.planning import plan_practice
 from backing.render.practice_toml import PracticeValue, render_practice
 from backing.wording import count
@@ -105,6 +106,7 @@ def plan(
     options = {"number": number, "voice": voice, "dance": dance, "style": style, "box": box,
                "profile": profile}  # fmt: skip
     head |= {key: value for key, value in options.items() if value}
+    head["melody"] = melody_mark(reading.tune)
     about = (
         f"{_lasting(made.seconds)} in all. Change what you like: the keys are the options of\n"
         "'backing make' without their hyphens."

@@ -51,7 +51,8 @@ _NOT_HERE = ("number", "then", "changes")
 _OPTIONS = {name.replace("_", "-"): name for name in Wish._fields if name not in _NOT_HERE}
 #: Those that are for the whole practice.
 _FOR_ALL = ("a4", "tremolo", "balance")
-_HEAD = ("practice", "tune", "number", "step", *_OPTIONS)
+_NAMES = ("practice", "melody", "step")
+_HEAD = ("practice", "tune", "number", "melody", "step", *_OPTIONS)
 _STEP = (
     "for", "tune", "number", "follows", "change", "rest",
     *(name for name in _OPTIONS if name not in _FOR_ALL),
@@ -87,6 +88,11 @@ class PracticeReader(DataReader):
             self.fault(("practice",), 'is the first key of a practice file: practice = "its name"')
 
     @property
+    def melody(self) -> str:
+        """The mark that the tune had when the file was written; "" where none was noted."""
+        return self.text(self.data, "melody") if "melody" in self.data else ""
+
+    @property
     def tuning(self) -> Wish:
         """How the whole practice is tuned."""
         return self._wish({key: self.data[key] for key in ("a4", "tremolo") if key in self.data})
@@ -94,7 +100,7 @@ class PracticeReader(DataReader):
     def steps(self) -> list[WantedStep]:
         """All steps."""
         self.known(self.data, (), _HEAD)
-        head = {key: value for key, value in self.data.items() if key not in ("practice", "step")}
+        head = {key: value for key, value in self.data.items() if key not in _NAMES}
         example = "tables [[step]]"
         found = self.tables(self.data, "step", (), example)
         if len(found) > _MOST_STEPS:

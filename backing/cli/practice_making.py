@@ -14,6 +14,7 @@ from backing.cli.wish import Wish
 from backing.errors import BackingError, Notice, UsageError
 from backing.files import Reading, read_tune
 from backing.files.toml_files import toml_text
+from backing.music.melody_mark import melody_mark
 from backing.music.tune import Tune
 from backing.practice.backing import Backing, make_backing
 from backing.practice.devices import with_times
@@ -32,6 +33,12 @@ class PracticeRead(NamedTuple):
     notices: tuple[Notice, ...]
 
 
+_CHANGED = Notice(
+    "the tune has changed since this practice file was written: its bars may be others now",
+    "look through the steps, and take the line with melody out; or make the plan anew",
+)
+
+
 def read_practice(path: Path) -> PracticeRead:
     """A practice from its file: every tune read, every step made.
 
@@ -41,6 +48,8 @@ def read_practice(path: Path) -> PracticeRead:
     maker = _PracticeMaker(reader, reader.steps(), path.parent)
     practice = maker.practice()
     readings, notices = tuple(maker.readings.values()), tuple(maker.notices)
+    if reader.melody and reader.melody not in {melody_mark(each.tune) for each in readings}:
+        notices = (_CHANGED, *notices)
     return PracticeRead(practice, reader.tuning, readings, notices)
 
 

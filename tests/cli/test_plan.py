@@ -113,3 +113,21 @@ def test_a_short_tune_cannot_fill_hours(cli):
     result = cli("plan", TUNE, "--minutes", "180", "-o", "p.toml")
     assert result.code == 0
     assert "warning: there is no more to do in this tune than for " in result.err
+
+
+def test_a_plan_knows_its_tune_again(cli, tmp_path):
+    """A plan that is made of a tune says so when the tune has changed since, and only then; a new
+    title changes nothing."""
+    tune = tmp_path / "rope.abc"
+    text = "X:1\nT:Rope\nM:4/4\nL:1/4\nK:D\n|:DFAd|gfec|DFAd|A2D2:|\n"
+    tune.write_text(text, encoding="utf-8")
+    plan = tmp_path / "rope.toml"
+    assert cli("plan", tune, "-o", plan).code == 0
+    made = tmp_path / "rope.mid"
+    tune.write_text(text.replace("T:Rope", "T:The Rope"), encoding="utf-8")
+    assert "has changed since" not in cli("make", plan, "-o", made).err
+    tune.write_text(text.replace("gfec", "gfed"), encoding="utf-8")
+    assert (
+        "the tune has changed since this practice file was written"
+        in cli("make", plan, "-o", made).err
+    )
