@@ -20,6 +20,7 @@ from backing.errors import BackingError, UsageError, did_you_mean, reason
 COMMANDS = {
     "make": "Make a practice file of a tune: MIDI or sound.",
     "play": "Play along now, steered by keys and pedals.",
+    "plan": "Plan your practice: the hard bars first.",
     "look": "Show what a tune is: key, tempo, parts, chords.",
     "tunes": "List the tunes of a book.",
     "sheet": "Print a tune, or a book: notes, chords, buttons.",

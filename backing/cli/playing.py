@@ -7,17 +7,13 @@ from queue import SimpleQueue
 
 from backing.arranging.arrange import make_track
 from backing.arranging.arrangement import Role
-from backing.cli.asking import (
-    TREMOLO_IDLE,
-    a4_of,
-    build,
-    hand_words,
-    tremolo_of,
-)
-from backing.cli.display import Screen, key_table
+from backing.cli.asking import TREMOLO_IDLE, a4_of, build, hand_words, tremolo_of
+from backing.cli.display import Screen
+from backing.cli.key_table import key_rows
 from backing.cli.practising import practice_asked
 from backing.cli.printing import warn
 from backing.cli.signals import ended_by_signals
+from backing.cli.sizes import widest_chord
 from backing.cli.speech import speed_words
 from backing.cli.step_text import devices_text
 from backing.cli.wish import Wish
@@ -59,7 +55,7 @@ def play_along(
     asked = practice_asked(tune, wish)
     if asked:
         practice, wish = asked
-        said = f"{practice.title}, {count(len(practice.plan.starts), 'step')}"
+        said = count(len(practice.plan.starts), "step")
     else:
         reading, backing = build(tune, wish)
         practice, said = practice_of(backing), _first_words(reading.tune, backing, wish)
@@ -79,14 +75,20 @@ def play_along(
         stack.enter_context(own_screen())
         out = _open(port, virtual, backing, a4, tremolo)
         stack.callback(out.close)
-        screen = Screen()
+        several = len(practice.plan.starts) > 1
+        screen = Screen(
+            keys=key_rows(known, pedals=pedal is not None, steps=several),
+            widest=widest_chord(
+                text.text for each in practice.backings for text in each.arrangement.chords
+            ),
+        )
         stack.callback(screen.close)
-        hear = _hearer(inbox, known, screen, pedals=pedal is not None)
+        hear = _hearer(inbox, screen)
         if pedal:
             from backing.live.ports import open_input
 
             pedals = Pedals(known)
-            heard = open_input(pedal, lambda message: hear(pedals.heard(message)))
+            heard = open_input(pedal, _pedalled(pedals, hear))
             stack.callback(heard.close)
         keys = stack.enter_context(listening(lambda key: hear(known.keys.get(key))))
         how = "? shows the keys" if keys else "Ctrl-C ends it"
@@ -120,18 +122,29 @@ def _open(port: str | None, virtual: bool, backing: Backing, a4: float, tremolo:
     return Speaker(Reeds(RATE, a4, tremolo), backing.arrangement.tracks)
 
 
-def _hearer(
-    inbox: "SimpleQueue[Action]", controls: KeysAndPedals, screen: Screen, *, pedals: bool
-) -> Callable[[Action | None], None]:
-    """Takes what is asked for; the keys are shown at once."""
+def _hearer(inbox: "SimpleQueue[Action]", screen: Screen) -> Callable[[Action | None], None]:
+    """Takes what a key asks for; the table of keys is shown at once, and goes with the next one,
+    whatever that asks for."""
 
     def hear(action: Action | None) -> None:
         if action is Action.KEYS:
-            screen.tell(key_table(controls, pedals=pedals))
-        elif action is not None:
+            screen.turn_keys()
+            return
+        screen.hide_keys()
+        if action is not None:
             inbox.put(action)
 
     return hear
+
+
+def _pedalled(pedals: Pedals, hear: Callable[[Action | None], None]) -> Callable[[bytes], None]:
+    """Takes what a pedal asks for; most of what MIDI sends asks for nothing."""
+
+    def heard(message: bytes) -> None:
+        if action := pedals.heard(message):
+            hear(action)
+
+    return heard
 
 
 def _first_words(tune: Tune, backing: Backing, wish: Wish) -> str:

@@ -51,7 +51,8 @@ _NOT_HERE = ("number", "then", "changes")
 _OPTIONS = {name.replace("_", "-"): name for name in Wish._fields if name not in _NOT_HERE}
 #: Those that are for the whole practice.
 _FOR_ALL = ("a4", "tremolo", "balance")
-_HEAD = ("practice", "tune", "number", "step", *_OPTIONS)
+_NAMES = ("practice", "melody", "step")
+_HEAD = ("practice", "tune", "number", "melody", "step", *_OPTIONS)
 _STEP = (
     "for", "tune", "number", "follows", "change", "rest",
     *(name for name in _OPTIONS if name not in _FOR_ALL),
@@ -87,6 +88,11 @@ class PracticeReader(DataReader):
             self.fault(("practice",), 'is the first key of a practice file: practice = "its name"')
 
     @property
+    def melody(self) -> str:
+        """The mark that the tune had when the file was written; "" where none was noted."""
+        return self.text(self.data, "melody") if "melody" in self.data else ""
+
+    @property
     def tuning(self) -> Wish:
         """How the whole practice is tuned."""
         return self._wish({key: self.data[key] for key in ("a4", "tremolo") if key in self.data})
@@ -94,7 +100,7 @@ class PracticeReader(DataReader):
     def steps(self) -> list[WantedStep]:
         """All steps."""
         self.known(self.data, (), _HEAD)
-        head = {key: value for key, value in self.data.items() if key not in ("practice", "step")}
+        head = {key: value for key, value in self.data.items() if key not in _NAMES}
         example = "tables [[step]]"
         found = self.tables(self.data, "step", (), example)
         if len(found) > _MOST_STEPS:
@@ -251,7 +257,7 @@ _KINDS = {name: _kind_of(hint) for name, hint in get_type_hints(Wish, include_ex
 #: What reads each option alone, for its faults.
 _ALONE: dict[str, Any] = {
     "bars": lambda wish: typed.span(wish.bars, "", ""),
-    "join": lambda wish: typed.join(wish.join),
+    "join": lambda wish: typed.part_join(wish.join),
     "mute": lambda wish: typed.tracks(wish.mute or ()),
     "tempo": lambda wish: typed.tempo(wish.tempo),
     "percent": lambda wish: (
@@ -284,9 +290,11 @@ _FILES = re.compile(rf"[^\s,:;][^,:;]*{re.escape(SUFFIX)}\b", re.IGNORECASE)
 
 
 def _outside(name: str) -> bool:
-    """True for a file that lies neither beside a practice file nor in a folder there."""
+    """True for a file that lies neither beside a practice file nor in a folder there, or that is
+    none: standard input, a name with signs that no name has."""
     parts = PurePosixPath(name.replace("\\", "/")).parts
-    return ".." in parts or name.startswith(("/", "\\", "~"))
+    odd = name == "-" or not name.isprintable()
+    return odd or ".." in parts or name.startswith(("/", "\\", "~"))
 
 
 def in_file(error: BackingError) -> str:

@@ -14,9 +14,10 @@ from backing.cli.wish import Wish
 from backing.errors import BackingError, Notice, UsageError
 from backing.files import Reading, read_tune
 from backing.files.toml_files import toml_text
+from backing.music.melody_mark import melody_mark
 from backing.music.tune import Tune
 from backing.practice.backing import Backing, make_backing
-from backing.practice.devices import settled
+from backing.practice.devices import with_times
 from backing.practice.passages import find_bars
 from backing.practice.plan import Plan, Step, check_plan, with_first_part
 from backing.practice.practice import Practice, change_between, check_length, in_a_set
@@ -32,6 +33,12 @@ class PracticeRead(NamedTuple):
     notices: tuple[Notice, ...]
 
 
+_CHANGED = Notice(
+    "the tune has changed since this practice file was written: its bars may be others now",
+    "look through the steps, and take the line with melody out; or make the plan anew",
+)
+
+
 def read_practice(path: Path) -> PracticeRead:
     """A practice from its file: every tune read, every step made.
 
@@ -41,6 +48,8 @@ def read_practice(path: Path) -> PracticeRead:
     maker = _PracticeMaker(reader, reader.steps(), path.parent)
     practice = maker.practice()
     readings, notices = tuple(maker.readings.values()), tuple(maker.notices)
+    if reader.melody and reader.melody not in {melody_mark(each.tune) for each in readings}:
+        notices = (_CHANGED, *notices)
     return PracticeRead(practice, reader.tuning, readings, notices)
 
 
@@ -166,7 +175,7 @@ class _PracticeMaker:
         if wanted.change:
             return _Placed(wanted, step, tune)
         with self._reader.keeping(wanted.path):
-            return _Placed(wanted, _settled(step, tune), tune)
+            return _Placed(wanted, _with_times(step, tune), tune)
         return None
 
     def _tune(self, wanted: WantedStep) -> Tune | None:
@@ -248,8 +257,8 @@ def _of_the_piece(wish: Wish) -> Wish:
     return wish._replace(**{name: Wish._field_defaults[name] for name in _OF_THE_STEP})
 
 
-def _settled(step: Step, tune: Tune) -> Step:
+def _with_times(step: Step, tune: Tune) -> Step:
     """The step with how often it sounds.  Raises PracticeError where it cannot be played."""
     alone = Plan((step._replace(piece=0),))
     check_plan(alone, (tune,))
-    return settled(alone, (tune,)).steps[0]._replace(piece=step.piece)
+    return with_times(alone, (tune,)).steps[0]._replace(piece=step.piece)

@@ -141,7 +141,7 @@ def span(bars: str, part: str, ending: str, joined: str = "") -> Passage:
     if joined:
         if bars or part:
             raise UsageError("--join says what is played", "leave --bars and --part out")
-        return join(joined)
+        return part_join(joined)
     if bars and part:
         raise UsageError("--bars and --part both say what is played", "give one of them, not both")
     if ending and not part:
@@ -151,10 +151,10 @@ def span(bars: str, part: str, ending: str, joined: str = "") -> Passage:
     return _bars(bars) if bars else Whole()
 
 
-def join(text: str) -> Join:
+def part_join(text: str) -> Join:
     """The join of two parts: "A-B", "A-A"; with how many bars of each: "A-B 4".
 
-    >>> join("a-b"), join("A>B 1")
+    >>> part_join("a-b"), part_join("A>B 1")
     (Join(name='A', following='B', bars=2), Join(name='A', following='B', bars=1))
     """
     match = re.match(_JOIN, text)

@@ -62,7 +62,7 @@ class Laps(NamedTuple):
         return Lap(_at(self.spans, stage), _at(self.tempos, stage), silent)
 
 
-def settled(plan: Plan, tunes: Sequence[Tune]) -> Plan:
+def with_times(plan: Plan, tunes: Sequence[Tune]) -> Plan:
     """The plan with how often each step sounds, where that is left to its devices.
 
     Raises PracticeError where a device has nothing to work on, or too few rounds for it.
@@ -79,7 +79,7 @@ def settled(plan: Plan, tunes: Sequence[Tune]) -> Plan:
     return Plan(tuple(steps))
 
 
-def changes(step: Step) -> bool:
+def differs(step: Step) -> bool:
     """True where rounds differ: a ladder, a growing loop, less help, the left hand by stages."""
     return bool(step.ladder or step.grow or step.less_help or step.hands)
 

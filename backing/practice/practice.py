@@ -11,14 +11,11 @@ from backing.music.unfold import unfold
 from backing.practice.backing import Backing
 from backing.practice.course import Course
 from backing.practice.devices import laps_of
-from backing.practice.laying import Target
 from backing.practice.passages import Bars
 from backing.practice.performance import Performance, balanced, perform
 from backing.practice.plan import LeadIn, Plan, Step
-from backing.practice.round import Round
 from backing.practice.rounds import Piece
 from backing.practice.route import check_route
-from backing.practice.stretch import full_length
 
 
 class Practice(NamedTuple):
@@ -138,28 +135,3 @@ def _last_bars(tune: Tune, count: int) -> Bars:
 def _first_bars(tune: Tune, count: int) -> Bars:
     numbers = [bar.number for bar in tune.bars if not bar.begins][:count]
     return Bars(numbers[0], numbers[-1])
-
-
-def seconds_of(course: Course, step: int) -> Fraction:
-    """How long a step lasts once its devices have been gone through, count-in left out; a part
-    with several endings as if each time had the last."""
-    asked = course.plan.steps[step]
-    if asked.rest:
-        return Fraction(asked.rest)
-    total = Fraction(0)
-    times, kinds = course.times(step), 2 if asked.echo else 1
-    for time in range(1, times + 1):
-        found = course.round(Target(course.lap(step, time).span, step=step))
-        gaps = asked.gap * (kinds - (time == times))
-        factor = course.factor(step, time)
-        gap = gaps * full_length(found.frame[0]) / found.piece.tempo_at(Fraction(0)).wholes
-        total += 60 * (_minutes(found) * kinds + gap) / factor
-    return total
-
-
-def _minutes(found: Round) -> Fraction:
-    """How long a round lasts at the tune's own tempi."""
-    stop = found.frame[-1].stop
-    starts = [max(placed.onset, Fraction(0)) for placed in found.piece.tempos]
-    spans = zip(found.piece.tempos, starts, [*starts[1:], stop], strict=True)
-    return sum(((end - at) / placed.tempo.wholes for placed, at, end in spans), Fraction(0))

@@ -10,7 +10,6 @@
 
 import argparse
 import cProfile
-import gc
 import pstats
 import tempfile
 import time
@@ -18,6 +17,7 @@ import tracemalloc
 from collections.abc import Callable
 from fractions import Fraction
 from pathlib import Path
+from statistics import median
 from typing import TypeVar
 
 from backing.arranging.arrange import arrange
@@ -53,13 +53,13 @@ def file_of(steps: int) -> str:
 
 
 def seconds(work: Callable[[], object], runs: int) -> float:
-    """What the work takes of the processor: the least of some runs, for a machine is shared."""
+    """What the work takes of the processor, the middle of some runs after one for nothing."""
     spent = []
     for _ in range(runs + 1):
         start = time.process_time()
         work()
         spent.append(time.process_time() - start)
-    return min(spent[1:])
+    return median(spent[1:])
 
 
 def whole_file(runs: int, *, profile: bool) -> None:
@@ -73,11 +73,10 @@ def whole_file(runs: int, *, profile: bool) -> None:
         laid = seconds(lambda: performance_of_practice(practice), runs)
         performance = performance_of_practice(practice)
         written = seconds(lambda: render_midi(performance), runs)
-        print(
-            f"40 steps, {len(performance.bars)} bars: read and made {read * 1e3:.0f} ms, "
-            f"laid {laid * 1e3:.0f} ms, together {(read + laid) * 1e3:.0f} ms (goal: below 150); "
-            f"as MIDI {written * 1e3:.0f} ms more"
-        )
+        bars = len(performance.bars)
+        print(f"40 steps, {bars} bars: made {read * 1e3:.0f} ms, laid {laid * 1e3:.0f} ms, "
+              f"together {(read + laid) * 1e3:.0f} ms (goal: below 150); "
+              f"as MIDI {written * 1e3:.0f} ms more")  # fmt: skip
         if profile:
             work = cProfile.Profile()
             work.runcall(lambda: performance_of_practice(read_practice(path).practice))
@@ -105,11 +104,10 @@ def growth(runs: int) -> None:
             most = tracemalloc.get_traced_memory()[1]
             tracemalloc.stop()
             walked = kept_walking(Course(arrangement, tune, plan))
-            print(
-                f"  {count:5} rounds, {len(performance.bars)} bars: {spent * 1e3:.1f} ms, "
-                f"{spent * 1e6 / count:.0f} us a round; {most / 1e6:.2f} MB, "
-                f"{most / count / 1e3:.1f} kB a round; walked, {walked / 1e3:.1f} kB are kept"
-            )
+            print(f"  {count:5} rounds: {spent * 1e3:7.1f} ms, "
+                  f"{spent * 1e6 / count:5.0f} us a round; {most / 1e6:6.2f} MB, "
+                  f"{most / count / 1e3:5.1f} kB a round; walked through, "
+                  f"{walked / 1e3:.0f} kB are kept ({len(performance.bars)} bars)")  # fmt: skip
 
 
 def kept_walking(course: Course) -> int:
@@ -119,7 +117,6 @@ def kept_walking(course: Course) -> int:
     tracemalloc.start()
     while course.next() is not None:
         pass
-    gc.collect()
     kept = tracemalloc.get_traced_memory()[0]
     tracemalloc.stop()
     return kept

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from backing.arranging.arrangement import Role
 from backing.arranging.faces import faces_of
-from backing.practice.devices import rungs, settled
+from backing.practice.devices import rungs, with_times
 from backing.practice.passages import Bars, Join, OneSection, Whole
 from backing.practice.plan import Ears, Grow, Plan, Step
 from backing.practice.practice import change_between, in_a_set
@@ -50,7 +50,7 @@ def compared(stage, tunes, plan):
     takes the time that it is said to take, and is none of the file."""
     first, other = tunes
     both = (first[1], other.tune)
-    plan = settled(plan, both)
+    plan = with_times(plan, both)
     played = stage.Stage(first, plan, others=(other,)).play()
     heard = Plan(tuple(step for step in plan.steps if not step.rest))
     expected = stage.in_order(stage.written(first, heard, (other,))[0])

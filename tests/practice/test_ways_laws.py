@@ -14,7 +14,7 @@ from backing.errors import PracticeError
 from backing.files import load_style
 from backing.parse.abc import parse_abc
 from backing.practice.course import Course
-from backing.practice.devices import laps_of, rungs, settled
+from backing.practice.devices import laps_of, rungs, with_times
 from backing.practice.passages import Bars, Join, OneSection, Whole, find_bars
 from backing.practice.performance import perform
 from backing.practice.plan import Ears, Grow, Plan, Step
@@ -68,7 +68,7 @@ def ways(draw, tune, **fixed):
         ears=draw(st.sampled_from([None, *Ears])),
     )._replace(**fixed)
     try:
-        return settled(Plan((step,)), (tune,)).steps[0]
+        return with_times(Plan((step,)), (tune,)).steps[0]
     except PracticeError:
         assume(False)
         raise
@@ -117,7 +117,7 @@ def test_seconds_of_a_ladder(bars, metre, tempo, full):
     tune = parse_abc(f"X:1\nT:t\nM:{metre}\nL:1/8\nQ:{tempo}\nK:G\n{note * bars}\n")
     arrangement = arrange(tune, load_style("sustained"))
     ladder = rungs(Fraction(1, 2), Fraction(1), Fraction(1, 4), beyond=Fraction(1, 4), down=True)
-    step = settled(Plan((Step(ladder=ladder, count_in=0),)), (tune,)).steps[0]
+    step = with_times(Plan((Step(ladder=ladder, count_in=0),)), (tune,)).steps[0]
     performance = perform(arrangement, Plan((step,)), tune)
     assert [int(100 * rung) for rung in ladder] == [50, 75, 100, 125, 100, 75, 50]
     assert performance.seconds == pytest.approx(float(sum(full / rung for rung in ladder)))
@@ -137,7 +137,7 @@ def test_a_ladder_lasts_as_long_as_its_rounds(name, data):
     laps = laps_of(step, TUNES[name])
     for stretch in found:
         alone = step._replace(ladder=(), tempo=laps.at(stretch.time).tempo, times=2)
-        alone = settled(Plan((alone._replace(less_help=False, hands=False),)), (TUNES[name],))
+        alone = with_times(Plan((alone._replace(less_help=False, hands=False),)), (TUNES[name],))
         one, two = plays(list(route(ARRANGED[name], alone, TUNES[name])))
         whole = perform(ARRANGED[name], alone, TUNES[name])
         each = seconds_in(whole, two.start, two.stop)

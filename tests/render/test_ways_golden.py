@@ -14,7 +14,7 @@ from backing.arranging.arrange import Manner, arrange_faces
 from backing.arranging.faces import StyleTurns
 from backing.files import load_style
 from backing.parse.abc import parse_abc
-from backing.practice.devices import rungs, settled
+from backing.practice.devices import rungs, with_times
 from backing.practice.passages import Bars, Join, OneSection
 from backing.practice.performance import perform
 from backing.practice.plan import Ears, Grow, Plan, Step
@@ -80,7 +80,7 @@ PIECES = (
 
 def performed(*steps):
     """The performance of some steps."""
-    plan = settled(Plan(steps), TUNES)
+    plan = with_times(Plan(steps), TUNES)
     return perform(PIECES[0].faces, plan, POLKA_TUNE, PIECES[1:])
 
 

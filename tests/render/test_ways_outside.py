@@ -8,7 +8,7 @@ import pytest
 from backing.arranging.arrange import arrange
 from backing.arranging.faces import faces_of
 from backing.files import load_style, read_tune
-from backing.practice.devices import rungs, settled
+from backing.practice.devices import rungs, with_times
 from backing.practice.passages import Bars, Join
 from backing.practice.performance import perform
 from backing.practice.plan import Plan, Step
@@ -38,7 +38,7 @@ def test_pretty_midi_finds_beats_and_downbeats(name, read_pretty, clock, downbea
     """It finds a downbeat at every bar line and a beat on every felt beat, within a millisecond,
     and the length of the whole."""
     pieces = [Piece(faces_of(arrange(each, load_style("light"))), each) for each in (JIG, WALTZ)]
-    plan = settled(Plan(tuple(WAYS[name])), (JIG, WALTZ))
+    plan = with_times(Plan(tuple(WAYS[name])), (JIG, WALTZ))
     performance = perform(pieces[0].faces, plan, JIG, pieces[1:])
     seconds = clock(performance)
     midi = read_pretty(render_midi(performance))
