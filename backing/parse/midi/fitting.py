@@ -1,0 +1,245 @@
+"""Onsets that are not exact, put on the rhythms of their beats.
+
+Each beat takes the rhythm that its onsets fit best, with a price for what is rarely printed;
+what the whole tune does often becomes cheap, so that swung pairs and dotted ones are told
+apart by the many, not one by one.  An onset near the end of a beat may be the first of the
+next, so that all beats are decided together, exactly.
+"""
+
+from bisect import bisect_right
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from fractions import Fraction
+from math import sqrt
+from statistics import median
+from typing import Any, NamedTuple
+
+from backing.parse.midi.divisions import (
+    HALVING,
+    OF_THREE,
+    Cell,
+    Table,
+    parts_of,
+    price_of,
+    printed_cells,
+    share_of,
+)
+from backing.parse.midi.meant import Meant
+
+_FIRST_DEVIATION, _LEAST_DEVIATION, _MOST_DEVIATION = 12.0, 3.0, 15.0
+#: How many beats the rhythms of the collections weigh beside those of the tune.
+_PRIOR = 30.0
+#: Milliseconds, and share of a beat, before its end at which an onset may be of the next.
+_CARRIED_MS, _CARRIED = 60.0, 0.25
+_NONE = float("inf")
+
+
+class FittedOnset(NamedTuple):
+    """An onset: its tick, the place that it was put on, how many milliseconds it lies behind, the
+    index of its beat, the parts that this divides into."""
+
+    tick: int
+    place: Fraction
+    late: float
+    beat: int
+    parts: int
+
+
+class _StruckBeat(NamedTuple):
+    """A beat: its number, its rhythms, where it starts and how long it is in whole notes and in
+    milliseconds, its onsets (milliseconds after its start)."""
+
+    number: int
+    table: Table
+    start: Fraction
+    length: Fraction
+    ms: float
+    onsets: list["_Onset"]
+
+
+class _Onset(NamedTuple):
+    """An onset: its tick, the milliseconds of the tick and where it was meant, after the start
+    of its beat; how many onsets tell it."""
+
+    tick: int
+    struck: float
+    meant: float
+    weight: int
+
+    def before(self, ms: float) -> "_Onset":
+        """The same in the next beat."""
+        return _Onset(self.tick, self.struck - ms, self.meant - ms, self.weight)
+
+
+class _CellFit(NamedTuple):
+    """The rhythm that onsets of a beat take, and what it costs."""
+
+    cost: float
+    cell: Cell
+    onsets: list[_Onset]
+
+
+@dataclass(slots=True)
+class _Prices:
+    """What rhythms cost, by how often the tune has them; how late its onsets are, and by how
+    much they vary, in milliseconds."""
+
+    counts: Counter[tuple[int, Cell]] = field(default_factory=Counter)
+    totals: Counter[int] = field(default_factory=Counter)
+    deviation: float = _FIRST_DEVIATION
+    shift: float = 0.0
+    known: dict[tuple[int, Cell, bool], float] = field(default_factory=dict)
+
+    def of(self, table: Table, cell: Cell, *, tuplet: bool = False) -> float:
+        """What a rhythm costs."""
+        key = table.unit, cell, tuplet
+        if key not in self.known:
+            share = share_of(table, cell, tuplet=tuplet) * _PRIOR + self.counts[key[:2]]
+            self.known[key] = price_of(share / (_PRIOR + self.totals[table.unit]))
+        return self.known[key]
+
+
+def fit_onsets(
+    onsets: Sequence[Meant],
+    beats: Sequence[tuple[Fraction, Fraction]],
+    ticks_a_whole: int,
+    tick_ms: float,
+    *,
+    passes: int,
+    most_shift: float,
+) -> list[FittedOnset]:
+    """Choose a rhythm for each beat, learn what the tune does often, and choose again.
+
+    `beats` are (start, length) in whole notes; `most_shift` is by how many milliseconds all
+    may be late or early.
+    """
+    struck = _struck(onsets, beats, ticks_a_whole, tick_ms)
+    prices = _Prices()
+    fits: list[tuple[_StruckBeat, _CellFit]] = []
+    for _ in range(passes if struck else 0):
+        fits = _way(struck, prices)
+        prices = _learnt(fits, most_shift)
+    found = []
+    for beat, fit in fits:
+        parts = parts_of(beat.table.unit, fit.cell)
+        for place, onset in zip(fit.cell, fit.onsets, strict=True):
+            late = onset.struck - beat.ms * place / beat.table.unit
+            at = beat.start + beat.length * place / beat.table.unit
+            found.append(FittedOnset(onset.tick, at, late, beat.number, parts))
+    return found
+
+
+def _struck(
+    onsets: Sequence[Meant],
+    beats: Sequence[tuple[Fraction, Fraction]],
+    ticks_a_whole: int,
+    tick_ms: float,
+) -> list[_StruckBeat]:
+    """The beats that onsets lie in, and those that one may be carried to."""
+    starts = [float(start) * ticks_a_whole for start, _ in beats]
+    found: dict[int, _StruckBeat] = {}
+
+    def beat_at(index: int) -> _StruckBeat:
+        if index not in found:
+            start, length = beats[index]
+            table = OF_THREE if length.numerator == 3 else HALVING
+            ms = float(length) * ticks_a_whole * tick_ms
+            found[index] = _StruckBeat(index, table, start, length, ms, [])
+        return found[index]
+
+    for onset in onsets:
+        index = max(bisect_right(starts, onset.at) - 1, 0)
+        beat = beat_at(index)
+        struck, at = ((tick - starts[index]) * tick_ms for tick in (onset.tick, onset.at))
+        beat.onsets.append(_Onset(onset.tick, struck, at, onset.weight))
+        if _may_be_carried(beat) and index + 1 < len(beats):
+            beat_at(index + 1)
+    return [found[index] for index in sorted(found)]
+
+
+def _may_be_carried(beat: _StruckBeat) -> bool:
+    """Whether the last onset may be the first of the next beat."""
+    near = min(_CARRIED_MS, _CARRIED * beat.ms)
+    return bool(beat.onsets) and beat.ms - beat.onsets[-1].meant < near
+
+
+def _way(struck: Sequence[_StruckBeat], prices: _Prices) -> list[tuple[_StruckBeat, _CellFit]]:
+    """The cheapest rhythm of each beat, of all ways to carry onsets from beat to beat."""
+    ways: dict[bool, Any] = {False: (0.0, None)}
+    before: _StruckBeat | None = None
+    for index, beat in enumerate(struck):
+        following = struck[index + 1] if index + 1 < len(struck) else None
+        adjoins = following is not None and following.number == beat.number + 1
+        outs = [False, True] if adjoins and _may_be_carried(beat) else [False]
+        found: dict[bool, Any] = {}
+        for carried, (cost, way) in ways.items():
+            head = [before.onsets[-1].before(before.ms)] if carried and before else []
+            for out in outs:
+                onsets = [*head, *(beat.onsets[:-1] if out else beat.onsets)]
+                fit = _fitted(beat, onsets, prices)
+                total = cost + fit.cost
+                if out not in found or total < found[out][0]:
+                    found[out] = total, (way, beat, fit)
+        ways, before = found, beat
+    fits = []
+    way = ways[False][1]
+    while way is not None:
+        way, beat, fit = way
+        fits.append((beat, fit))
+    return fits[::-1]
+
+
+def _fitted(beat: _StruckBeat, onsets: list[_Onset], prices: _Prices) -> _CellFit:
+    """The rhythm that onsets of a beat fit best."""
+    best = _CellFit(0.0 if not onsets else _NONE, (), onsets)
+    if not onsets:
+        return best
+    table, part = beat.table, beat.ms / beat.table.unit
+    rows = [
+        ((onset.meant - prices.shift) / part, onset.weight * (part / prices.deviation) ** 2)
+        for onset in onsets
+    ]
+    least = _NONE
+    cell: Cell = ()
+    for one in printed_cells(table.unit, len(onsets)):
+        cost = prices.of(table, one)
+        for (at, weight), place in zip(rows, one, strict=True):
+            cost += weight * (at - place) ** 2
+        if cost < least:
+            least, cell = cost, one
+    for division in table.divisions:
+        one = tuple(_nearest(division.places, at) for at, _ in rows)
+        cost = prices.of(table, one, tuplet=division.tuplet)
+        for (at, weight), place in zip(rows, one, strict=True):
+            cost += weight * (at - place) ** 2
+        if cost < least:
+            least, cell = cost, one
+    return _CellFit(least, cell, onsets)
+
+
+def _nearest(places: Cell, at: float) -> int:
+    index = bisect_right(places, at)
+    if index == len(places):
+        return places[-1]
+    if index == 0:
+        return places[0]
+    low, high = places[index - 1], places[index]
+    return low if at - low < high - at else high
+
+
+def _learnt(fits: Sequence[tuple[_StruckBeat, _CellFit]], most_shift: float) -> _Prices:
+    """Prices by how often each rhythm was taken; the deviation and shift found."""
+    prices = _Prices()
+    errors: list[tuple[float, int]] = []
+    for beat, fit in fits:
+        if fit.cell:
+            prices.counts[beat.table.unit, fit.cell] += 1
+            prices.totals[beat.table.unit] += 1
+        part = beat.ms / beat.table.unit
+        for onset, place in zip(fit.onsets, fit.cell, strict=True):
+            errors.append((onset.meant - place * part, onset.weight))
+    prices.shift = max(-most_shift, min(most_shift, median(error for error, _ in errors)))
+    spread = sum(weight * (e - prices.shift) ** 2 for e, weight in errors) / len(errors)
+    prices.deviation = max(_LEAST_DEVIATION, min(_MOST_DEVIATION, sqrt(spread)))
+    return prices
