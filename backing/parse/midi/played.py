@@ -7,6 +7,7 @@ whose beats they are; notes keep how far they lie before or after them.
 
 from bisect import bisect_right
 from cmath import exp as turn_by
+from cmath import phase as angle
 from collections.abc import Callable, Sequence
 from fractions import Fraction
 from itertools import pairwise
@@ -27,6 +28,8 @@ _LEAST_NOTES = 16
 #: Onsets that go together with the file's beats, or a part of them, no more than so much
 #: (circular mean, 0 to 1) lie there by chance.
 _BY_CHANCE = 0.55
+#: Milliseconds that a piece of so many notes may be late, or early.
+_PIECE, _MOST_LATE_MS = 32, 35.0
 _PARTS = (1, 2, 3, 4, 6)
 #: Rubato: a pulse that leaves so many onsets out, or costs so much a note to tell.
 _LEAST_KEPT, _MOST_BITS, _MANY_BITS = 0.85, -0.2, -0.5
@@ -101,13 +104,24 @@ def _tempo(hearing: MetreHearing, pulse: Pulse) -> Tempo:
     return Tempo(Fraction(min(max(beats, SLOWEST), FASTEST)), unit)
 
 
-def off_the_beat(presses: Sequence[HeldKey], ppq: int) -> bool:
-    """True where the notes of a line lie off the file's beats, as if by chance."""
+def off_the_beat(presses: Sequence[HeldKey], ppq: int, said: Said) -> bool:
+    """True where the notes of a line lie off the file's beats, as if by chance, or move along
+    them slowly."""
     ticks = sorted({press.start for press in presses})[:_MOST_HEARD]
     if len(ticks) < _LEAST_NOTES:
         return False
-    turns = (abs(sum(turn_by(1j * tau * n * tick / ppq) for tick in ticks)) for n in _PARTS)
-    return all(turn < _BY_CHANCE * len(ticks) for turn in turns)
+    slowest = max((us for _, us in said.tempos), default=_USUAL_TEMPO)
+    return all(_off(ticks, ppq / n, slowest / 1000 / ppq) for n in _PARTS)
+
+
+def _off(ticks: Sequence[int], part: float, tick_ms: float) -> bool:
+    """True where onsets do not go together with parts of a beat (ticks)."""
+    turns = [turn_by(1j * tau * tick / part) for tick in ticks]
+    if abs(sum(turns)) < _BY_CHANCE * len(ticks):
+        return True
+    sums = [sum(turns[at : at + _PIECE]) for at in range(0, len(turns) - _LEAST_NOTES, _PIECE)]
+    steady = [angle(one) for one in sums if abs(one) > _PIECE / 2]
+    return any(abs(turn) / tau * part * tick_ms > _MOST_LATE_MS for turn in steady)
 
 
 def retime(

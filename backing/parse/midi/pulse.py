@@ -24,18 +24,20 @@ SHORTEST, LONGEST = 0.085, 0.75
 #: Onsets in a piece, pieces looked at, streams tried, and how much of a circular mean (0 to 1)
 #: makes one worth a try.
 _PIECE, _MOST_PIECES, _MOST_STREAMS, _LEAST_MEAN = 32, 12, 7, 0.3
+#: Seconds of a piece, and onsets that are a piece however long.
+_PIECE_SPAN, _LEAST_PIECE = 10.0, 12
 _ALIKE = 1.04
 #: How many onsets a stream is judged by.
 _JUDGED = 1200
-#: Notes that the line through the last ones counts, and from how many on it may turn.
-_LINE, _FEW = 18, 12
+#: Notes that a line counts at most and at least, and the seconds that more may lie in.
+_LINE, _FEW, _SPAN = 18, 8, 4.0
 #: Seconds: how far onsets lie from where they were meant, how far at most.
 _DEVIATION, _GATE = 0.012, 0.045
 _LEAST_DEVIATION = 0.003
 #: Shares of a pulse that are places too, and what they cost; thirds are tried apart.
 _Shares = tuple[tuple[Fraction, float], ...]
-_HALVES: _Shares = ((Fraction(0), 0.0), (Fraction(1, 2), 2.0))
-_THIRDS: _Shares = (*_HALVES, (Fraction(1, 3), 4.0), (Fraction(2, 3), 4.0))
+_HALVES: _Shares = ((Fraction(0), 0.0), (Fraction(1, 2), 4.0))
+_THIRDS: _Shares = (*_HALVES, (Fraction(1, 3), 5.0), (Fraction(2, 3), 5.0))
 _BROKEN_PRICE = 0.2
 
 
@@ -126,6 +128,8 @@ def _starts(count: int) -> Iterator[int]:
 def _peaks(onsets: Sequence[float], start: int, periods: Sequence[float]) -> Iterator[_Stream]:
     """The streams that a piece goes with."""
     piece = onsets[start : start + _PIECE]
+    while len(piece) > _LEAST_PIECE and piece[-1] - piece[0] > _PIECE_SPAN:
+        piece = piece[:-1]
     span = piece[-1] - piece[0]
     if span <= 0:
         return
@@ -186,9 +190,9 @@ def _settled(
     count = 0
     last: Fraction | None = None
     for time, place in zip(onsets, places, strict=True):
-        low = max(0, min(count - _LINE // 2, len(points) - _LINE))
+        around = points[_around(points, count)]
         count += place is not None
-        now, error = _nearest(time, *_line(points[low : low + _LINE]), shares)
+        now, error = _nearest(time, *_line(around), shares)
         if abs(error) > _GATE or (last is not None and now <= last):
             found.append(None)
         else:
@@ -217,13 +221,34 @@ def _walk(
         last = place
         yield place
         recent.append((time, float(place)))
-        del recent[:-_LINE]
+        del recent[: -_most(recent)]
         if len(recent) >= _FEW:
             first, period = _line(recent)
             if not 0.85 < period / usual < 1.18:
                 first, period = _level(recent, usual), usual
         else:
             first = _level([*recent, (first, 0.0)], period)
+
+
+def _most(recent: Sequence[tuple[float, float]]) -> int:
+    """How many of the last points a line counts."""
+    now, count = recent[-1][0], min(len(recent), _LINE)
+    while count > _FEW and now - recent[-count][0] > _SPAN:
+        count -= 1
+    return count
+
+
+def _around(points: Sequence[tuple[float, float]], index: int) -> slice:
+    """Which points the line around one counts, before and after it."""
+    now = points[min(index, len(points) - 1)][0]
+    low = max(0, min(index - _LINE // 2, len(points) - _LINE))
+    high = min(low + _LINE, len(points))
+    while high - low > _FEW and max(now - points[low][0], points[high - 1][0] - now) > _SPAN / 2:
+        if now - points[low][0] > points[high - 1][0] - now:
+            low += 1
+        else:
+            high -= 1
+    return slice(low, high)
 
 
 def _nearest(time: float, first: float, period: float, shares: _Shares) -> tuple[Fraction, float]:
@@ -268,8 +293,7 @@ def _knots(
     points = [(t, float(k)) for t, k in zip(onsets, places, strict=True) if k is not None]
     found = []
     for index, (time, place) in enumerate(points):
-        low = max(0, min(index - _LINE // 2, len(points) - _LINE))
-        first, period = _line(points[low : low + _LINE])
+        first, period = _line(points[_around(points, index)])
         found.append((time, first + period * place, place))
     return found
 
@@ -303,6 +327,9 @@ def _smoothed(onsets: Sequence[float], places: Sequence[Fraction | None], stream
         if not knots or (second > knots[-1][0] and place > knots[-1][1]):
             knots.append((second, place))
     first = next(place for place in places if place is not None)
+    kept = [place for place in places if place is not None]
+    ((phase, _),) = Counter(place % 1 for place in kept).most_common(1)
+    first += phase - first % 1 - (1 if phase > first % 1 else 0)
     periods = [
         (b[0] - a[0]) / (b[1] - a[1]) for a, b in zip(knots, knots[_LINE:], strict=False)
     ] or [stream.period]

@@ -110,7 +110,7 @@ class _MidiReading:
         stop = max(press.stop for press in self.melody.presses)
         if own_frame(self.said, self.ppq, stop) is not None:
             return
-        off = off_the_beat(self.melody.presses, self.ppq)
+        off = off_the_beat(self.melody.presses, self.ppq, self.said)
         if not off and told.beat is None:
             if told.metre and told.metre.count:
                 self.said.metres = [MetreEvent(0, told.metre.count, told.metre.unit, 0)]
