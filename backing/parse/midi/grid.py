@@ -23,7 +23,7 @@ _EXACT = (1, 2, 3, 4, 6, 8, 12, 9, 16, 18, 24, 32, 5, 7, 10, 36, 48, 64, 14, 20,
 _USUAL = (8, 12)
 _EXACT_SHARE = 0.9
 #: Milliseconds that all notes of a file may be late, or early.
-MOST_SHIFT_MS = 30.0
+_MOST_SHIFT = 30.0
 _PASSES = 3
 _CROTCHET = Fraction(1, 4)
 #: Onsets nearer than this are struck together, unless the file is exact.
@@ -137,12 +137,13 @@ def find_grid(
     beats: list[Beat],
     ppq: int,
     wholes_a_minute: float,
-    most_shift: float = MOST_SHIFT_MS,
+    *,
+    heard: bool = False,
 ) -> Grid:
     """Put onsets (the highest key by tick) on the grids of their beats.
 
-    Where they are not exact, onsets within 30 milliseconds are one; all may be late or early
-    by `most_shift` milliseconds.
+    Where they are not exact, and the beats are not those that were heard in the playing, onsets
+    within 30 milliseconds are one, and all may be late or early by as much.
     """
     ticks = sorted(keys)
     starts = [floor(beat.start * 4 * ppq) for beat in beats]
@@ -155,10 +156,10 @@ def find_grid(
         _fit(grid, loose, tick_ms, 1, 0.0)
         _learn_divisions(grid)
         return grid
-    leaders = _leaders(ticks, tick_ms)
+    leaders = {tick: tick for tick in ticks} if heard else _leaders(ticks, tick_ms)
     leading = sorted(set(leaders.values()))
     onsets = meant(leading, keys, grid.bounds, grid.starts, tick_ms)
-    _fit(grid, onsets, tick_ms, _PASSES, most_shift)
+    _fit(grid, onsets, tick_ms, _PASSES, 0.0 if heard else _MOST_SHIFT)
     for tick, leader in leaders.items():
         grid.places[tick] = grid.places[leader]
     return grid

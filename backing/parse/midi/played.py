@@ -12,6 +12,7 @@ from collections.abc import Callable, Sequence
 from fractions import Fraction
 from itertools import pairwise
 from math import exp, tau
+from statistics import median
 from typing import NamedTuple
 
 from backing.music.metre import Metre
@@ -41,6 +42,9 @@ _MOST_HEARD = 4096
 #: Seconds: a grace note is struck no longer than so much before its note, and so much less than
 #: a semiquaver, since two that are played unevenly come near each other.
 _MOST_GRACE, _ROOM = 0.06, 0.035
+#: Seconds that a demisemiquaver lasts at least, and the share of it that quick notes last in the
+#: middle where they are notes: grace notes have a length of their own, whatever the tempo.
+_LEAST_NOTE, _NOTES = 0.045, 0.85
 #: What a told beat may cost a note more than the one that is heard, in bits.
 _MOST_DEARER = 0.7
 _SPAN_NAMES = {
@@ -129,7 +133,12 @@ def retime(
 ) -> Retimed | None:
     """The file on beats of its own; None where no steady beat is heard."""
     seconds = _seconds(said, ppq)
-    onsets, keys = _struck([(seconds(press.start), press.key) for press in melody.presses])
+    as_played = melody
+    melody = ChannelLine(
+        melody.track, melody.channel, melody.name, _together(melody.presses, seconds)
+    )
+    lines = [melody if line is as_played else line for line in lines]
+    onsets, keys = _struck(melody, seconds)
     pulse = find_pulse(onsets)
     if told.beat and pulse:
         free, pulse = pulse, find_pulse(onsets, list(_told_periods(told)))
@@ -226,18 +235,24 @@ def _seconds(said: Said, ppq: int) -> Callable[[int], float]:
     return second
 
 
-def _struck(presses: Sequence[tuple[float, int]]) -> tuple[list[float], list[int]]:
-    """The seconds at which keys are struck, together within 30 milliseconds, and the highest
-    key of each."""
-    onsets: list[float] = []
-    keys: list[int] = []
-    for second, key in sorted(presses):
-        if onsets and (second - onsets[-1]) * 1000 <= TOGETHER_MS:
-            keys[-1] = max(keys[-1], key)
-        else:
-            onsets.append(second)
-            keys.append(key)
-    return onsets, keys
+def _together(presses: Sequence[HeldKey], seconds: Callable[[int], float]) -> tuple[HeldKey, ...]:
+    """The presses, those struck together at one tick: within 30 milliseconds, and held
+    together, which notes of a quick run are not."""
+    found: list[HeldKey] = []
+    for press in sorted(presses):
+        before = found[-1] if found else press
+        near = (seconds(press.start) - seconds(before.start)) * 1000 <= TOGETHER_MS
+        held = min(before.stop - before.start, press.stop - press.start)
+        if near and (before.stop - press.start) * 2 > held:
+            press = press._replace(start=before.start)
+        found.append(press)
+    return tuple(sorted(found))
+
+
+def _struck(line: ChannelLine, seconds: Callable[[int], float]) -> tuple[list[float], list[int]]:
+    """The seconds at which keys are struck, and the highest key of each."""
+    keys = {press.start: press.key for press in line.presses}
+    return [seconds(tick) for tick in keys], list(keys.values())
 
 
 def _moved(
@@ -293,12 +308,15 @@ def _ornaments(
 ) -> dict[int, tuple[tuple[int, ...], list[HeldKey]]]:
     """The keys struck too shortly before a note to be notes of their own, by its tick."""
     most = min(_MOST_GRACE, semiquaver - _ROOM)
-    least = TOGETHER_MS / 1000
+    gaps = [seconds(b.start) - seconds(a.start) for a, b in pairwise(line.presses)]
+    short = [gap for gap in gaps if 0 < gap < semiquaver * 3 / 4]
+    if short and semiquaver / 2 >= _LEAST_NOTE and median(short) >= _NOTES * semiquaver / 2:
+        return {}
     found: dict[int, tuple[tuple[int, ...], list[HeldKey]]] = {}
     before: list[HeldKey] = []
     for press, following in pairwise(line.presses):
         gap = seconds(following.start) - seconds(press.start)
-        if least < gap < most:
+        if 0 < gap < most:
             before.append(press)
             continue
         if before:

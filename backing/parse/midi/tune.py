@@ -36,7 +36,7 @@ from backing.parse.midi.frame import (
     simplest,
     too_long,
 )
-from backing.parse.midi.grid import MOST_SHIFT_MS, Grid, beats_of, find_grid
+from backing.parse.midi.grid import Grid, beats_of, find_grid
 from backing.parse.midi.heard import MetreHearing
 from backing.parse.midi.key import find_key, fits_poorly, key_text, settle_mode
 from backing.parse.midi.metre import Accents, accents_of, find_metre, find_pickup
@@ -216,8 +216,7 @@ class _MidiReading:
         for press in self.melody.presses:
             keys[press.start] = max(press.key, keys.get(press.start, 0))
         speed = self.speed()
-        most_shift = 0.0 if self.hearing else MOST_SHIFT_MS
-        grid = find_grid(keys, beats_of(spans), self.ppq, speed, most_shift)
+        grid = find_grid(keys, beats_of(spans), self.ppq, speed, heard=self.hearing is not None)
         tick_ms = 60_000 / (speed * 4 * self.ppq)
         notes, overlaps = place_presses(self.melody.presses, grid, tick_ms, as_told=self.own)
         self.notices = [n for n in self.notices if n not in overlaps] + overlaps
