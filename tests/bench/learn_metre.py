@@ -23,6 +23,7 @@ import numpy as np
 from played_midi import METRES, Performed, Printed, drawn, perform
 
 from backing.parse.midi import heard
+from backing.parse.midi.heard_row import PulseNote
 from backing.parse.midi.pulse import find_pulse
 
 WEIGHTS = Path(heard.__file__).with_name("heard_weights.py")
@@ -71,7 +72,7 @@ def case_of(printed: Printed, performed: Performed, names: dict[str, int]) -> Ca
     value = max(heard.VALUES, key=lambda value: _agree(kept, value))
     pickup = (performed.first_bar - kept[0][2]) % printed.tune.metre.length
     wanted = (printed.metre, value, pickup)
-    notes = [heard.PulseNote(place, key) for place, key, _ in kept]
+    notes = [PulseNote(place, key) for place, key, _ in kept]
     found = list(heard.hearings(notes, (), pulse.period))
     right = [n for n, (r, _) in enumerate(found) if (str(r.metre), r.value, r.pickup) == wanted]
     if not right:

@@ -19,7 +19,8 @@ from backing.music.metre import Metre
 from backing.music.tempo import FASTEST, SLOWEST, FeltBeats, Tempo
 from backing.parse.midi.events import PERCUSSION, ChannelLine, HeldKey, Said
 from backing.parse.midi.grid import TOGETHER_MS
-from backing.parse.midi.heard import Features, MetreHearing, PulseNote, hearings, points, speaks_for
+from backing.parse.midi.heard import MetreHearing, hearings, points, speaks_for
+from backing.parse.midi.heard_row import Features, PulseNote
 from backing.parse.midi.pulse import Pulse, find_pulse
 from backing.parse.played_as import PlayedAs
 
@@ -244,8 +245,9 @@ def _together(presses: Sequence[HeldKey], seconds: Callable[[int], float]) -> tu
         near = (seconds(press.start) - seconds(before.start)) * 1000 <= TOGETHER_MS
         held = min(before.stop - before.start, press.stop - press.start)
         if near and (before.stop - press.start) * 2 > held:
-            press = press._replace(start=before.start)
-        found.append(press)
+            found.append(press._replace(start=before.start))
+        else:
+            found.append(press)
     return tuple(sorted(found))
 
 
