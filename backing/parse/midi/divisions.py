@@ -60,6 +60,8 @@ OF_THREE = Table(
 )
 #: What a beat pays once for leaving the ordinary divisions, and for a rhythm that is not printed.
 _TUPLET, _UNUSUAL = 2.0, 8.0
+#: A rhythm that is neither printed nor in the tune costs more.
+DEAREST_KNOWN = _UNUSUAL
 #: What it costs that two onsets fall on one place.
 _COLLISION = 20.0
 

@@ -11,11 +11,14 @@ from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
+from functools import lru_cache
+from itertools import zip_longest
 from math import sqrt
 from statistics import median
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 from backing.parse.midi.divisions import (
+    DEAREST_KNOWN,
     HALVING,
     OF_THREE,
     Cell,
@@ -30,6 +33,8 @@ from backing.parse.midi.meant import Meant
 _FIRST_DEVIATION, _LEAST_DEVIATION, _MOST_DEVIATION = 12.0, 3.0, 15.0
 #: How many beats the rhythms of the collections weigh beside those of the tune.
 _PRIOR = 30.0
+#: Beats that are learnt from.
+_LEARNT = 2000
 #: Milliseconds, and share of a beat, before its end at which an onset may be of the next.
 _CARRIED_MS, _CARRIED = 60.0, 0.25
 _NONE = float("inf")
@@ -80,6 +85,15 @@ class _CellFit(NamedTuple):
     onsets: list[_Onset]
 
 
+class _Way(NamedTuple):
+    """A way through the beats so far: its cost, its last beat and fit, the way before."""
+
+    cost: float
+    beat: _StruckBeat
+    fit: _CellFit
+    before: "_Way | None"
+
+
 @dataclass(slots=True)
 class _Prices:
     """What rhythms cost, by how often the tune has them; how late its onsets are, and by how
@@ -90,6 +104,19 @@ class _Prices:
     deviation: float = _FIRST_DEVIATION
     shift: float = 0.0
     known: dict[tuple[int, Cell, bool], float] = field(default_factory=dict)
+    tables: dict[tuple[int, int], list[tuple[float, Cell]]] = field(default_factory=dict)
+
+    def usual(self, table: Table, count: int) -> list[tuple[float, Cell]]:
+        """The rhythms of so many notes that are printed, or that the tune has, with their
+        prices, the cheapest first."""
+        key = table.unit, count
+        if key not in self.tables:
+            own = {cell for unit, cell in self.counts if (unit, len(cell)) == key}
+            cells = own.union(printed_cells(table.unit, count)) if count else {Cell()}
+            self.tables[key] = sorted(
+                (self.of(table, cell) if cell else 0.0, cell) for cell in cells
+            )
+        return self.tables[key]
 
     def of(self, table: Table, cell: Cell, *, tuplet: bool = False) -> float:
         """What a rhythm costs."""
@@ -116,18 +143,23 @@ def fit_onsets(
     """
     struck = _struck(onsets, beats, ticks_a_whole, tick_ms)
     prices = _Prices()
-    fits: list[tuple[_StruckBeat, _CellFit]] = []
-    for _ in range(passes if struck else 0):
-        fits = _way(struck, prices)
-        prices = _learnt(fits, most_shift)
+    for _ in range(passes - 1 if struck else 0):
+        prices = _learnt(_way(struck[:_LEARNT], prices), most_shift)
+    fits = _way(struck, prices)
     found = []
     for beat, fit in fits:
         parts = parts_of(beat.table.unit, fit.cell)
         for place, onset in zip(fit.cell, fit.onsets, strict=True):
             late = onset.struck - beat.ms * place / beat.table.unit
-            at = beat.start + beat.length * place / beat.table.unit
+            at = beat.start + _part(beat.length, place, beat.table.unit)
             found.append(FittedOnset(onset.tick, at, late, beat.number, parts))
     return found
+
+
+@lru_cache(maxsize=1024)
+def _part(length: Fraction, place: int, unit: int) -> Fraction:
+    """Where a place of a beat is; there are few, and many notes at each."""
+    return length * place / unit
 
 
 def _struck(
@@ -166,56 +198,55 @@ def _may_be_carried(beat: _StruckBeat) -> bool:
 
 def _way(struck: Sequence[_StruckBeat], prices: _Prices) -> list[tuple[_StruckBeat, _CellFit]]:
     """The cheapest rhythm of each beat, of all ways to carry onsets from beat to beat."""
-    ways: dict[bool, Any] = {False: (0.0, None)}
+    ways: dict[bool, _Way | None] = {False: None}
     before: _StruckBeat | None = None
-    for index, beat in enumerate(struck):
-        following = struck[index + 1] if index + 1 < len(struck) else None
+    for beat, following in zip_longest(struck, struck[1:]):
         adjoins = following is not None and following.number == beat.number + 1
-        outs = [False, True] if adjoins and _may_be_carried(beat) else [False]
-        found: dict[bool, Any] = {}
-        for carried, (cost, way) in ways.items():
+        outs = (False, True) if adjoins and _may_be_carried(beat) else (False,)
+        found: dict[bool, _Way | None] = {}
+        for carried, way in ways.items():
             head = [before.onsets[-1].before(before.ms)] if carried and before else []
             for out in outs:
-                onsets = [*head, *(beat.onsets[:-1] if out else beat.onsets)]
+                onsets = head + (beat.onsets[:-1] if out else beat.onsets)
                 fit = _fitted(beat, onsets, prices)
-                total = cost + fit.cost
-                if out not in found or total < found[out][0]:
-                    found[out] = total, (way, beat, fit)
+                now = _Way(fit.cost + (way.cost if way else 0.0), beat, fit, way)
+                known = found.get(out)
+                if known is None or now.cost < known.cost:
+                    found[out] = now
         ways, before = found, beat
-    fits = []
-    way = ways[False][1]
-    while way is not None:
-        way, beat, fit = way
-        fits.append((beat, fit))
+    fits, last = [], ways[False]
+    while last is not None:
+        fits.append((last.beat, last.fit))
+        last = last.before
     return fits[::-1]
 
 
 def _fitted(beat: _StruckBeat, onsets: list[_Onset], prices: _Prices) -> _CellFit:
-    """The rhythm that onsets of a beat fit best."""
-    best = _CellFit(0.0 if not onsets else _NONE, (), onsets)
-    if not onsets:
-        return best
+    """The rhythm that onsets of a beat fit best: one that is printed or that the tune has, else
+    of any division."""
     table, part = beat.table, beat.ms / beat.table.unit
     rows = [
         ((onset.meant - prices.shift) / part, onset.weight * (part / prices.deviation) ** 2)
         for onset in onsets
     ]
-    least = _NONE
-    cell: Cell = ()
-    for one in printed_cells(table.unit, len(onsets)):
-        cost = prices.of(table, one)
-        for (at, weight), place in zip(rows, one, strict=True):
-            cost += weight * (at - place) ** 2
+    least, best = _NONE, Cell()
+    for price, cell in prices.usual(table, len(onsets)):
+        if price >= least:
+            break
+        cost = price + _off(rows, cell)
         if cost < least:
-            least, cell = cost, one
-    for division in table.divisions:
-        one = tuple(_nearest(division.places, at) for at, _ in rows)
-        cost = prices.of(table, one, tuplet=division.tuplet)
-        for (at, weight), place in zip(rows, one, strict=True):
-            cost += weight * (at - place) ** 2
+            least, best = cost, cell
+    for division in table.divisions if least > DEAREST_KNOWN else ():
+        cell = tuple(_nearest(division.places, at) for at, _ in rows)
+        cost = prices.of(table, cell, tuplet=division.tuplet) + _off(rows, cell)
         if cost < least:
-            least, cell = cost, one
-    return _CellFit(least, cell, onsets)
+            least, best = cost, cell
+    return _CellFit(least, best, onsets)
+
+
+def _off(rows: Sequence[tuple[float, float]], cell: Cell) -> float:
+    """What it costs that onsets (place and weight) lie off a rhythm."""
+    return sum(weight * (at - place) ** 2 for (at, weight), place in zip(rows, cell, strict=True))
 
 
 def _nearest(places: Cell, at: float) -> int:

@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from fractions import Fraction
 from functools import lru_cache
 from itertools import pairwise
-from math import exp, floor, log
+from math import exp, log
 from statistics import median
 from typing import NamedTuple
 
@@ -24,8 +24,6 @@ _LENGTHS = (3, 6, 9, 12, 18, 24)
 #: Tempi are spread so much (in logarithms) round the usual one of a dance; far ones are not
 #: impossible.
 _SPREAD, _FAR = 0.12, 0.02
-#: Steps of tempo, in logarithms of bars a minute.
-_TEMPO_STEP = 0.15
 Features = dict[str, float]
 
 
@@ -98,15 +96,12 @@ def common_signs(row: PulseRow, metre: Metre) -> Features:
         f"{known} {size}": 1.0,
         "tempo": _tempo(metre, row.whole),
     }
-    bars = 60 / (row.whole * float(metre.length))
-    features[f"{known} speed {floor(log(bars) / _TEMPO_STEP)}"] = 1.0
     at = dict(zip(row.places, zip(row.keys, row.spans, strict=True), strict=True))
     for lag in LAGS:
         same, alike, run = _returns(at, row.places, bar * lag)
         features[f"melody {lag}"] = same
         features[f"rhythm {lag}"] = alike
         features[f"part {lag}"] = float(run >= 0.8)
-        features[f"{known} melody {lag}"] = same
     for length in _LENGTHS:
         features[f"{known} of {length}"] = row.spans.count(length) / len(row.spans)
     features["odd"] = sum(span % 3 > 0 for span in row.spans) / len(row.spans)

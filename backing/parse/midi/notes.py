@@ -136,14 +136,15 @@ def cut_into_bars(
     at = 0
     for span, key in zip(spans, keys, strict=True):
         pieces: list[_NotePiece] = []
-        while at < len(notes) and notes[at].onset < span.stop:
+        start, end = span.start, span.stop
+        while at < len(notes) and notes[at].onset < end:
             note = notes[at]
-            onset, stop = max(note.onset, span.start), min(note.stop, span.stop)
+            tied = note.stop > end
+            onset, stop = max(note.onset, start), end if tied else note.stop
             if stop > onset:
                 graces = note.graces if onset == note.onset else ()
-                tied = note.stop > span.stop
-                pieces.append(_NotePiece(onset - span.start, stop - onset, note.keys, tied, graces))
-            if note.stop > span.stop:
+                pieces.append(_NotePiece(onset - start, stop - onset, note.keys, tied, graces))
+            if tied:
                 break
             at += 1
         filled = _filled(pieces, span.length)

@@ -15,6 +15,7 @@ from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
+from functools import lru_cache
 from itertools import pairwise
 from math import log, pi, sqrt, tau
 from typing import NamedTuple
@@ -28,16 +29,16 @@ _PIECE, _MOST_PIECES, _MOST_STREAMS, _LEAST_MEAN = 32, 12, 7, 0.3
 _PIECE_SPAN, _LEAST_PIECE = 10.0, 12
 _ALIKE = 1.04
 #: How many onsets a stream is judged by.
-_JUDGED = 1200
+_JUDGED = 800
 #: Notes that a line counts at most and at least, and the seconds that more may lie in.
 _LINE, _FEW, _SPAN = 18, 8, 4.0
 #: Seconds: how far onsets lie from where they were meant, how far at most.
 _DEVIATION, _GATE = 0.012, 0.045
 _LEAST_DEVIATION = 0.003
 #: Shares of a pulse that are places too, and what they cost; thirds are tried apart.
-_Shares = tuple[tuple[Fraction, float], ...]
-_HALVES: _Shares = ((Fraction(0), 0.0), (Fraction(1, 2), 4.0))
-_THIRDS: _Shares = (*_HALVES, (Fraction(1, 3), 5.0), (Fraction(2, 3), 5.0))
+_Shares = tuple[tuple[float, float], ...]
+_HALVES: _Shares = ((0, 0.0), (1 / 2, 4.0))
+_THIRDS: _Shares = (*_HALVES, (1 / 3, 5.0), (2 / 3, 5.0))
 _BROKEN_PRICE = 0.2
 
 
@@ -254,14 +255,20 @@ def _around(points: Sequence[tuple[float, float]], index: int) -> slice:
 def _nearest(time: float, first: float, period: float, shares: _Shares) -> tuple[Fraction, float]:
     """The place that a moment is meant for, and how many seconds it lies after it."""
     at = (time - first) / period
-    best, least, error = Fraction(0), float("inf"), 0.0
+    whole, best, least, error = 0, 0.0, float("inf"), 0.0
     for share, price in shares:
-        whole = round(at - float(share))
-        off = (at - whole - float(share)) * period
+        pulse = round(at - share)
+        off = (at - pulse - share) * period
         cost = (off / _DEVIATION) ** 2 + price
         if cost < least:
-            best, least, error = whole + share, cost, off
-    return best, error
+            whole, best, least, error = pulse, share, cost, off
+    return _place(whole, round(best * 6)), error
+
+
+@lru_cache(maxsize=65536)
+def _place(whole: int, sixths: int) -> Fraction:
+    """A place; the same are asked for again and again."""
+    return Fraction(whole * 6 + sixths, 6)
 
 
 def _line(points: Sequence[tuple[float, float]]) -> tuple[float, float]:
