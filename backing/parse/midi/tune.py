@@ -41,7 +41,8 @@ from backing.parse.midi.heard import MetreHearing
 from backing.parse.midi.key import find_key, fits_poorly, key_text, settle_mode
 from backing.parse.midi.metre import Accents, accents_of, find_metre, find_pickup
 from backing.parse.midi.notes import cut_into_bars, place_presses
-from backing.parse.midi.played import off_the_beat, retime
+from backing.parse.midi.off_beat import off_the_beat
+from backing.parse.midi.played import retime
 from backing.parse.midi.safe import read_midi
 from backing.parse.midi.swing import Struck, straighten
 from backing.parse.midi.told import told_dance, told_keys
