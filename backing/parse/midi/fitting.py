@@ -7,9 +7,7 @@ next, so that all beats are decided together, exactly.
 """
 
 from bisect import bisect_right
-from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass, field
 from fractions import Fraction
 from functools import lru_cache
 from itertools import zip_longest
@@ -24,15 +22,11 @@ from backing.parse.midi.divisions import (
     Cell,
     Table,
     parts_of,
-    price_of,
-    printed_cells,
-    share_of,
 )
 from backing.parse.midi.meant import Meant
+from backing.parse.midi.rhythm_prices import RhythmPrices
 
-_FIRST_DEVIATION, _LEAST_DEVIATION, _MOST_DEVIATION = 12.0, 3.0, 15.0
-#: How many beats the rhythms of the collections weigh beside those of the tune.
-_PRIOR = 30.0
+_LEAST_DEVIATION, _MOST_DEVIATION = 3.0, 15.0
 #: Beats that are learnt from.
 _LEARNT = 2000
 #: Milliseconds, and share of a beat, before its end at which an onset may be of the next.
@@ -94,39 +88,6 @@ class _Way(NamedTuple):
     before: "_Way | None"
 
 
-@dataclass(slots=True)
-class _Prices:
-    """What rhythms cost, by how often the tune has them; how late its onsets are, and by how
-    much they vary, in milliseconds."""
-
-    counts: Counter[tuple[int, Cell]] = field(default_factory=Counter)
-    totals: Counter[int] = field(default_factory=Counter)
-    deviation: float = _FIRST_DEVIATION
-    shift: float = 0.0
-    known: dict[tuple[int, Cell, bool], float] = field(default_factory=dict)
-    tables: dict[tuple[int, int], list[tuple[float, Cell]]] = field(default_factory=dict)
-
-    def usual(self, table: Table, count: int) -> list[tuple[float, Cell]]:
-        """The rhythms of so many notes that are printed, or that the tune has, with their
-        prices, the cheapest first."""
-        key = table.unit, count
-        if key not in self.tables:
-            own = {cell for unit, cell in self.counts if (unit, len(cell)) == key}
-            cells = own.union(printed_cells(table.unit, count)) if count else {Cell()}
-            self.tables[key] = sorted(
-                (self.of(table, cell) if cell else 0.0, cell) for cell in cells
-            )
-        return self.tables[key]
-
-    def of(self, table: Table, cell: Cell, *, tuplet: bool = False) -> float:
-        """What a rhythm costs."""
-        key = table.unit, cell, tuplet
-        if key not in self.known:
-            share = share_of(table, cell, tuplet=tuplet) * _PRIOR + self.counts[key[:2]]
-            self.known[key] = price_of(share / (_PRIOR + self.totals[table.unit]))
-        return self.known[key]
-
-
 def fit_onsets(
     onsets: Sequence[Meant],
     beats: Sequence[tuple[Fraction, Fraction]],
@@ -142,7 +103,7 @@ def fit_onsets(
     may be late or early.
     """
     struck = _struck(onsets, beats, ticks_a_whole, tick_ms)
-    prices = _Prices()
+    prices = RhythmPrices()
     for _ in range(passes - 1 if struck else 0):
         prices = _learnt(_way(struck[:_LEARNT], prices), most_shift)
     fits = _way(struck, prices)
@@ -196,7 +157,7 @@ def _may_be_carried(beat: _StruckBeat) -> bool:
     return bool(beat.onsets) and beat.ms - beat.onsets[-1].meant < near
 
 
-def _way(struck: Sequence[_StruckBeat], prices: _Prices) -> list[tuple[_StruckBeat, _CellFit]]:
+def _way(struck: Sequence[_StruckBeat], prices: RhythmPrices) -> list[tuple[_StruckBeat, _CellFit]]:
     """The cheapest rhythm of each beat, of all ways to carry onsets from beat to beat."""
     ways: dict[bool, _Way | None] = {False: None}
     before: _StruckBeat | None = None
@@ -221,7 +182,7 @@ def _way(struck: Sequence[_StruckBeat], prices: _Prices) -> list[tuple[_StruckBe
     return fits[::-1]
 
 
-def _fitted(beat: _StruckBeat, onsets: list[_Onset], prices: _Prices) -> _CellFit:
+def _fitted(beat: _StruckBeat, onsets: list[_Onset], prices: RhythmPrices) -> _CellFit:
     """The rhythm that onsets of a beat fit best: one that is printed or that the tune has, else
     of any division."""
     table, part = beat.table, beat.ms / beat.table.unit
@@ -259,9 +220,9 @@ def _nearest(places: Cell, at: float) -> int:
     return low if at - low < high - at else high
 
 
-def _learnt(fits: Sequence[tuple[_StruckBeat, _CellFit]], most_shift: float) -> _Prices:
+def _learnt(fits: Sequence[tuple[_StruckBeat, _CellFit]], most_shift: float) -> RhythmPrices:
     """Prices by how often each rhythm was taken; the deviation and shift found."""
-    prices = _Prices()
+    prices = RhythmPrices()
     errors: list[tuple[float, int]] = []
     for beat, fit in fits:
         if fit.cell:
