@@ -131,6 +131,18 @@ def drawn(half: str, seed: int, each: int, metres: Iterable[str] = METRES) -> li
     return found
 
 
+def named(stem: str) -> Printed:
+    """The first tune of a file of the first collection."""
+    folder = collection_folder()
+    assert folder is not None
+    text = (folder.parent / COLLECTIONS[0] / f"{stem}.abc").read_bytes().decode("utf-8", "replace")
+    each = abc.split_book(text.replace(".", ""))[0]
+    line = next(line for line in each.lines if line.startswith("M:"))
+    printed = printed_tune((stem, _ALIKE[line[2:].strip()], each))
+    assert printed is not None
+    return printed
+
+
 def printed_tune(row: tuple[str, str, abc.TuneText]) -> Printed | None:
     """A tune of one metre and enough notes."""
     name, metre, text = row

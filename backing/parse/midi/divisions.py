@@ -13,14 +13,14 @@ from typing import NamedTuple
 
 from backing.parse.midi.cell_shares import SHARES
 
-Cell = tuple[int, ...]
+BeatCell = tuple[int, ...]
 
 
 class Division(NamedTuple):
     """A way to divide a beat: the places that it has (in parts of the table), and whether
     it is a tuplet."""
 
-    places: Cell
+    places: BeatCell
     tuplet: bool
 
 
@@ -67,7 +67,7 @@ _COLLISION = 20.0
 
 
 @lru_cache(maxsize=65536)
-def share_of(table: Table, cell: Cell, *, tuplet: bool) -> float:
+def share_of(table: Table, cell: BeatCell, *, tuplet: bool) -> float:
     """How likely a cell is among all, 0 to 1."""
     printed = SHARES[table.unit].get(cell)
     if printed is not None:
@@ -84,11 +84,11 @@ def price_of(share: float) -> float:
 
 
 @lru_cache(maxsize=256)
-def printed_cells(unit: int, count: int) -> tuple[Cell, ...]:
+def printed_cells(unit: int, count: int) -> tuple[BeatCell, ...]:
     """The cells with so many notes that open collections print."""
     return tuple(cell for cell in SHARES[unit] if len(cell) == count)
 
 
-def parts_of(unit: int, cell: Cell) -> int:
+def parts_of(unit: int, cell: BeatCell) -> int:
     """Into how many parts a cell divides its beat."""
     return unit // gcd(unit, *cell)

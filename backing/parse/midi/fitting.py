@@ -19,7 +19,7 @@ from backing.parse.midi.divisions import (
     DEAREST_KNOWN,
     HALVING,
     OF_THREE,
-    Cell,
+    BeatCell,
     Table,
     parts_of,
 )
@@ -75,17 +75,17 @@ class _CellFit(NamedTuple):
     """The rhythm that onsets of a beat take, and what it costs."""
 
     cost: float
-    cell: Cell
+    cell: BeatCell
     onsets: list[_Onset]
 
 
-class _Way(NamedTuple):
+class _RhythmWay(NamedTuple):
     """A way through the beats so far: its cost, its last beat and fit, the way before."""
 
     cost: float
     beat: _StruckBeat
     fit: _CellFit
-    before: "_Way | None"
+    before: "_RhythmWay | None"
 
 
 def fit_onsets(
@@ -159,18 +159,18 @@ def _may_be_carried(beat: _StruckBeat) -> bool:
 
 def _way(struck: Sequence[_StruckBeat], prices: RhythmPrices) -> list[tuple[_StruckBeat, _CellFit]]:
     """The cheapest rhythm of each beat, of all ways to carry onsets from beat to beat."""
-    ways: dict[bool, _Way | None] = {False: None}
+    ways: dict[bool, _RhythmWay | None] = {False: None}
     before: _StruckBeat | None = None
     for beat, following in zip_longest(struck, struck[1:]):
         adjoins = following is not None and following.number == beat.number + 1
         outs = (False, True) if adjoins and _may_be_carried(beat) else (False,)
-        found: dict[bool, _Way | None] = {}
+        found: dict[bool, _RhythmWay | None] = {}
         for carried, way in ways.items():
             head = [before.onsets[-1].before(before.ms)] if carried and before else []
             for out in outs:
                 onsets = head + (beat.onsets[:-1] if out else beat.onsets)
                 fit = _fitted(beat, onsets, prices)
-                now = _Way(fit.cost + (way.cost if way else 0.0), beat, fit, way)
+                now = _RhythmWay(fit.cost + (way.cost if way else 0.0), beat, fit, way)
                 known = found.get(out)
                 if known is None or now.cost < known.cost:
                     found[out] = now
@@ -190,7 +190,7 @@ def _fitted(beat: _StruckBeat, onsets: list[_Onset], prices: RhythmPrices) -> _C
         ((onset.meant - prices.shift) / part, onset.weight * (part / prices.deviation) ** 2)
         for onset in onsets
     ]
-    least, best = _NONE, Cell()
+    least, best = _NONE, BeatCell()
     for price, cell in prices.usual(table, len(onsets)):
         if price >= least:
             break
@@ -205,12 +205,12 @@ def _fitted(beat: _StruckBeat, onsets: list[_Onset], prices: RhythmPrices) -> _C
     return _CellFit(least, best, onsets)
 
 
-def _off(rows: Sequence[tuple[float, float]], cell: Cell) -> float:
+def _off(rows: Sequence[tuple[float, float]], cell: BeatCell) -> float:
     """What it costs that onsets (place and weight) lie off a rhythm."""
     return sum(weight * (at - place) ** 2 for (at, weight), place in zip(rows, cell, strict=True))
 
 
-def _nearest(places: Cell, at: float) -> int:
+def _nearest(places: BeatCell, at: float) -> int:
     index = bisect_right(places, at)
     if index == len(places):
         return places[-1]

@@ -15,7 +15,7 @@ from backing.parse.midi.told import told_keys
 _NEAR = Fraction(1, 32)
 
 
-def keys_of(
+def bar_keys(
     said: Said, spans: Sequence[Span], notes: Sequence[Struck], ppq: int, *, own: bool
 ) -> tuple[list[Key], list[Notice]]:
     """The key of each bar: the one told in words; else the file's, with the mode that the tune

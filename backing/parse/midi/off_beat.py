@@ -41,7 +41,7 @@ def _off(ticks: Sequence[int], part: float, tick_ms: float) -> bool:
     return any(abs(turn) / tau * part * tick_ms > _MOST_LATE_MS for turn in steady)
 
 
-def seconds_of(said: Said, ppq: int) -> Callable[[int], float]:
+def seconds_by_tick(said: Said, ppq: int) -> Callable[[int], float]:
     """The second of a tick, by the tempi of the file."""
     ticks, starts, rates = [0], [0.0], [USUAL_TEMPO / 1e6 / ppq]
     for tick, microseconds in said.tempos:

@@ -15,7 +15,7 @@ from backing.music.tempo import FASTEST, SLOWEST, FeltBeats, Tempo
 from backing.parse.midi.events import PERCUSSION, ChannelLine, Said
 from backing.parse.midi.heard import MetreHearing, hearings, points, speaks_for
 from backing.parse.midi.heard_row import Features, PulseNote
-from backing.parse.midi.off_beat import seconds_of
+from backing.parse.midi.off_beat import seconds_by_tick
 from backing.parse.midi.pulse import Pulse, find_pulse
 from backing.parse.midi.quick_notes import graces_of, struck_together
 from backing.parse.played_as import PlayedAs
@@ -95,7 +95,7 @@ def retime(
     ppq: int, said: Said, melody: ChannelLine, lines: Sequence[ChannelLine], told: PlayedAs
 ) -> Retimed | None:
     """The file on beats of its own; None where no steady beat is heard."""
-    seconds = seconds_of(said, ppq)
+    seconds = seconds_by_tick(said, ppq)
     as_played = melody
     melody = ChannelLine(
         melody.track, melody.channel, melody.name, struck_together(melody.presses, seconds)

@@ -34,7 +34,7 @@ from backing.parse.midi.frame import (
 )
 from backing.parse.midi.grid import Grid, beats_of, find_grid
 from backing.parse.midi.heard import MetreHearing
-from backing.parse.midi.keys_told import keys_of
+from backing.parse.midi.keys_told import bar_keys
 from backing.parse.midi.metre import Accents, accents_of, find_metre, find_pickup
 from backing.parse.midi.moved import moved_notices
 from backing.parse.midi.notes import cut_into_bars, place_presses
@@ -284,7 +284,7 @@ class _MidiReading:
 
     def keys(self, spans: list[Span], notes: list[Struck]) -> list[Key]:
         """The key of each bar."""
-        keys, notices = keys_of(self.said, spans, notes, self.ppq, own=self.own)
+        keys, notices = bar_keys(self.said, spans, notes, self.ppq, own=self.own)
         self.notices += notices
         return keys
 
