@@ -136,7 +136,7 @@ def named(stem: str) -> Printed:
     folder = collection_folder()
     assert folder is not None
     text = (folder.parent / COLLECTIONS[0] / f"{stem}.abc").read_bytes().decode("utf-8", "replace")
-    each = abc.split_book(text.replace(".", ""))[0]
+    each = next(iter(abc.split_book(text.replace(".", ""))))
     line = next(line for line in each.lines if line.startswith("M:"))
     printed = printed_tune((stem, _ALIKE[line[2:].strip()], each))
     assert printed is not None

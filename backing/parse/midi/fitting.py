@@ -194,20 +194,27 @@ def _fitted(beat: _StruckBeat, onsets: list[_Onset], prices: RhythmPrices) -> _C
     for price, cell in prices.usual(table, len(onsets)):
         if price >= least:
             break
-        cost = price + _off(rows, cell)
+        cost = price + _off(rows, cell, least - price)
         if cost < least:
             least, best = cost, cell
     for division in table.divisions if least > DEAREST_KNOWN else ():
         cell = tuple(_nearest(division.places, at) for at, _ in rows)
-        cost = prices.of(table, cell, tuplet=division.tuplet) + _off(rows, cell)
+        price = prices.of(table, cell, tuplet=division.tuplet)
+        cost = price + _off(rows, cell, least - price)
         if cost < least:
             least, best = cost, cell
     return _CellFit(least, best, onsets)
 
 
-def _off(rows: Sequence[tuple[float, float]], cell: BeatCell) -> float:
-    """What it costs that onsets (place and weight) lie off a rhythm."""
-    return sum(weight * (at - place) ** 2 for (at, weight), place in zip(rows, cell, strict=True))
+def _off(rows: Sequence[tuple[float, float]], cell: BeatCell, most: float) -> float:
+    """What it costs that onsets (place and weight) lie off a rhythm; past `most` no more is
+    counted."""
+    cost = 0.0
+    for index, (at, weight) in enumerate(rows):
+        cost += weight * (at - cell[index]) ** 2
+        if cost > most:
+            break
+    return cost
 
 
 def _nearest(places: BeatCell, at: float) -> int:

@@ -17,12 +17,14 @@ from math import log, pi, sqrt
 from typing import NamedTuple
 
 from backing.parse.midi.pulse_streams import HALVES, LONGEST, THIRDS, PulseStream, streams_of
-from backing.parse.midi.pulse_walk import FEW, LINE, follow, knots_of
+from backing.parse.midi.pulse_walk import FEW, LINE, SIXTHS, follow, knots_of
 
 #: How many onsets a stream is judged by.
 _JUDGED = 800
 #: Seconds that onsets lie off at least; what a place that is a share of a pulse costs.
 _LEAST_DEVIATION, _BROKEN_PRICE = 0.003, 0.2
+#: The share of onsets that fall on every other pulse where this is the pulse.
+_EVERY_OTHER = 0.97
 
 
 class Pulse(NamedTuple):
@@ -70,7 +72,7 @@ def find_pulse(onsets: Sequence[float], periods: Sequence[float] = ()) -> Pulse 
     if not found:
         return None
     _, stream = min(found, key=lambda one: one[0])
-    return _coarsest(_smoothed(onsets, follow(onsets, stream), stream))
+    return _smoothed(onsets, follow(onsets, stream), stream)
 
 
 def _judged(onsets: Sequence[float], stream: PulseStream) -> tuple[float, PulseStream] | None:
@@ -82,9 +84,7 @@ def _judged(onsets: Sequence[float], stream: PulseStream) -> tuple[float, PulseS
     return None if bits is None else (bits, stream)
 
 
-def _bits(
-    places: Sequence[Fraction | None], rows: Sequence[tuple[float, float, float]]
-) -> float | None:
+def _bits(places: Sequence[int | None], rows: Sequence[tuple[float, float, float]]) -> float | None:
     """What a note costs to tell: its length in pulses by how often such lengths are, and how
     far off the pulse it is; one on no pulse costs a second at large."""
     kept = [place for place in places if place is not None]
@@ -96,51 +96,45 @@ def _bits(
     total = sum(steps.values()) + len(steps) / 2
     bits = sum(-n * log((n + 0.5) / total) for n in steps.values()) + 1.5 * len(steps)
     bits += len(kept) * log(deviation * sqrt(2 * pi * 2.72))
-    bits += _BROKEN_PRICE * sum(place.denominator > 1 for place in kept)
+    bits += _BROKEN_PRICE * sum(place % SIXTHS > 0 for place in kept)
     lost = len(places) - len(kept)
     share = (lost + 0.5) / (len(places) + 1)
     bits += -lost * log(share) - len(kept) * log(1 - share)
     return bits / len(places)
 
 
-def _smoothed(
-    onsets: Sequence[float], places: Sequence[Fraction | None], stream: PulseStream
-) -> Pulse:
+def _smoothed(onsets: Sequence[float], places: Sequence[int | None], stream: PulseStream) -> Pulse:
     """The pulse from its places."""
     rows = knots_of(onsets, places)
     knots: list[tuple[float, float]] = []
     for _, second, place in rows:
         if not knots or (second > knots[-1][0] and place > knots[-1][1]):
             knots.append((second, place))
-    first = next(place for place in places if place is not None)
     kept = [place for place in places if place is not None]
-    ((phase, _),) = Counter(place % 1 for place in kept).most_common(1)
-    first += phase - first % 1 - (1 if phase > first % 1 else 0)
+    ((phase, _),) = Counter(place % SIXTHS for place in kept).most_common(1)
+    first = kept[0] - (kept[0] - phase) % SIXTHS
+    unit = _coarsest([place - first for place in kept], stream.period)
     periods = [
         (b[0] - a[0]) / (b[1] - a[1]) for a, b in zip(knots, knots[LINE:], strict=False)
     ] or [stream.period]
     errors = [time - second for time, second, _ in rows]
     return Pulse(
-        tuple(None if place is None else place - first for place in places),
-        tuple((second, place - float(first)) for second, place in knots),
-        (knots[-1][0] - knots[0][0]) / (knots[-1][1] - knots[0][1]),
+        tuple(None if place is None else Fraction(place - first, unit) for place in places),
+        tuple((second, (place * SIXTHS - first) / unit) for second, place in knots),
+        (knots[-1][0] - knots[0][0]) / (knots[-1][1] - knots[0][1]) * unit / SIXTHS,
         sqrt(sum(e * e for e in errors) / len(errors)),
         max(periods) / min(periods) - 1,
         _bits(places, rows) or 0.0,
     )
 
 
-def _coarsest(pulse: Pulse) -> Pulse:
-    """The pulse of twice the length while all but few onsets fall on every other one."""
-    kept = [place for place in pulse.places if place is not None]
-    for odd in (0, 1):
-        on = sum((place - odd) % 2 == 0 for place in kept)
-        if on >= 0.97 * len(kept) and pulse.period * 2 <= LONGEST:
-            return _coarsest(
-                pulse._replace(
-                    places=tuple(None if p is None else p / 2 for p in pulse.places),
-                    knots=tuple((second, place / 2) for second, place in pulse.knots),
-                    period=pulse.period * 2,
-                )
-            )
-    return pulse
+def _coarsest(places: Sequence[int], period: float) -> int:
+    """How many sixths make a pulse: twice as many while all but few onsets fall on every
+    other one."""
+    unit = SIXTHS
+    while period * unit / SIXTHS * 2 <= LONGEST:
+        counts = Counter(place % (2 * unit) for place in places)
+        if max(counts[0], counts[unit]) < _EVERY_OTHER * len(places):
+            break
+        unit *= 2
+    return unit

@@ -3,19 +3,20 @@ the next pulse is due, so that a slow drift is followed too.
 """
 
 from collections.abc import Iterator, Sequence
-from fractions import Fraction
-from functools import lru_cache
 
 from backing.parse.midi.pulse_streams import PulseShares, PulseStream
 
+#: Places are counted in sixths of a pulse.
+SIXTHS = 6
 #: Notes that a line counts at most and at least, and the seconds that more may lie in.
 LINE, FEW, _SPAN = 18, 8, 4.0
 #: Seconds: how far onsets lie from where they were meant, how far at most.
 _DEVIATION, _GATE = 0.012, 0.045
 
 
-def follow(onsets: Sequence[float], stream: PulseStream) -> list[Fraction | None]:
-    """The place of each onset, the stream followed from its piece to both ends."""
+def follow(onsets: Sequence[float], stream: PulseStream) -> list[int | None]:
+    """The place of each onset (sixths of a pulse), the stream followed from its piece to both
+    ends."""
     later = list(_walk(onsets[stream.index :], stream.first, stream.period, stream.shares))
     known = [
         (t, place)
@@ -23,7 +24,7 @@ def follow(onsets: Sequence[float], stream: PulseStream) -> list[Fraction | None
         if place is not None
     ][:LINE]
     back = [-t for t in reversed(onsets[: stream.index])]
-    seed = [(-t, -float(place)) for t, place in reversed(known)]
+    seed = [(-t, -place / SIXTHS) for t, place in reversed(known)]
     period, first = stream.period, -stream.first
     if len(seed) >= FEW:
         first, period = _line(seed)
@@ -32,15 +33,15 @@ def follow(onsets: Sequence[float], stream: PulseStream) -> list[Fraction | None
 
 
 def _settled(
-    onsets: Sequence[float], places: list[Fraction | None], shares: PulseShares
-) -> list[Fraction | None]:
+    onsets: Sequence[float], places: list[int | None], shares: PulseShares
+) -> list[int | None]:
     """The places once more, each by the notes before and after it."""
-    points = [(t, float(k)) for t, k in zip(onsets, places, strict=True) if k is not None]
+    points = [(t, k / SIXTHS) for t, k in zip(onsets, places, strict=True) if k is not None]
     if len(points) < LINE:
         return places
-    found: list[Fraction | None] = []
+    found: list[int | None] = []
     count = 0
-    last: Fraction | None = None
+    last: int | None = None
     for time, place in zip(onsets, places, strict=True):
         around = points[_around(points, count)]
         count += place is not None
@@ -59,11 +60,11 @@ def _walk(
     period: float,
     shares: PulseShares,
     seed: Sequence[tuple[float, float]] = (),
-) -> Iterator[Fraction | None]:
+) -> Iterator[int | None]:
     """The place of each moment; `first` is when pulse 0 falls, `seed` are (second, pulse) pairs
     before the first."""
     recent = list(seed)
-    last: Fraction | None = None
+    last: int | None = None
     usual = period
     for time in times:
         place, error = _nearest(time, first, period, shares)
@@ -72,7 +73,7 @@ def _walk(
             continue
         last = place
         yield place
-        recent.append((time, float(place)))
+        recent.append((time, place / SIXTHS))
         del recent[: -_most(recent)]
         if len(recent) >= FEW:
             first, period = _line(recent)
@@ -103,10 +104,9 @@ def _around(points: Sequence[tuple[float, float]], index: int) -> slice:
     return slice(low, high)
 
 
-def _nearest(
-    time: float, first: float, period: float, shares: PulseShares
-) -> tuple[Fraction, float]:
-    """The place that a moment is meant for, and how many seconds it lies after it."""
+def _nearest(time: float, first: float, period: float, shares: PulseShares) -> tuple[int, float]:
+    """The place that a moment is meant for (sixths of a pulse), and how many seconds it lies
+    after it."""
     at = (time - first) / period
     whole, best, least, error = 0, 0.0, float("inf"), 0.0
     for share, price in shares:
@@ -115,13 +115,7 @@ def _nearest(
         cost = (off / _DEVIATION) ** 2 + price
         if cost < least:
             whole, best, least, error = pulse, share, cost, off
-    return _place(whole, round(best * 6)), error
-
-
-@lru_cache(maxsize=65536)
-def _place(whole: int, sixths: int) -> Fraction:
-    """A place; the same are asked for again and again."""
-    return Fraction(whole * 6 + sixths, 6)
+    return whole * SIXTHS + round(best * SIXTHS), error
 
 
 def _line(points: Sequence[tuple[float, float]]) -> tuple[float, float]:
@@ -144,10 +138,10 @@ def _level(points: Sequence[tuple[float, float]], period: float) -> float:
 
 
 def knots_of(
-    onsets: Sequence[float], places: Sequence[Fraction | None]
+    onsets: Sequence[float], places: Sequence[int | None]
 ) -> list[tuple[float, float, float]]:
-    """(second as played, smoothed second, place) of the onsets on pulses."""
-    points = [(t, float(k)) for t, k in zip(onsets, places, strict=True) if k is not None]
+    """(second as played, smoothed second, pulse) of the onsets on pulses."""
+    points = [(t, k / SIXTHS) for t, k in zip(onsets, places, strict=True) if k is not None]
     found = []
     for index, (time, place) in enumerate(points):
         first, period = _line(points[_around(points, index)])
