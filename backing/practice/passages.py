@@ -100,7 +100,7 @@ def _joined(tune: Tune, span: Join) -> tuple[int, ...]:
     """The bars of a join; a section that comes again ends with its first ending."""
     if span.bars < 1:
         raise PracticeError(f"a join of {span.bars} bars", "give 1 or more")
-    same = _find_section(tune, span.name) is _find_section(tune, span.following)
+    same = _find_section(tune, span.name) == _find_section(tune, span.following)
     endings = endings_of(tune, span.name)
     ending = min(endings, default=None) if same else None
     before = _in_section(tune, OneSection(span.name, ending))
