@@ -94,3 +94,12 @@ def _curve(cycle: int) -> Wave:
     swing = _ONCE * np.cos(turn) + _TWICE * np.cos(2 * turn) + _THRICE * np.cos(3 * turn)
     places = np.arange(cycle) * (_POINTS / cycle)
     return np.asarray(1 + _DEPTH * np.interp(places, np.arange(_POINTS + 1), swing), np.float32)
+
+
+def pressure_laws() -> dict[str, float | list[float]]:
+    """The numbers of this pressure, for who makes the same elsewhere: `curve` is what of the
+    slow wave goes round once, twice, three times in its `curveSeconds`."""
+    return {
+        "curve": [_DEPTH * share for share in (_ONCE, _TWICE, _THRICE)], "curveSeconds": SECONDS,
+        "dipSeconds": DIP_SECONDS, "dipDb": _DIP_DB,
+    }  # fmt: skip

@@ -341,3 +341,11 @@ def _button_wave(rate: int) -> Wave:
     rise = np.sin(np.minimum(time / (button.fall / 3), 1) * pi / 2) ** 2
     wave = rise * np.exp(-time / button.fall) * noise
     return np.asarray(wave / np.abs(wave).max(), np.float32)
+
+
+def reed_laws() -> dict[str, float]:
+    """The numbers of this sound that stand in no table, for who makes the same elsewhere."""
+    return {
+        "full": _FULL, "evenDb": _EVEN_DB, "evenKey": _EVEN_KEY, "strengthStep": _STRENGTH_STEP,
+        "leftHandCents": _LEFT_HAND, "knockRoom": _KNOCK_ROOM,
+    }  # fmt: skip

@@ -96,3 +96,12 @@ def hurried(attack: Wave, late: int, rate: int) -> Wave:
     found[:late] = 0
     found[late : late + count] *= np.sin(np.linspace(0, np.pi / 2, count)) ** 2
     return found
+
+
+def speaking_laws() -> dict[str, float]:
+    """The numbers of these envelopes, for who makes the same elsewhere: tau is an attack's
+    seconds divided by `attackTaus`."""
+    return {
+        "bend": _BEND, "lengthTaus": _LENGTH, "partialTaus": _PARTIALS, "leadTaus": _HALF,
+        "attackTaus": (_NINE_TENTHS - _TENTH) * _SLOWER,
+    }  # fmt: skip

@@ -1,0 +1,405 @@
+/**
+ * The way through a practice: count-ins, times through, echoes, gaps, one after the other.  The
+ * one walk of a plan; a player takes it stretch by stretch, and may send it elsewhere in between.
+ *
+ * @typedef {import("./arrangement.js").Arrangement} Arrangement
+ * @typedef {import("./arrangement.js").MappedBar} MappedBar
+ * @typedef {import("./arrangement.js").Tempo} Tempo
+ * @typedef {import("./devices.js").Lap} Lap
+ * @typedef {import("./fraction.js").Fraction} Fraction
+ * @typedef {import("./laying.js").Free} Free
+ * @typedef {import("./laying.js").Laid} Laid
+ * @typedef {import("./laying.js").Target} Target
+ * @typedef {import("./laying.js").Turn} Turn
+ * @typedef {import("./passages.js").Passage} Passage
+ * @typedef {import("./plan.js").Step} Step
+ * @typedef {import("./round.js").Round} Round
+ * @typedef {import("./score.js").Face} Face
+ * @typedef {import("./score.js").Piece} Piece
+ */
+import { onsetOf, scaled, tempoAt } from "./arrangement.js";
+import { Laps } from "./devices.js";
+import { lastBars, ledByChord, tagBars, tagOf, withClose } from "./ends.js";
+import { ONE, value } from "./fraction.js";
+import {
+  countInBars,
+  layClicks,
+  layPiece,
+  layRound,
+  targetOf,
+  turnOf,
+  wholesASecond,
+} from "./laying.js";
+import { endingsOf, isFragment, nameOf, samePassage } from "./passages.js";
+import { scaleOf } from "./plan.js";
+import { findRound, pickupOf } from "./round.js";
+import { faceName, ONCE } from "./score.js";
+import { bisectRight } from "./search.js";
+import { fullLength, Sounding, Stretch } from "./stretch.js";
+
+export class Course {
+  /**
+   * @param {readonly Piece[]} pieces @param {readonly Step[]} steps
+   * @param {{grid: number, endless?: boolean}} how with `endless` the last step goes round until
+   * it is stopped
+   */
+  constructor(pieces, steps, { grid, endless = false }) {
+    this.pieces = pieces;
+    this.steps = steps;
+    this.grid = grid;
+    this._endless = endless;
+    this._sent = false;
+    /** @type {Map<string, Round>} */
+    this._rounds = new Map();
+    this.laps = steps.map((step) => new Laps(step, pieces[step.piece].tune));
+    this._parted = steps.some((step) => step.ears);
+    /** @type {Fraction} */
+    this._scale = ONE;
+    /** @type {Free | null} */
+    this._free = null;
+    this._time = 1;
+    /** @type {Lap | null} */
+    this._lap = null;
+    const first = this.asked(0);
+    this._turns = this._way(first, this._countedIn(first));
+  }
+
+  /** The same walk over other arrangements: another style, another box. @param {readonly Piece[]} pieces */
+  dress(pieces) {
+    this.pieces = pieces;
+    this._rounds.clear();
+  }
+
+  /** @param {number} step the tune that it is of */
+  piece(step) {
+    return this.pieces[this.steps[step].piece];
+  }
+
+  /** @param {number} step how often it sounds by itself */
+  times(step) {
+    return this.steps[step].times || this.laps[step].rounds;
+  }
+
+  /** @param {number} step what it asks for: its span, from the beginning */
+  asked(step) {
+    return targetOf(this.laps[step].at(1).span, { step });
+  }
+
+  /** The slowest and the fastest tempo in it, in felt beats a minute. */
+  get beats() {
+    const found = this.steps.flatMap((_, step) => {
+      const { faces } = this.piece(step);
+      const tempos = faces.arrangement().tempos.map(({ tempo }) => value(tempo.beats));
+      return this.laps[step].tempos.flatMap((speed) => {
+        const factor = value(this._factorOf(step, speed));
+        return tempos.map((beats) => beats * factor);
+      });
+    });
+    return [Math.min(...found), Math.max(...found)];
+  }
+
+  /**
+   * One time through the span of a target.
+   * @param {Target} target @param {Face} face
+   */
+  round(target, face = ONCE) {
+    const [asked, laps] = [this.steps[target.step], this.laps[target.step]];
+    const edges = asked.edges && laps.spans.some((span) => samePassage(span, target.span));
+    const { wholePickup } = asked;
+    const name = [asked.piece, nameOf(target.span), wholePickup, edges, faceName(face)].join("/");
+    let found = this._rounds.get(name);
+    if (!found) {
+      const { faces, tune } = this.piece(target.step);
+      const how = { wholePickup, edges, grid: this.grid };
+      found = findRound(faces.arrangement(face), tune, target.span, how);
+      this._rounds.set(name, found);
+    }
+    return found;
+  }
+
+  /**
+   * The next stretch; null when all has been played.
+   * @param {Fraction} scale how much faster than asked it is played now
+   */
+  next(scale = ONE) {
+    this._scale = scale;
+    const turn = this._turns.next().value;
+    if (!turn) return null;
+    const laid = this._lay(turn);
+    [this._free, this._time] = [laid.free, turn.time];
+    return this._stretch(turn, laid);
+  }
+
+  /** Count in at a position, then play from the target on. @param {Target} target @param {number} at */
+  begin(target, at) {
+    this._send(target, { at, room: 0, led: false });
+    this._turns = this._way(target, this._countedIn(target));
+  }
+
+  /**
+   * Go on with the target at a bar line; `room` is what is left of the bar before, for a pickup to
+   * sound in.
+   * @param {Target} target @param {number} at @param {number} room
+   */
+  turn(target, at, room) {
+    this._send(target, { at, room, led: false });
+    const lead = this.pickup(target) <= room;
+    const time = target.last ? Math.max(this._time, 1) : target.time;
+    const first = turnOf("play", target, { time, lead, jumped: true });
+    this._turns = this._way(target, this._times(first));
+  }
+
+  /** @param {Target} target @param {Free} free */
+  _send(target, free) {
+    this.round(target);
+    const laps = this.laps[target.step];
+    const asked = laps.spans.some((span) => samePassage(span, target.span));
+    if (asked) this._lap = null;
+    else this._lap = this._lap ?? laps.at(this._time);
+    this._sent = this._sent || !asked;
+    this._free = free;
+  }
+
+  /** Where a step begins, for a player who leaves the one that sounds. @param {number} step */
+  toStep(step) {
+    this._sent = false;
+    return this.asked(step);
+  }
+
+  /** @param {number} step @param {number} time */
+  lap(step, time) {
+    return this._lap ?? this.laps[step].at(time);
+  }
+
+  // -- what comes next ----------------------------------------------------------------------
+
+  /** @param {Target} target @param {Iterable<Turn>} first @returns {Generator<Turn, null>} */
+  *_way(target, first) {
+    yield* first;
+    for (let step = target.step + 1; step < this.steps.length; step += 1) {
+      yield* this._countedIn(this.asked(step));
+    }
+    return null;
+  }
+
+  /** A count-in, then all times. @param {Target} target @returns {Generator<Turn>} */
+  *_countedIn(target) {
+    const bar = this.round(target).frame[target.bar];
+    const lead = target.bar === 0 || this.pickup(target) <= fullLength(bar, this.grid);
+    const [step, times] = [this.steps[target.step], this._howOften(target.step)];
+    if (step.rest) {
+      yield turnOf("rest", target, { clicks: this._barsOfRest(bar, step.rest, target) });
+      return;
+    }
+    const asked = this.asked(target.step);
+    const atStart = samePassage(asked.span, target.span) && !target.bar && !target.last;
+    const fromTune = step.leadIn === "tune" && atStart && target.time === 1;
+    const usual = () => {
+      const tempo = scaled(this._tempo(target, target.time), this._scale);
+      return fromTune ? 0 : countInBars(bar, tempo, this.pickup(target) > 0);
+    };
+    const clicks = step.countIn ?? usual();
+    const { time } = target;
+    if (clicks) {
+      const kind = step.leadIn === "chords" ? "lead-in" : "count-in";
+      yield turnOf(kind, target, { time, times, clicks });
+    }
+    if (fromTune) yield turnOf("lead-in", target, { time, times, clicks: 2 });
+    const first = clicks || fromTune ? target : { ...target, bar: this._led(target) };
+    yield* this._times(turnOf("play", first, { time, lead }));
+  }
+
+  /** All times of a step, each with its echo, and the gaps. @param {Turn} first @returns {Generator<Turn>} */
+  *_times(first) {
+    const step = this.steps[first.target.step];
+    /** @type {("play" | "echo")[]} */
+    const kinds = step.echo ? ["play", "echo"] : ["play"];
+    let turn = first;
+    for (let time = first.time, over = false; !over; time += 1) {
+      const times = first.target.last ? first.time : this._howOften(first.target.step);
+      over = 0 < times && times <= time;
+      for (const kind of kinds) {
+        const isLast = kind === kinds[kinds.length - 1];
+        const last = over && isLast && !step.goesOn;
+        turn = { ...turn, kind, time, times, last };
+        yield this._leadingOn(turn, isLast ? this._after(turn, over) : turn);
+        const aside = { ...turn.target, bar: 0 };
+        if (step.gap && !last) yield turnOf("gap", aside, { time, times, clicks: step.gap });
+        if (last && step.close === "tag" && !isFragment(turn.target.span)) {
+          yield turnOf("tag", aside, { time, times, clicks: 1 });
+        }
+        turn = turnOf(kind, aside);
+      }
+      if (!over) turn = turnOf("play", this._nextTarget(turn.target, time + 1), { time: time + 1 });
+    }
+  }
+
+  /** The same step at a later time through. @param {Target} target @param {number} time */
+  _nextTarget(target, time) {
+    const span = this._lap ? target.span : this.laps[target.step].at(time).span;
+    return { ...target, span, bar: 0, time };
+  }
+
+  /** What follows a time through at once. @param {Turn} turn @param {boolean} over */
+  _after(turn, over) {
+    const { target } = turn;
+    if (!over) return { ...turn, target: this._nextTarget(target, turn.time + 1) };
+    const goesOn = this.steps[target.step].goesOn && target.step + 1 < this.steps.length;
+    return goesOn ? turnOf("play", this.asked(target.step + 1)) : null;
+  }
+
+  /** A turn that knows what follows it. @param {Turn} turn @param {Turn | null} following */
+  _leadingOn(turn, following) {
+    const { target } = turn;
+    if (!following || this.steps[target.step].gap) return turn;
+    const [here, there] = [this.steps[target.step], this.steps[following.target.step]];
+    const next = here.piece === there.piece && target.step !== following.target.step;
+    if (samePassage(following.target.span, target.span) || next) return { ...turn, follows: true };
+    return { ...turn, room: this.pickup(following.target) };
+  }
+
+  /** How many times a step goes round; 0 for without an end. @param {number} step */
+  _howOften(step) {
+    const final = step + 1 === this.steps.length;
+    return this._sent || (this._endless && final) ? 0 : this.times(step);
+  }
+
+  /** @param {MappedBar} bar @param {number} seconds @param {Target} target */
+  _barsOfRest(bar, seconds, target) {
+    const wholes = wholesASecond(scaled(this._tempo(target, 1), this._scale));
+    return Math.max(1, Math.round((seconds * wholes * this.grid) / fullLength(bar, this.grid)));
+  }
+
+  // -- where it lies ------------------------------------------------------------------------
+
+  /** @param {Turn} turn @param {Laid} laid */
+  _stretch(turn, laid) {
+    const { target, kind, time } = turn;
+    const step = this.steps[target.step];
+    const muted = [...step.muted, ...this.lap(target.step, time).muted];
+    const found = turn.clicks ? null : this._round(turn);
+    return new Stretch({
+      kind,
+      step: target.step,
+      time,
+      times: turn.times,
+      frame: laid.frame,
+      sounding: laid.sounding,
+      tempo: this._tempo(target, time),
+      factor: this.factor(target.step, time),
+      muted: kind === "echo" ? [...muted, "melody"] : muted,
+      span: target.span,
+      click: step.click,
+      name: step.name,
+      ears: step.ears ?? (this._parted ? "both" : null),
+      pickup: found ? 0 : this.pickup(target),
+      first: found ? found.frame.length - laid.frame.length : 0,
+      chord: found ? this._chord(target.step, this._song(target, laid)) : "",
+      grid: this.grid,
+    });
+  }
+
+  /** @param {Turn} turn */
+  _lay(turn) {
+    if (turn.clicks) return this._layAside(turn);
+    return layRound(turn, this._round(turn), this.pickup(turn.target), this._free);
+  }
+
+  /** Bars that are none of a time through. @param {Turn} turn @returns {Laid} */
+  _layAside(turn) {
+    const { target, kind } = turn;
+    const { leadIn } = this.steps[target.step];
+    const { faces } = this.piece(target.step);
+    const bar = this.round(target).frame[target.bar];
+    if (kind === "tag") {
+      const laid = layClicks(tagBars(bar), bar, this._free, this.grid);
+      const piece = tagOf(faces.arrangement(), faces.tag, laid.frame, this.grid);
+      return { ...laid, sounding: new Sounding(piece) };
+    }
+    if (kind === "lead-in" && leadIn === "tune") {
+      const goingOn = faces.arrangement({ ...ONCE, last: false });
+      return layPiece(lastBars(goingOn, this.pickup(target), this.grid), this._free, this.grid);
+    }
+    const laid = layClicks(turn.clicks, bar, this._free, this.grid);
+    if (kind === "gap" || kind === "rest" || leadIn === "clicks" || leadIn === "tune") return laid;
+    const piece = this.round(target).piece;
+    const chord = ledByChord(piece, laid.frame, leadIn === "held", this.grid);
+    return { ...laid, sounding: new Sounding(chord) };
+  }
+
+  /** @param {Turn} turn @returns {Round} */
+  _round(turn) {
+    const span = this._ending(turn);
+    const found = this.round({ ...turn.target, span }, faceOf(turn));
+    if (!turn.last || isFragment(span)) return found;
+    const { close } = this.steps[turn.target.step];
+    return { ...found, piece: withClose(found.piece, close, this.grid) };
+  }
+
+  /** The span of a turn; a section with several endings takes them by turns. @param {Turn} turn @returns {Passage} */
+  _ending(turn) {
+    const { span, step } = turn.target;
+    if (span.kind !== "section" || span.ending !== null) return span;
+    const endings = endingsOf(this.piece(step).tune, span.name);
+    if (endings.length < 2) return span;
+    const left = turn.times ? turn.times - turn.time : -turn.time;
+    const { length } = endings;
+    return { ...span, ending: endings[(((-1 - left) % length) + length) % length] };
+  }
+
+  /** The tempo at a target, as its step scales it. @param {Target} target @param {number} time @returns {Tempo} */
+  _tempo(target, time) {
+    const found = this.round(target);
+    const own = tempoAt(found.piece, found.frame[target.bar].onset);
+    return scaled(own, this.factor(target.step, time));
+  }
+
+  /** How a step scales the tune's own tempo. @param {number} step @param {number} time */
+  factor(step, time) {
+    return this._factorOf(step, this.lap(step, time).tempo);
+  }
+
+  /** @param {number} step @param {import("./plan.js").Speed} speed */
+  _factorOf(step, speed) {
+    return scaleOf(this.round(this.asked(step)).piece, speed);
+  }
+
+  /** Where a time through begins in the tune as it is played. @param {Target} target @param {Laid} laid */
+  _song(target, laid) {
+    const bar = laid.frame[0];
+    if (target.span.kind === "whole" && laid.sounding) return bar.onset - laid.sounding.by;
+    const bars = this.piece(target.step).faces.arrangement().bars;
+    return bars.find((other) => other.index === bar.index)?.onset ?? 0;
+  }
+
+  /** The chord symbol in force. @param {number} step @param {number} song */
+  _chord(step, song) {
+    const { chords } = this.piece(step).faces.arrangement();
+    const place = bisectRight(chords, song, onsetOf);
+    return place ? chords[place - 1].text : "";
+  }
+
+  // -- pickups --------------------------------------------------------------------------------
+
+  /** Length of the pickup that leads into a target. @param {Target} target */
+  pickup(target) {
+    const found = this.round(target);
+    if (!target.bar) return pickupOf(found);
+    return found.frame[target.bar].onset - found.frame[this._led(target)].onset;
+  }
+
+  /** @param {Target} target the place where the pickup into its bar begins */
+  _led(target) {
+    const { frame } = this.round(target);
+    let place = target.bar;
+    while (place && frame[place - 1].begins) place -= 1;
+    return place;
+  }
+}
+
+/** What is played of a tune at a turn: a few bars never vary, and never stop. @param {Turn} turn @returns {Face} */
+function faceOf(turn) {
+  const { span } = turn.target;
+  if (isFragment(span)) return { time: 1, last: false, alone: true };
+  return { time: Math.max(turn.time, 1), last: turn.last, alone: span.kind === "section" };
+}

@@ -1,0 +1,30 @@
+"""What the tests of the page share: cases of music, and Node to run the page's modules with."""
+
+import json
+import shutil
+import subprocess
+from pathlib import Path
+
+import pytest
+
+BROWSER = Path(__file__).parents[2] / "browser"
+
+
+@pytest.fixture(scope="session")
+def node():
+    """Runs a script of tests/browser on lines of JSON, and gives back what it says, line by
+    line."""
+    program = shutil.which("node")
+    if program is None:
+        pytest.skip("no Node (Debian: nodejs)")
+
+    def run(script, values):
+        lines = "".join(f"{json.dumps(value)}\n" for value in values)
+        done = subprocess.run(
+            [program, str(BROWSER / script)],
+            input=lines, capture_output=True, text=True, encoding="utf-8", check=False,
+        )  # fmt: skip
+        assert done.returncode == 0, done.stderr
+        return [json.loads(line) for line in done.stdout.splitlines()]
+
+    return run
