@@ -18,6 +18,7 @@ from backing.arranging.style import Figure, Hand, Hold, Stroke, Until
 from backing.music.played import MappedBar, PlayedTune, later
 from backing.music.swing import swing_unit
 
+_START = Fraction(0)
 _BAR_LINE = Hold(Until.BAR_LINE)
 _ENDINGS = frozenset({Place.PHRASE_END, Place.SECTION_END, Place.TUNE_END, Place.CADENCE})
 #: A press and the number of the one that it stands before.
@@ -176,9 +177,11 @@ def _held(
 ) -> Fraction:
     """How long the style holds a stroke up to its next one; never out of its harmony."""
     bar = span.bar
-    stop = next((press.onset for press in around if press.onset > onset), bar.stop)
-    length = length_of(stroke.hold, bar, onset - bar.onset, 0, stop - onset)
-    return within(span, onset, length)
+    stop = next((press.onset for press in around if press.onset > onset), None)
+    if stop is None:
+        at = onset - bar.onset if onset is not bar.onset else _START
+        return within(span, onset, length_of(stroke.hold, bar, at, 0, bar.length - at))
+    return within(span, onset, length_of(stroke.hold, bar, onset - bar.onset, 0, stop - onset))
 
 
 def _beat(bar: MappedBar) -> Fraction:
@@ -189,9 +192,12 @@ def _beat(bar: MappedBar) -> Fraction:
 def _entry(played: PlayedTune, span: HarmonySpan, around: Sequence[HandPress]) -> Fraction:
     """Where a harmony enters: with its note of the melody, which swing may move, unless the
     style strikes something before that."""
-    bar, into = span.bar, span.start - span.bar.onset
+    bar = span.bar
     unit = None if played.swing.ratio is None else swing_unit(bar.metre)
-    if unit is None or not into % unit:
+    if unit is None or span.start is bar.onset:
+        return span.start
+    into = span.start - bar.onset
+    if not into % unit:
         return span.start
     notes = zip(played.tune.melody.bars[bar.index], played.placed[bar.index], strict=True)
     moved = [later(bar.onset, onset) for note, (onset, _) in notes if note.onset == into]

@@ -134,7 +134,8 @@ def build(path: Path, wish: Wish) -> tuple[Reading, Backing]:
     Raises BackingError where something asked for cannot be had.
     """
     asked = asked_for(wish)
-    reading = read_tune(path, wish.number, voice=wish.voice)
+    told = typed.played_as(wish.metre, wish.beat)
+    reading = read_tune(path, wish.number, voice=wish.voice, told=told)
     if wish.key:
         reading = reading._replace(tune=in_key(reading.tune, wish.key))
     backing = make_backing(reading.tune, asked)

@@ -1,15 +1,23 @@
 """`backing chords`: chords for a bare tune, as ABC with chord symbols."""
 
-from collections.abc import Iterator
 from pathlib import Path
 from typing import Annotated
 
 import typer
 
+from backing.box.layout import Layout
 from backing.cli import typed
 from backing.cli.grid_text import grid_lines
-from backing.cli.options import ReplaceOption, TuneArgument, TuneNumber, VoiceOption
+from backing.cli.options import (
+    BeatOption,
+    MetreOption,
+    ReplaceOption,
+    TuneArgument,
+    TuneNumber,
+    VoiceOption,
+)
 from backing.cli.printing import give, say, say_notices, show, window_width
+from backing.cli.why_text import points_lines, why_lines
 from backing.cli.writing_abc import abc_in_place
 from backing.errors import Notice, TuneError, UsageError
 from backing.files import Reading, check_output, read_tune, save
@@ -17,11 +25,9 @@ from backing.files.boxes import load_box
 from backing.harmony.palette import Palette
 from backing.harmony.setting import set_chords
 from backing.harmony.suggest import Harmony, suggest_chords, with_chords
-from backing.harmony.why import Explained, Reasoned, explain
-from backing.music.pitch import name_of
 from backing.music.tune import Tune
 from backing.render.abc_symbols import struck_at_symbols, write_symbols
-from backing.wording import count
+from backing.wording import count, either
 
 _SUFFIXES = (".abc",)
 
@@ -47,15 +53,21 @@ def chords(
     ] = Palette.FULL,
     box: Annotated[
         str,
-        typer.Option(help="Only chords that this box has: D/G, G/C ...", show_default=False),
+        typer.Option(
+            help="Of chords that are nearly equally good those that this box has: D/G, G/C ...",
+            show_default=False,
+        ),
     ] = "",
     again: Annotated[
         bool, typer.Option("--again", help="Replace the chords that the tune has.")
     ] = False,
     why: Annotated[
+        bool, typer.Option("--why", help="Print for each bar why it has its chords, in words.")
+    ] = False,
+    points: Annotated[
         bool,
         typer.Option(
-            "--why", help="Print for each bar its notes, the best chords and what decided."
+            "--points", help="With --why: the best chords and what speaks for each, in points."
         ),
     ] = False,
     changes: Annotated[
@@ -76,6 +88,8 @@ def chords(
     ] = False,
     number: TuneNumber = "",
     voice: VoiceOption = "",
+    metre: MetreOption = "",
+    beat: BeatOption = "",
 ) -> None:
     """Find chords for a tune, or change them, and write it with its chord symbols, as ABC.
 
@@ -92,7 +106,7 @@ def chords(
     wanted = [typed.bar_chords(text) for text in changes or ()]
     if output is not None:
         check_output(output, tune, _SUFFIXES, replace=replace)
-    reading = read_tune(tune, number, voice=voice)
+    reading = read_tune(tune, number, voice=voice, told=typed.played_as(metre, beat))
     harmony = None
     if again or not reading.tune.has_chords:
         harmony = _found(reading.tune, palette, box)
@@ -102,6 +116,8 @@ def chords(
             "say --again to replace them with found ones, --set to change single bars",
             source=reading.name,
         )
+    if points and not why:
+        raise UsageError("--points is a way to say --why", "say --why --points")
     if why and harmony is None:
         raise UsageError("--why tells how chords were found", "say --again to find them anew")
     found = with_chords(reading.tune, harmony) if harmony else reading.tune
@@ -114,8 +130,10 @@ def chords(
         say(f"wrote {output}: {reading.tune.title}, {_chords_used(chorded)}")
     elif grid and harmony:
         say(f"chords were found for it: {_chords_used(chorded)}")
+    if box and harmony:
+        say_missing(found, load_box(box))
     if why and harmony:
-        show("\n".join(reasons(reading.tune, harmony)))
+        show("\n".join((points_lines if points else why_lines)(reading.tune, harmony)))
     if grid:
         show("\n".join(grid_lines(chorded, window_width())))
     elif output is None and not why:
@@ -123,7 +141,18 @@ def chords(
 
 
 def _found(tune: Tune, palette: Palette, box: str) -> Harmony:
-    return suggest_chords(tune, palette, only=load_box(box).all_chords if box else ())
+    return suggest_chords(tune, palette, at_hand=load_box(box).all_chords if box else ())
+
+
+def say_missing(tune: Tune, layout: Layout) -> None:
+    """Say which of a tune's chords a box has not."""
+    at_hand = {chord.pitch_classes for chord in layout.all_chords}
+    wanted = dict.fromkeys(symbol.chord for bar in tune.bars for symbol in bar.chords)
+    missing = [str(chord) for chord in wanted if chord.pitch_classes not in at_hand]
+    if missing:
+        say(
+            f"the {layout.name} has no {either(missing)} chord; backing fit tells what stands there"
+        )
 
 
 def abc_with_chords(reading: Reading, tune: Tune, voice: str) -> tuple[str, tuple[Notice, ...]]:
@@ -138,55 +167,3 @@ def abc_with_chords(reading: Reading, tune: Tune, voice: str) -> tuple[str, tupl
 def _chords_used(tune: Tune) -> str:
     used = dict.fromkeys(str(symbol.chord) for bar in tune.bars for symbol in bar.chords)
     return f"{count(len(used), 'chord')}: {' '.join(used)}"
-
-
-# -- why --------------------------------------------------------------------------
-
-
-def reasons(tune: Tune, harmony: Harmony) -> Iterator[str]:
-    """The lines that `--why` prints."""
-    yield (
-        "For each bar its notes, then the best chords for each half (or the whole) with their "
-        "points:"
-    )
-    yield (
-        "what its notes say, those on the beats, passing ones, the notes before and after; its "
-        "place"
-    )
-    yield "in the part; the chord before and the chord after.  The last word is what decided."
-    section, bar = "", -1
-    for explained in explain(harmony):
-        slot = explained.slot
-        if slot.section != section:
-            section = slot.section
-            yield ""
-            yield f"{section} part, {slot.key}"
-        if slot.bar != bar:
-            bar = slot.bar
-            yield f"bar {tune.bars[bar].number}: {_notes(tune, bar)}"
-        yield from _slot_lines(explained)
-
-
-def _notes(tune: Tune, bar: int) -> str:
-    names = [
-        "+".join(name_of(pitch.step, pitch.alter) for pitch in note.pitches) or "-"
-        for note in tune.melody.bars[bar]
-    ]
-    return " ".join(names)
-
-
-def _slot_lines(explained: Explained) -> Iterator[str]:
-    for place, option in enumerate(explained.best):
-        lead = "  " if place else ("> " if explained.slot.bar_start else ". ")
-        tail = f"   {explained.decided}" if not place and explained.decided else ""
-        yield f"  {lead}{option.chord!s:<5}{option.reasons.points:5.1f}  ({_sum(option)}){tail}"
-
-
-def _sum(option: Reasoned) -> str:
-    reasons_ = option.reasons
-    names = ("notes", "beats", "passing", "around", "place", "before", "after")
-    return ", ".join(
-        f"{name} {points:+.1f}"
-        for name, points in zip(names, reasons_, strict=True)
-        if round(points, 1)
-    )

@@ -18,7 +18,15 @@ from backing.cli.fit_buttons import BUTTON_LINES, buttons
 from backing.cli.fit_helps import what_helps
 from backing.cli.fit_tables import boxes_table, keys_table
 from backing.cli.fit_text import bellows_text, head, points_text, report
-from backing.cli.options import DanceOption, ReplaceOption, TuneArgument, TuneNumber, VoiceOption
+from backing.cli.options import (
+    BeatOption,
+    DanceOption,
+    MetreOption,
+    ReplaceOption,
+    TuneArgument,
+    TuneNumber,
+    VoiceOption,
+)
 from backing.cli.printing import say, say_notices, show
 from backing.cli.writing_abc import NOTATIONS, in_notation
 from backing.errors import Notice, UsageError
@@ -108,6 +116,8 @@ def fit(
     dance: DanceOption = "",
     number: TuneNumber = "",
     voice: VoiceOption = "",
+    metre: MetreOption = "",
+    beat: BeatOption = "",
 ) -> None:
     """Show whether a tune sits on a box, how it is fingered, and what helps if it does not.
 
@@ -128,7 +138,7 @@ def fit(
     layout = load_box(box)
     costs = load_costs(profile)
     say_notices(costs.notices)
-    reading = read_tune(tune, number, voice=voice)
+    reading = read_tune(tune, number, voice=voice, told=typed.played_as(metre, beat))
     trial = _trial(reading.tune, chords, tempo, dance)
     chorded, said = with_chords_from(reading.tune, chords, layout.all_chords)
     taken = about_dance(reading.tune, dance)

@@ -13,8 +13,10 @@ from backing.cli.close_text import close_lines
 from backing.cli.music_text import MusicText
 from backing.cli.options import (
     BarsOption,
+    BeatOption,
     DanceOption,
     EndingOption,
+    MetreOption,
     PartOption,
     TuneArgument,
     TuneNumber,
@@ -37,6 +39,8 @@ def look(
     tune: TuneArgument,
     number: TuneNumber = "",
     voice: VoiceOption = "",
+    metre: MetreOption = "",
+    beat: BeatOption = "",
     dance: DanceOption = "",
     bars: BarsOption = "",
     part: PartOption = "",
@@ -62,7 +66,7 @@ def look(
 
       backing look examples/the-towpath-mare.abc --bars 5-6
     """
-    reading = read_tune(tune, number, voice=voice, strict=strict)
+    reading = read_tune(tune, number, voice=voice, strict=strict, told=typed.played_as(metre, beat))
     width = window_width()
     span = typed.span(bars, part, ending)
     if isinstance(span, Whole):

@@ -173,7 +173,7 @@ def _from_practice(path: Path, wish: Wish, *, a4: float) -> _Made:
     performance = performance_of_practice(practice)
     rests = sum(1 for step in practice.plan.steps if step.rest)
     said = [
-        count(len(practice.plan.steps) - rests, "step"),
+        count(len(practice.plan.starts) - rests, "step"),
         *(["rests left out"] if rests else []),
         *([f"A = {a4:g} Hz"] if a4 != A4 else []),
         lasting(performance.seconds),

@@ -11,7 +11,14 @@ from backing.box.words import moved_by
 from backing.cli import typed
 from backing.cli.fit_buttons import BUTTON_LINES
 from backing.cli.move_buttons import with_same_buttons, without_old_buttons
-from backing.cli.options import ReplaceOption, TuneArgument, TuneNumber, VoiceOption
+from backing.cli.options import (
+    BeatOption,
+    MetreOption,
+    ReplaceOption,
+    TuneArgument,
+    TuneNumber,
+    VoiceOption,
+)
 from backing.cli.printing import give, say, say_notices
 from backing.cli.writing_abc import NOTATIONS, in_notation
 from backing.errors import Notice, PracticeError, UsageError
@@ -63,6 +70,8 @@ def move(
     replace: ReplaceOption = False,
     number: TuneNumber = "",
     voice: VoiceOption = "",
+    metre: MetreOption = "",
+    beat: BeatOption = "",
 ) -> None:
     """Move a tune to another box, so that every button stays the same, or to another key.
 
@@ -85,7 +94,7 @@ def move(
         raise UsageError(f"--octave {octave}: that is too far", "give -2 to 2")
     if output is not None:
         check_output(output, tune, NOTATIONS, replace=replace)
-    reading = read_tune(tune, number, voice=voice)
+    reading = read_tune(tune, number, voice=voice, told=typed.played_as(metre, beat))
     if to_key:
         moved, what = _to_key(reading.tune, to_key, octave), "transposed"
     else:

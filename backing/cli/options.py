@@ -42,6 +42,27 @@ VoiceOption = Annotated[
         rich_help_panel=WHAT,
     ),
 ]
+MetreOption = Annotated[
+    str,
+    typer.Option(
+        "--metre",
+        help="In which metre a MIDI file was played, where it is heard wrong: 6/8.",
+        metavar="METRE",
+        show_default=False,
+        rich_help_panel=WHAT,
+    ),
+]
+BeatOption = Annotated[
+    str,
+    typer.Option(
+        "--beat",
+        help="About how fast a MIDI file was played, in felt beats a minute, where it is heard "
+        "wrong: 112, or 3/8=112.",
+        metavar="BEATS",
+        show_default=False,
+        rich_help_panel=WHAT,
+    ),
+]
 DanceOption = Annotated[
     str,
     typer.Option(

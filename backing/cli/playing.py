@@ -54,7 +54,7 @@ def play_along(
         from backing.cli.practice_making import practice_at, practice_in_a_set
 
         practice = practice_in_a_set(tune, wish) if wish.then else practice_at(tune, wish)
-        said = f"{practice.title}, {count(len(practice.plan.steps), 'step')}"
+        said = f"{practice.title}, {count(len(practice.plan.starts), 'step')}"
     else:
         reading, backing = build(tune, wish)
         practice, said = practice_of(backing), _first_words(reading.tune, backing, wish)

@@ -5,6 +5,7 @@ from itertools import pairwise
 from pathlib import Path
 from typing import Any, NamedTuple
 
+from backing.cli import typed
 from backing.cli.asking import asked_for, build, in_key, step_of
 from backing.cli.practice_file import PRACTICE_FILE, PracticeReader, WantedStep, in_file
 from backing.cli.printing import say_notices
@@ -69,17 +70,13 @@ def practice_in_a_set(path: Path, wish: Wish) -> Practice:
         times = int(wish.times) if wish.times.isdigit() else _CHANGE_TIMES
         steps = [
             step
-            for (before, one), (after, _) in pairwise(zip(steps, backings, strict=True))
-            for step in change_between(before, after, _last_bar(one.tune), times=times)
+            for (before, one), (after, two) in pairwise(zip(steps, backings, strict=True))
+            for step in change_between(before, after, (one.tune, two.tune), times=times)
         ]
     else:
         steps = in_a_set(steps)
     title = ", then ".join(backing.arrangement.title for backing in backings)
     return Practice(title, tuple(backings), Plan(tuple(steps)))
-
-
-def _last_bar(tune: Tune) -> int:
-    return max(bar.number for bar in tune.bars)
 
 
 def practice_at(path: Path, wish: Wish) -> Practice:
@@ -104,9 +101,9 @@ class _PracticeMaker:
 
     def __init__(self, reader: PracticeReader, steps: list[WantedStep], folder: Path) -> None:
         self._reader, self._steps, self._folder = reader, steps, folder
-        self.readings: dict[tuple[str, str, str], Reading] = {}
+        self.readings: dict[tuple[str, ...], Reading] = {}
         self.notices: list[Notice] = []
-        self._failed: set[tuple[str, str, str]] = set()
+        self._failed: set[tuple[str, ...]] = set()
 
     def practice(self) -> Practice:
         """All of it; where there are faults they are kept, and the practice is none."""
@@ -142,13 +139,14 @@ class _PracticeMaker:
     def _tune(self, wanted: WantedStep) -> Tune | None:
         """The tune of a step, in its key."""
         wish = wanted.wish
-        known = (wanted.tune, wish.number, wish.voice)
+        known = (wanted.tune, wish.number, wish.voice, f"{wish.metre} {wish.beat}")
         if known in self._failed:
             return None
         try:
             if known not in self.readings:
                 path = self._folder / wanted.tune
-                self.readings[known] = read_tune(path, wish.number, voice=wish.voice)
+                told = typed.played_as(wish.metre, wish.beat)
+                self.readings[known] = read_tune(path, wish.number, voice=wish.voice, told=told)
             tune = self.readings[known].tune
             return in_key(tune, wish.key) if wish.key else tune
         except BackingError as error:
@@ -178,8 +176,8 @@ class _PracticeMaker:
                 times = times or laps_of(asked, tune).rounds
             step = asked._replace(piece=numbers[piece], times=times)
             if wanted.change and before:
-                last = _last_bar(before[1])
-                found += change_between(before[0], step, last, times=times or _CHANGE_TIMES)
+                both = (before[1], tune)
+                found += change_between(before[0], step, both, times=times or _CHANGE_TIMES)
             else:
                 steps = [step]
                 if wanted.wish.once_to_yourself:

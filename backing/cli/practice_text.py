@@ -1,23 +1,37 @@
 """The steps of a practice in words."""
 
 from collections.abc import Iterator
+from itertools import pairwise
 
 from backing.cli.speech import per_cent
 from backing.cli.step_text import devices_text, manner_text, passage_text
 from backing.practice.course import Course
-from backing.practice.plan import Step
 from backing.practice.practice import Practice, seconds_of
 from backing.wording import count, listed
 
 
 def steps_text(practice: Practice, course: Course) -> Iterator[str]:
     """A line for each step: what for, what is played, how fast, how often, how long."""
-    for number, step in enumerate(practice.plan.steps, start=1):
-        name = f"{step.name}: " if step.name else ""
-        yield f"{number}. {name}{', '.join(_step(practice, course, number - 1, step))}"
+    steps = practice.plan.steps
+    starts = practice.plan.starts
+    for number, (at, stop) in enumerate(pairwise((*starts, len(steps))), start=1):
+        name = f"{steps[at].name}: " if steps[at].name else ""
+        change = stop - at > 1
+        said = _change(practice, course, at, stop) if change else _step(practice, course, at)
+        yield f"{number}. {name}{', '.join(said)}"
 
 
-def _step(practice: Practice, course: Course, at: int, step: Step) -> Iterator[str]:
+def _change(practice: Practice, course: Course, at: int, stop: int) -> Iterator[str]:
+    """The change of two tunes, again and again."""
+    one, two = (practice.backings[practice.plan.steps[n].piece].tune.title for n in (at, at + 1))
+    yield f"from {one} into {two}"
+    times = (stop - at) // 2
+    yield "once" if times == 1 else f"{times} times"
+    yield minutes(sum(float(seconds_of(course, number)) for number in range(at, stop)))
+
+
+def _step(practice: Practice, course: Course, at: int) -> Iterator[str]:
+    step = practice.plan.steps[at]
     if step.rest:
         yield f"rest, {minutes(step.rest)}"
         return

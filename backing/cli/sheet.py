@@ -19,7 +19,9 @@ from backing.cli.options import (
     BOX,
     FILE,
     WHAT,
+    BeatOption,
     DanceOption,
+    MetreOption,
     ReplaceOption,
     TuneArgument,
     TuneNumber,
@@ -166,6 +168,8 @@ def sheet(
     number: TuneNumber = "",
     dance: DanceOption = "",
     voice: VoiceOption = "",
+    metre: MetreOption = "",
+    beat: BeatOption = "",
 ) -> None:
     """Print a tune: notes, chords, and the buttons of a box; or a whole book of tunes.
 
@@ -188,12 +192,12 @@ def sheet(
     say_notices(whom.costs.notices)
     kind = {Only.BUTTONS: "strip", Only.GRID: "grid"}.get(only or Only.NOTES, "staff")
     look = SheetLook(str(paper), kind, large, only is not Only.NOTES, fingers, air, hard)
-    book = [] if number else tunes_in(tune)
+    book = [] if number or metre or beat else tunes_in(tune)
     suffix = output.suffix.lower() if output else ".pdf"
     if book:
         made, said = _book(book, tune, whom, look, suffix, voice)
     else:
-        reading = read_tune(tune, number, voice=voice)
+        reading = read_tune(tune, number, voice=voice, told=typed.played_as(metre, beat))
         made, said = _one(reading, whom, look, suffix)
     boxes = tuple(one.name for one in whom.boxes)
     output = output or Path(name_for(tune.stem if book else reading.tune.title, boxes, suffix))

@@ -16,7 +16,9 @@ from backing.harmony.setting import BarChords
 from backing.music.chord import Chord, parse_chord
 from backing.music.dance import Dance, find_dance
 from backing.music.key import Key, parse_key
+from backing.music.metre import parse_metre
 from backing.music.tempo import FeltBeats, Tempo, parse_tempo
+from backing.parse.played_as import PlayedAs
 from backing.practice.devices import rungs
 from backing.practice.passages import Bars, Join, OneSection, Passage, Whole
 
@@ -109,6 +111,19 @@ def tempo(text: str, option: str = "--tempo") -> Tempo | FeltBeats:
         return parse_tempo(text)
     except ValueError as error:
         raise UsageError(f"{option}: {error}", "give felt beats a minute, 60 or 3/8=60") from None
+
+
+def played_as(metre_text: str, beat_text: str) -> PlayedAs:
+    """What is told of a tune that was played without a click."""
+    metre = None
+    if metre_text.strip():
+        try:
+            metre = parse_metre(metre_text)
+        except ValueError as error:
+            raise UsageError(f"--metre: {error}", "give one like 6/8") from None
+        if metre.free:
+            raise UsageError(f"--metre {metre_text.strip()} has no bars", "give one like 6/8")
+    return PlayedAs(metre, tempo(beat_text, "--beat") if beat_text.strip() else None)
 
 
 def speed(tempo_text: str, percent_text: str) -> Tempo | FeltBeats | Fraction:

@@ -17,8 +17,10 @@ from backing.cli.options import (
     SPEED,
     WHAT,
     BarsOption,
+    BeatOption,
     DanceOption,
     EndingOption,
+    MetreOption,
     PartOption,
     TuneNumber,
     VoiceOption,
@@ -76,6 +78,8 @@ class Wish(NamedTuple):
     ] = False
     dance: DanceOption = ""
     voice: VoiceOption = ""
+    metre: MetreOption = ""
+    beat: BeatOption = ""
     percent: Annotated[
         str,
         _option(

@@ -9,9 +9,11 @@ from backing.files.kinds import OtherKind, kind_of, of_player
 from backing.files.reading import STDIN, file_name, read_bytes
 from backing.music.tune import Tune
 from backing.parse import abc
+from backing.parse.played_as import PlayedAs
 
 #: How many bytes tell that a text is UTF-16 without saying so.
 _SAMPLE = 200
+_UNTOLD = PlayedAs()
 
 
 class Reading(NamedTuple):
@@ -27,13 +29,19 @@ class Reading(NamedTuple):
 
 
 def read_tune(
-    path: str | Path, wanted: str = "", *, voice: str = "", strict: bool | None = None
+    path: str | Path,
+    wanted: str = "",
+    *,
+    voice: str = "",
+    strict: bool | None = None,
+    told: PlayedAs = _UNTOLD,
 ) -> Reading:
     """The tune in a file; of a book the one with this number or title, else the first.
 
     The path "-" is standard input.  `voice` names the voice, part or track that is the
     melody.  `strict` refuses what ABC 2.1 disallows; None goes by what the text says of
-    itself.  Raises FileError where the file cannot be read, TuneError where the tune
+    itself.  `told` is what the player knows of a MIDI file's beats.  Raises
+    FileError where the file cannot be read, TuneError where the tune
     cannot, or where several are meant.
     """
     path = Path(path)
@@ -44,10 +52,15 @@ def read_tune(
         kind = _kind(path, data)
         if wanted and kind != "abc":
             raise TuneError("only ABC files are books of tunes", "leave --tune out")
+        if told != _UNTOLD and kind != "midi":
+            raise TuneError(
+                "the file says its metre and beats itself; only a MIDI file is listened to",
+                "leave --metre and --beat out",
+            )
         if kind == "midi":
             from backing.parse.midi import parse_midi
 
-            return Reading(parse_midi(data, track=voice), name, ())
+            return Reading(parse_midi(data, track=voice, told=told), name, ())
         if kind == "musicxml":
             from backing.parse.musicxml import parse_musicxml
 

@@ -18,12 +18,12 @@ class ChordSource(StrEnum):
 
 
 def with_chords_from(
-    tune: Tune, source: ChordSource | None, only: Sequence[Chord] = ()
+    tune: Tune, source: ChordSource | None, at_hand: Sequence[Chord] = ()
 ) -> tuple[Tune, tuple[Notice, ...]]:
     """The tune with the chords that it is to be played with, and what there is to say.
 
-    Without a source they are the tune's own, found where it has none.  `only` are the ones
-    that there are, on a box; none: any.
+    Without a source they are the tune's own, found where it has none.  `at_hand` are the
+    ones that a box has, preferred between chords that are nearly equally good.
     """
     if source is ChordSource.NONE:
         return replace(tune, bars=tuple(replace(bar, chords=()) for bar in tune.bars)), ()
@@ -33,7 +33,7 @@ def with_chords_from(
         return tune, ()
     from backing.harmony.suggest import suggest_chords, with_chords
 
-    harmony = suggest_chords(tune, only=only)
+    harmony = suggest_chords(tune, at_hand=at_hand)
     found = with_chords(tune, harmony)
     names = dict.fromkeys(symbol.text for bar in found.bars for symbol in bar.chords)
     said = Notice(

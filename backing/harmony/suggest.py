@@ -1,48 +1,56 @@
 """Chords for a bare tune: those that fit its notes, each other, and the form.
 
-The best way through all slots of the tune is found exactly (dynamic programming); what
-speaks for a way is the sum over its slots of what notes and place say for each chord, and
-of what each chord says for the next.
+What notes and place say for each chord, and each chord for the next, is added up; the best
+way through all slots of the tune is taken.
 """
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 from backing.errors import Notice, TuneError
+from backing.harmony.alike import alike_bars
 from backing.harmony.keys import keys_of
-from backing.harmony.palette import Palette, choices, closing
+from backing.harmony.options import options_of
+from backing.harmony.palette import Palette
 from backing.harmony.slots import Slot, slots_of
+from backing.harmony.way import NEVER, Links, best_way
 from backing.harmony.weights import (
     Weights,
     follow_row,
-    note_points,
+    note_row,
     part_of,
     place_points,
+    places_in_row,
     shipped_weights,
+    stay_points,
 )
 from backing.music.chord import Chord
+from backing.music.key import Key
 from backing.music.tune import Bar, ChordSymbol, Jump, Tune
 
-_NEVER = -1e9
+#: How many points a slot a chord at hand may lack and still be taken: so little that either
+#: could stand there (working value).
+_AT_HAND = 0.6
 
 
 class Rated(NamedTuple):
     """A chord at a slot, and what speaks for it there: points from -10 to 10 or so.
 
-    `notes` come from what is heard (in the order of `weights.PARTS`), `place` from the
-    section's end and from the four bars.
+    `notes` come from what is heard (`weights.note_points` tells its parts), `place` from the
+    section's end and from the four bars, `at_hand` from the buttons that there are.
     """
 
     chord: Chord
     part: tuple[str, str]
-    notes: tuple[float, ...]
+    notes: float
     place: tuple[float, float]
+    at_hand: float
 
     @property
     def points(self) -> float:
         """What speaks for the chord, its neighbours left out."""
-        return sum(self.notes) + sum(self.place)
+        return self.notes + sum(self.place) + self.at_hand
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -67,12 +75,13 @@ def suggest_chords(
     tune: Tune,
     palette: Palette = Palette.FULL,
     *,
-    only: Sequence[Chord] = (),
+    at_hand: Sequence[Chord] = (),
     weights: Weights | None = None,
 ) -> Harmony:
     """Chords for the melody of a tune; its own chord symbols are not looked at.
 
-    `only` are the chords that there are, on a box say; none: all that the palette holds.
+    `at_hand` are the chords that there are, on a box say; they are preferred between chords
+    that are nearly equally good, and never bring one that the tune would not have otherwise.
     Raises TuneError where the tune has no notes, or more than 50,000 half bars.
     """
     if next(tune.notes(), None) is None:
@@ -80,8 +89,14 @@ def suggest_chords(
     weights = weights or shipped_weights()
     keys, notices = keys_of(tune)
     slots = slots_of(tune, keys)
-    rated = _rate_all(slots, palette, only, weights)
-    chosen = _best_way(slots, rated, weights)
+    rated = _rate_all(slots, options_of(slots, palette), weights, at_hand)
+    options = [tuple(one.chord for one in here) for here in rated]
+    chosen = best_way(
+        slots,
+        [[one.points for one in here] for here in rated],
+        _links_of(slots, rated, weights),
+        alike_bars(tune, slots, options),
+    )
     return Harmony(
         tuple(
             Suggestion(slot, here[at], tuple(here))
@@ -93,90 +108,58 @@ def suggest_chords(
 
 
 def _rate_all(
-    slots: Sequence[Slot], palette: Palette, only: Sequence[Chord], weights: Weights
+    slots: Sequence[Slot],
+    chords: Sequence[Sequence[Chord]],
+    weights: Weights,
+    at_hand: Sequence[Chord],
 ) -> list[list[Rated]]:
-    """The chords to choose from at each slot, rated.
-
-    Where no note begins with a slot no new chord can stand, so it has those of the slot
-    before it.
-    """
-    in_section = _tones_of_sections(slots)
-    found: list[list[Rated]] = []
-    heads: list[int] = []
-    for at, slot in enumerate(slots):
-        head = at if slot.struck or slot.before < 0 else heads[slot.before]
-        heads.append(head)
-        if head != at:
-            chords: Sequence[Chord] = [rated.chord for rated in found[head]]
-        else:
-            in_bar = [tone for tone, _ in slot.tones["in the bar"]]
-            chords = choices(slot.key, palette, in_section[slot.section], in_bar)
-            chords = _at_hand(chords, only)
-        if slot.closes and slot.tones.get("last"):
-            chords = closing(slot.key, slot.tones["last"][0][0], chords)
-            if head != at:
-                found[head:at] = [
-                    [rated for rated in here if rated.chord in chords] for here in found[head:at]
-                ]
-        found.append([_rate(slot, chord, weights) for chord in chords])
+    """The chords to choose from at each slot, rated."""
+    there_are = frozenset(chord.pitch_classes for chord in at_hand)
+    rows: dict[tuple[Key, Chord], list[float]] = {}
+    found = []
+    for slot, here in zip(slots, chords, strict=True):
+        places = places_in_row(slot.tones)
+        rated = []
+        for chord in here:
+            row = rows.get((slot.key, chord))
+            if row is None:
+                row = rows[slot.key, chord] = note_row(weights, chord, slot.key)
+            part = part_of(chord, slot.key)
+            rated.append(
+                Rated(
+                    chord,
+                    part,
+                    sum([share * row[place] for place, share in places]),
+                    place_points(weights, slot, chord, part),
+                    _AT_HAND if there_are and chord.pitch_classes in there_are else 0.0,
+                )
+            )
+        found.append(rated)
     return found
 
 
-def _tones_of_sections(slots: Sequence[Slot]) -> Mapping[str, frozenset[int]]:
-    tones: dict[str, set[int]] = {}
-    for slot in slots:
-        tones.setdefault(slot.section, set()).update(tone for tone, _ in slot.tones["sounding"])
-    return {section: frozenset(heard) for section, heard in tones.items()}
-
-
-def _at_hand(chords: Sequence[Chord], only: Sequence[Chord]) -> Sequence[Chord]:
-    """Those of the chords that there are; all that there are where none of them is."""
-    if not only:
-        return chords
-    sounds = {chord.pitch_classes: chord for chord in only}
-    return [sounds[chord.pitch_classes] for chord in chords if chord.pitch_classes in sounds] or [
-        chord for chord in only if not chord.silent
+def _links_of(slots: Sequence[Slot], rated: Sequence[Sequence[Rated]], weights: Weights) -> Links:
+    """What each chord at the slot before says for each one here; slots with the same chords to
+    choose from share a table."""
+    tables: dict[object, list[list[float]]] = {}
+    numbers: dict[tuple[Chord, ...], int] = {}
+    options = [
+        numbers.setdefault(tuple([one.chord for one in here]), len(numbers)) for here in rated
     ]
-
-
-def _rate(slot: Slot, chord: Chord, weights: Weights) -> Rated:
-    part = part_of(chord, slot.key)
-    return Rated(
-        chord,
-        part,
-        tuple(note_points(weights, slot.tones, chord)),
-        place_points(weights, slot, chord, part),
-    )
-
-
-def _best_way(
-    slots: Sequence[Slot], rated: Sequence[Sequence[Rated]], weights: Weights
-) -> list[int]:
-    """The choice at each slot that gives the most points in all.
-
-    A slot may be followed by several (a first and a second ending), never preceded by
-    several, so each slot hands the best that can follow it to the one before.
-    """
-    best = [[here.points for here in options] for options in rated]
-    choice: list[list[int]] = [[] for _ in slots]
-    for at in range(len(slots) - 1, -1, -1):
-        slot, options = slots[at], rated[at]
-        if slot.before < 0:
-            continue
-        before = best[slot.before]
-        for place, earlier in enumerate(rated[slot.before]):
-            says = _links(weights, slots, at, earlier, options)
-            ways = [total + points for total, points in zip(best[at], says, strict=True)]
-            most = max(ways)
-            choice[at].append(ways.index(most))
-            before[place] += most
-    chosen: list[int] = []
+    found: list[list[list[float]]] = []
     for at, slot in enumerate(slots):
         if slot.before < 0:
-            chosen.append(max(range(len(best[at])), key=best[at].__getitem__))
-        else:
-            chosen.append(choice[at][chosen[slot.before]])
-    return chosen
+            found.append([])
+            continue
+        before = slots[slot.before]
+        same = (slot.key, before.key, slot.bar_start, slot.pace, slot.struck,
+                options[slot.before], options[at])  # fmt: skip
+        if same not in tables:
+            tables[same] = [
+                _links(weights, slots, at, earlier, rated[at]) for earlier in rated[slot.before]
+            ]
+        found.append(tables[same])
+    return found
 
 
 def linked(weights: Weights, slots: Sequence[Slot], at: int, earlier: Rated, later: Rated) -> float:
@@ -191,8 +174,10 @@ def _links(
     slot = slots[at]
     same_key = slot.key == slots[slot.before].key
     row = follow_row(weights, slot, earlier.part) if same_key else {}
+    stay = stay_points(weights, slot) if same_key else 0.0
+    elsewhere = 0.0 if slot.struck else NEVER
     return [
-        row.get(later.part[1], 0.0) if slot.struck or earlier.chord == later.chord else _NEVER
+        row.get(later.part[1], 0.0) + (stay if earlier.chord == later.chord else elsewhere)
         for later in options
     ]
 

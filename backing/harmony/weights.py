@@ -11,13 +11,12 @@ from functools import cache, lru_cache
 from importlib.resources import files
 from typing import Any
 
+from backing.harmony.heard import PARTS, HeardTones
 from backing.harmony.palette import label, mode_of
-from backing.harmony.slots import HeardTones, Slot
+from backing.harmony.slots import Slot
 from backing.music.chord import Chord
 from backing.music.key import Key
 
-#: What is heard in a slot and beside it, by its part there.
-PARTS = ("sounding", "on beats", "first", "last", "passing", "in the bar", "before", "after")
 #: The chords of the table, as Roman numerals from the major scale of the tonic.
 NUMERALS = (
     "I", "ii", "II", "bIII", "iii", "III", "iv", "IV", "v", "V", "bVI", "vi", "VI", "bVII", "i",
@@ -26,6 +25,8 @@ FAMILIES = ("major", "minor")
 #: Places counted from the section's end (last bar, one left, two left, more), and places in
 #: four bars with the section's first bar on its own; each at a bar's start and inside it.
 PLACES_LEFT, PLACES_IN_FOUR = 8, 10
+#: Where a part's twelve weights begin in a row of `note_row`.
+_AT = {part: 12 * place for place, part in enumerate(PARTS)}
 #: A chord that the table does not know, as editors take it once in a thousand times.
 _RARE = -4.0
 #: In modes the chords play parts that the major and minor tables give to others.
@@ -39,15 +40,24 @@ _PARTS_IN_MODE = {
 
 @dataclass(frozen=True, slots=True)
 class Weights:
-    """The table: `notes` by chord kind and part, twelve weights by semitones above the root;
-    `left` and `phrase` by family and numeral; `follow` by family, whether a bar line lies
-    between, and the two numerals."""
+    """The table.
+
+    `notes` by chord kind and part: twelve weights by semitones above the root; `degrees` by
+    family and numeral, the same for what sounds.  `left` and `phrase` by family and numeral, for
+    each place.  `follow` by family, whether a bar line lies between, and the two numerals;
+    `stay` by the pace of the metre: what speaks for the same chord again inside the bar, and over
+    the bar line.  `mode` by mode and numeral; `heard` by mode: what the points of `notes` and
+    `degrees` are multiplied by.
+    """
 
     notes: Mapping[str, Mapping[str, tuple[float, ...]]]
+    degrees: Mapping[str, Mapping[str, tuple[float, ...]]]
     left: Mapping[str, Mapping[str, tuple[float, ...]]]
     phrase: Mapping[str, Mapping[str, tuple[float, ...]]]
     follow: Mapping[tuple[str, bool], Mapping[str, Mapping[str, float]]]
+    stay: Mapping[str, tuple[float, float]]
     mode: Mapping[str, Mapping[str, float]]
+    heard: Mapping[str, float]
 
 
 @cache
@@ -67,6 +77,7 @@ def parse_weights(text: str) -> Weights:
     notes["diminished"] = {part: _diminished(row) for part, row in notes["minor"].items()}
     return Weights(
         notes=notes,
+        degrees=_by_numeral(data["degrees"]),
         left=_by_numeral(data["left"]),
         phrase=_by_numeral(data["phrase"]),
         follow={
@@ -77,7 +88,9 @@ def parse_weights(text: str) -> Weights:
             for family, sides in data["follow"].items()
             for between, rows in sides.items()
         },
+        stay={pace: (float(inside), float(over)) for pace, (inside, over) in data["stay"].items()},
         mode=data.get("mode", {}),
+        heard=data.get("heard", {}),
     )
 
 
@@ -102,15 +115,32 @@ def part_of(chord: Chord, key: Key) -> tuple[str, str]:
     return ("minor" if key.minor else "major"), moved.get(numeral, numeral)
 
 
-def note_points(weights: Weights, tones: Mapping[str, HeardTones], chord: Chord) -> list[float]:
-    """What each part of what is heard says for a chord, in the order of `PARTS`."""
+def note_row(weights: Weights, chord: Chord, key: Key) -> list[float]:
+    """What each pitch class, heard all the time, says for a chord of a key: twelve weights for
+    each of `PARTS` in turn.  What sounds says it for a chord of its kind and of its degree."""
+    family, numeral = part_of(chord, key)
+    degree = weights.degrees[family].get(numeral, (0.0,) * 12)
+    factor = weights.heard.get(mode_of(key), 1.0)
+    steps = [(tone - chord.root) % 12 for tone in range(12)]
     rows = weights.notes[chord.kind]
-    root = chord.root
-    points = []
-    for part in PARTS:
-        row = rows[part]
-        points.append(sum([share * row[(tone - root) % 12] for tone, share in tones.get(part, ())]))
-    return points
+    row = [factor * rows[part][step] for part in PARTS for step in steps]
+    for tone, step in enumerate(steps):
+        row[tone] += factor * degree[step]
+    return row
+
+
+def places_in_row(tones: Mapping[str, HeardTones]) -> list[tuple[int, float]]:
+    """What is heard in a slot, as places in a row of `note_row` and shares."""
+    return [(_AT[part] + tone, share) for part, heard in tones.items() for tone, share in heard]
+
+
+def note_points(weights: Weights, slot: Slot, chord: Chord) -> dict[str, float]:
+    """What each part of what is heard in a slot says for a chord."""
+    row = note_row(weights, chord, slot.key)
+    return {
+        part: sum(share * row[_AT[part] + tone] for tone, share in heard)
+        for part, heard in slot.tones.items()
+    }
 
 
 def place_points(
@@ -122,7 +152,9 @@ def place_points(
     if row is None:
         return _RARE, 0.0
     left, in_four = places_of(slot)
-    bias = weights.mode.get(mode_of(slot.key), {}).get(label(chord, slot.key), 0.0)
+    inside = slot.bars_in and slot.bars_left
+    modal = weights.mode.get(mode_of(slot.key), {}) if inside else {}
+    bias = modal.get(label(chord, slot.key), 0.0)
     return row[left] + bias, weights.phrase[family][numeral][in_four]
 
 
@@ -131,6 +163,12 @@ def places_of(slot: Slot) -> tuple[int, int]:
     inside = not slot.bar_start
     in_four = slot.bars_in % 4 if slot.bars_in else 4
     return 2 * min(slot.bars_left, 3) + inside, 2 * in_four + inside
+
+
+def stay_points(weights: Weights, slot: Slot) -> float:
+    """What the metre of a slot says for the chord that was there before."""
+    inside, over_bar_line = weights.stay.get(slot.pace, (0.0, 0.0))
+    return over_bar_line if slot.bar_start else inside
 
 
 def follow_row(weights: Weights, slot: Slot, before: tuple[str, str]) -> Mapping[str, float]:

@@ -6,7 +6,7 @@ from typing import NamedTuple
 
 from backing.harmony.slots import Slot
 from backing.harmony.suggest import Harmony, Rated, Suggestion, linked
-from backing.harmony.weights import PARTS
+from backing.harmony.weights import note_points
 from backing.music.chord import Chord
 
 _BEST = 3
@@ -19,7 +19,7 @@ class Reasons(NamedTuple):
     `notes`: what sounds there and in its bar, the first and the last note; `beats`: what
     sounds on the beats; `passing`: notes come to and left by step; `around`: the last note
     before and the first after; `place`: in the section and in four bars; `chord_before` and
-    `chord_after`: how it follows the one before and leads to the next.
+    `chord_after`: how it follows the one before and leads to the next; `at_hand`: the box.
     """
 
     notes: float
@@ -29,6 +29,7 @@ class Reasons(NamedTuple):
     place: float
     chord_before: float
     chord_after: float
+    at_hand: float = 0.0
 
     @property
     def points(self) -> float:
@@ -46,10 +47,26 @@ class Reasoned:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Explained:
-    """A slot and the best chords for it between its neighbours, the chosen one first."""
+    """A slot, all chords that it could have between its neighbours, the chosen one first, then
+    the best."""
 
     slot: Slot
-    best: tuple[Reasoned, ...]
+    rated: tuple[Reasoned, ...]
+
+    @property
+    def best(self) -> tuple[Reasoned, ...]:
+        """The chosen chord and the two best others."""
+        return self.rated[:_BEST]
+
+    @property
+    def at_hand(self) -> Chord | None:
+        """The chord that stood here if the box did not matter; None where it is the same."""
+        first = self.rated[0].reasons
+        plain = first.points - first.at_hand
+        for other in self.rated[1:]:
+            if other.reasons.points - other.reasons.at_hand > plain:
+                return other.chord if first.at_hand > other.reasons.at_hand else None
+        return None
 
     @property
     def decided(self) -> str:
@@ -83,7 +100,7 @@ def _explained(
     ]
     # A new chord can't stand where no note begins, so the one chosen may not be the best.
     reasoned.sort(key=lambda item: (item.chord != here.chosen.chord, -item.reasons.points))
-    return Explained(here.slot, tuple(reasoned[:_BEST]))
+    return Explained(here.slot, tuple(reasoned))
 
 
 def _reasons(
@@ -91,7 +108,7 @@ def _reasons(
 ) -> Reasons:
     suggestions: Sequence[Suggestion] = harmony.suggestions
     sums = dict.fromkeys(("notes", "beats", "passing", "around"), 0.0)
-    for part, points in zip(PARTS, option.notes, strict=True):
+    for part, points in note_points(harmony.weights, slots[at], option.chord).items():
         sums[_GROUPS.get(part, "notes")] += points
     before = slots[at].before
     return Reasons(
@@ -106,4 +123,5 @@ def _reasons(
             linked(harmony.weights, slots, later, option, suggestions[later].chosen)
             for later in following
         ),
+        at_hand=option.at_hand,
     )

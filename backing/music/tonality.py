@@ -18,29 +18,43 @@ _TRIAD, _ENDS = 0.7, 0.1
 PitchShares = Sequence[float]
 
 
-def likeliest_key(weights: PitchShares, ends: Sequence[int], told: Key, trust: float) -> Key:
+def likeliest_key(
+    weights: PitchShares, ends: Sequence[int], told: Key, trust: float, same_signature: float = 0.0
+) -> Key:
     """The key that notes live in; the one that was told where nothing speaks against it.
     Where none was told, the likeliest.
 
     `ends` are the pitch classes on which phrases end, the tune's last note the last of
-    them.  `trust` is how much the told key is worth; at 0.25 six of 590 tunes of the
-    Nottingham Music Database are taken for another, in all six its editor ends on that
-    key's chord.
+    them.  `trust` is how much the told key is worth, `same_signature` how much another with its
+    signature, since a wrong tonic is written more often than a wrong signature; at 0.25 and 0.06
+    16 of 643 tunes of the Nottingham Music Database are taken for another, in 14 their editor
+    ends on the chord of a key found.
     """
     if told.explicit or not any(weights) or not ends:
         return told
-    best = max(keys_of_modes(), key=lambda key: _score(key, weights, ends, told, trust))
+    best = max(
+        keys_of_modes(), key=lambda key: _score(key, weights, ends, told, trust, same_signature)
+    )
     return told if _like(best, told) else best
 
 
-def _score(key: Key, weights: PitchShares, ends: Sequence[int], told: Key, trust: float) -> float:
+def _score(
+    key: Key,
+    weights: PitchShares,
+    ends: Sequence[int],
+    told: Key,
+    trust: float,
+    same_signature: float,
+) -> float:
     tonic = key.tonic
+    like = _like(key, told)
     return (
         inside(key, weights)
         + _TRIAD * triad_share(key, weights)
         + _ENDS * (ends[-1] == tonic)
         + _ENDS * ends.count(tonic) / len(ends)
-        + trust * _like(key, told)
+        + trust * like
+        + same_signature * (not like and told.mode != "none" and key.fifths == told.fifths)
         - MODE_COSTS[key.mode]
     )
 

@@ -64,11 +64,14 @@ def make_backing(tune: Tune, asked: Asked) -> Backing:
 
     Raises BackingError where something asked for cannot be had from this tune.
     """
-    manner = asked.manner
-    if manner.dance and tune_dance(tune, manner) is None:
+    manner, told = asked.manner, asked.manner.dance
+    dance = tune_dance(tune, manner)
+    if manner.dance and dance is None:
         raise PracticeError(
             f"{manner.dance!r} is not a dance that is known here", "try reel, jig, waltz"
         )
+    if dance:  # it is found once: a search takes as long as the arranging
+        manner = manner._replace(dance=dance.name)
     plan = with_first_part(asked.plan, tune) if asked.once_to_yourself else asked.plan
     check_plan(plan, (tune,))
     plan = settled(plan, (tune,))
@@ -87,9 +90,8 @@ def make_backing(tune: Tune, asked: Asked) -> Backing:
     found = _on_box(chorded, wanted.first, asked)
     faces = arrange_faces(chorded, wanted, asked.manner, side=found.side if found else None)
     arrangement = faces()
-    dance = tune_dance(tune, manner)
     notices = (
-        *about_dance(tune, manner.dance),
+        *about_dance(tune, told),
         *(asked.costs.notices if asked.costs else ()),
         *said,
         *(notice for style in wanted.all for notice in style.notices),
@@ -103,7 +105,7 @@ def make_backing(tune: Tune, asked: Asked) -> Backing:
         *_about_swing(tune, manner, arrangement),
     )
     return Backing(
-        replace(chorded, dance=manner.dance or chorded.dance or (dance.name if dance else "")),
+        replace(chorded, dance=told or chorded.dance or manner.dance),
         wanted,
         manner,
         faces,

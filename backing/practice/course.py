@@ -5,17 +5,15 @@ player takes it stretch by stretch, and may send it elsewhere in between: to ano
 a bar line, or back to a count-in.
 """
 
-from bisect import bisect_right
 from collections.abc import Iterable, Iterator, Sequence
 from fractions import Fraction
-from typing import NamedTuple
 
 from backing.arranging.arrangement import Arrangement, MappedBar, Role
-from backing.arranging.face import ONCE, Face
+from backing.arranging.face import Face
 from backing.arranging.faces import Faces, faces_of
 from backing.music.tempo import Tempo
 from backing.music.tune import Tune
-from backing.practice.devices import Lap, laps_of
+from backing.practice.devices import Lap
 from backing.practice.ends import (
     LEAD_IN_BARS,
     last_bars,
@@ -34,25 +32,14 @@ from backing.practice.laying import (
     lay_piece,
     lay_round,
 )
-from backing.practice.passages import FRAGMENTS, OneSection, Passage, Whole, endings_of
-from backing.practice.plan import Close, Ears, LeadIn, Plan, check_plan, check_speeds, scale_of
-from backing.practice.round import Round, find_round
+from backing.practice.passages import FRAGMENTS, OneSection, Passage, endings_of
+from backing.practice.plan import Close, Ears, LeadIn, Plan
+from backing.practice.round import Round
+from backing.practice.rounds import Piece, Rounds
 from backing.practice.stretch import Kind, Sounding, Stretch, full_length
 
 
-class Piece(NamedTuple):
-    """A tune of a practice: its arrangements for each time through, and the tune."""
-
-    faces: Faces
-    tune: Tune
-
-    @property
-    def arrangement(self) -> Arrangement:
-        """The tune as it is played once."""
-        return self.faces()
-
-
-class Course:
+class Course(Rounds):
     """The walk of a plan, one stretch after the other.
 
     `arranged` is the tune for each time through, or one arrangement for all of them; `others`
@@ -70,13 +57,8 @@ class Course:
         others: Sequence[Piece] = (),
         endless: bool = False,
     ) -> None:
-        self.pieces = (Piece(faces_of(arranged), tune), *others)
-        check_plan(plan, [piece.tune for piece in self.pieces])
-        self.plan = plan
+        super().__init__((Piece(faces_of(arranged), tune), *others), plan)
         self._endless, self._sent = endless, False
-        self._rounds: dict[tuple[int, Passage, bool, bool, Face], Round] = {}
-        self.laps = tuple(laps_of(step, self.piece(at).tune) for at, step in enumerate(plan.steps))
-        self._factors = tuple(map(self._factors_of, range(len(plan.steps))))
         self._parted = any(step.ears for step in plan.steps)
         self._scale = Fraction(1)
         self._free: Free | None = None
@@ -86,62 +68,12 @@ class Course:
         first = self.asked(0)
         self._turns = self._way(first, self._counted_in(first))
 
-    def piece(self, step: int) -> Piece:
-        """The tune that a step is of."""
-        return self.pieces[self.plan.steps[step].piece]
-
-    def times(self, step: int) -> int:
-        """How often a step sounds by itself."""
-        return self.plan.steps[step].times or self.laps[step].rounds
-
-    def asked(self, step: int) -> Target:
-        """What a step asks for: its span, from the beginning."""
-        return Target(self.laps[step].at(1).span, step=step)
-
-    @property
-    def beats(self) -> tuple[Fraction, Fraction]:
-        """The slowest and the fastest tempo in it, in felt beats a minute."""
-        found = [
-            factor * placed.tempo.beats
-            for step, factors in enumerate(self._factors)
-            for factor in factors
-            for placed in self.piece(step).arrangement.tempos
-        ]
-        return min(found), max(found)
-
-    def _factors_of(self, step: int) -> tuple[Fraction, ...]:
-        """How the laps of a step scale the tune's own tempo, stage by stage.
-
-        Raises PracticeError where that is too slow or too fast.
-        """
-        laps = self.laps[step]
-        first = self.round(self.asked(step)).piece
-        factors = tuple(scale_of(first, tempo) for tempo in laps.tempos)
-        for span in laps.spans:
-            piece = self.round(Target(span, step=step)).piece
-            for factor in (min(factors), max(factors)):
-                check_speeds(piece, factor)
-        return factors
-
     @property
     def start(self) -> Stretch:
         """The first time through, as if nothing came before."""
         turn = Turn(Kind.PLAY, self.asked(0))
         laid = lay_round(turn, self._round(turn), self.pickup(turn.target), None)
         return self._stretch(turn, laid)
-
-    def round(self, target: Target, *, face: Face = ONCE) -> Round:
-        """One time through the span of a target; raises PracticeError where there are no such
-        bars."""
-        span, asked = target.span, self.plan.steps[target.step]
-        edges = asked.edges and span in self.laps[target.step].spans
-        known = asked.piece, span, asked.whole_pickup, edges, face
-        if known not in self._rounds:
-            piece = self.piece(target.step)
-            self._rounds[known] = find_round(
-                piece.faces(face), piece.tune, span, whole_pickup=asked.whole_pickup, edges=edges
-            )
-        return self._rounds[known]
 
     def next(self, scale: Fraction = Fraction(1)) -> Stretch | None:
         """The next stretch; None when all has been played.
@@ -197,6 +129,7 @@ class Course:
         """The turns of a target's step, then those of the steps after it."""
         yield from first
         for step in range(target.step + 1, len(self.plan.steps)):
+            self._lap, self._sent, self.staying = None, False, False
             yield from self._counted_in(self.asked(step))
 
     def _counted_in(self, target: Target) -> Iterator[Turn]:
@@ -272,10 +205,9 @@ class Course:
         if later is None or steps[target.step].gap:
             return turn
         span, step = later.target.span, steps[later.target.step]
+        here, there = (self.round(each).frame[0].index for each in (target, later.target))
         # A first part once to yourself, and the tune after it, have one pickup.
-        if span == target.span or (
-            step.piece == steps[target.step].piece and later.target.step != target.step
-        ):
+        if span == target.span or (step.piece == steps[target.step].piece and here == there):
             return turn._replace(follows=True)
         return turn._replace(room=self.pickup(later.target))
 
@@ -381,37 +313,7 @@ class Course:
     def factor(self, step: int, time: int) -> Fraction:
         """How a step scales the tune's own tempo at a time through."""
         lap, laps = self.lap(step, time), self.laps[step]
-        return self._factors[step][laps.tempos.index(lap.tempo)]
-
-    def _song(self, target: Target, laid: Laid) -> Fraction:
-        """Where a time through begins in the tune as it is played."""
-        bar = laid.frame[0]
-        if isinstance(target.span, Whole) and laid.sounding:
-            return bar.onset - laid.sounding.by
-        bars = self.piece(target.step).arrangement.bars
-        return next(other.onset for other in bars if other.index == bar.index)
-
-    def _chord(self, step: int, song: Fraction) -> str:
-        """The chord symbol in force at a place in the tune as it is played."""
-        chords = self.piece(step).arrangement.chords
-        place = bisect_right(chords, song, key=lambda text: text.onset)
-        return chords[place - 1].text if place else ""
-
-    # -- pickups ----------------------------------------------------------------------------
-
-    def pickup(self, target: Target) -> Fraction:
-        """Length of the pickup that leads into a target."""
-        found = self.round(target)
-        if not target.bar:
-            return found.pickup
-        return found.frame[target.bar].onset - found.frame[self._led(target)].onset
-
-    def _led(self, target: Target) -> int:
-        """The place where the pickup into a target's bar begins; without one, the bar's."""
-        frame, place = self.round(target).frame, target.bar
-        while place and frame[place - 1].begins:
-            place -= 1
-        return place
+        return self.factors[step][laps.tempos.index(lap.tempo)]
 
 
 def _face(turn: Turn) -> Face:

@@ -24,9 +24,9 @@ from backing.arranging.faces import Faces, faces_of
 from backing.errors import PracticeError
 from backing.music.tune import Tune
 from backing.practice.clicks import clicks
-from backing.practice.course import Piece
 from backing.practice.devices import changes
 from backing.practice.plan import MOST_TIMES, Close, Ears, LeadIn, Plan, Step, check_plan
+from backing.practice.rounds import Piece
 from backing.practice.route import route
 from backing.practice.stretch import Kind, Stretch, tempos_of
 

@@ -85,7 +85,8 @@ class Step(NamedTuple):
     bars are played too, and the first note after them.  `ears` parts the tune and the left hand.
 
     `piece` is the number of its tune where a practice has several, from 0; `name` says what the
-    step is for.  A step of `rest` (seconds) is silent, and nothing else.
+    step is for.  A step of `rest` (seconds) is silent, and nothing else.  One that is `more` of the
+    step before it is no step of its own to a player.
     """
 
     span: Passage = Whole()
@@ -111,12 +112,18 @@ class Step(NamedTuple):
     piece: int = 0
     name: str = ""
     rest: int = 0
+    more: bool = False
 
 
 class Plan(NamedTuple):
     """A practice: its steps, one after the other."""
 
     steps: tuple[Step, ...] = (Step(),)
+
+    @property
+    def starts(self) -> tuple[int, ...]:
+        """The numbers of the steps, from 0, that a player knows as such."""
+        return tuple(at for at, step in enumerate(self.steps) if not step.more)
 
 
 def with_first_part(plan: Plan, tune: Tune) -> Plan:

@@ -4,11 +4,14 @@ from collections.abc import Sequence
 from fractions import Fraction
 from typing import NamedTuple
 
+from backing.music.tune import Tune
+from backing.music.unfold import unfold
 from backing.practice.backing import Backing
-from backing.practice.course import Course, Piece
+from backing.practice.course import Course
 from backing.practice.passages import Bars
 from backing.practice.performance import Performance, balanced, perform
 from backing.practice.plan import Plan, Step
+from backing.practice.rounds import Piece
 
 
 class Practice(NamedTuple):
@@ -65,17 +68,28 @@ def in_a_set(steps: Sequence[Step]) -> list[Step]:
 
 
 def change_between(
-    before: Step, after: Step, last_bar: int, *, bars: int = 2, times: int = 4
+    before: Step, after: Step, tunes: tuple[Tune, Tune], *, bars: int = 2, times: int = 4
 ) -> list[Step]:
-    """The change from one tune into the next, so many times: the last bars of the one, up to
-    bar number `last_bar`, and the first of the other."""
-    tail = before._replace(span=Bars(max(1, last_bar + 1 - bars), last_bar), times=1, each=0)
-    head = after._replace(span=Bars(1, bars), times=1, each=0)
-    return [
-        step
-        for _ in range(times)
-        for step in (tail._replace(goes_on=True), head._replace(count_in=0, goes_on=False))
-    ]
+    """The change from one tune into the next, so many times: the last bars of the one as it is
+    played, as far as they stand in a row, and the first of the other."""
+    tail = before._replace(span=_last_bars(tunes[0], bars), times=1, each=0)
+    head = after._replace(span=_first_bars(tunes[1], bars), times=1, each=0)
+    both = (tail._replace(goes_on=True), head._replace(count_in=0, goes_on=False, more=True))
+    return [step._replace(more=step.more or time > 0) for time in range(times) for step in both]
+
+
+def _last_bars(tune: Tune, count: int) -> Bars:
+    """The last full bars that a tune plays, not those of an ending that is left out."""
+    played = [tune.bars[each.index] for each in unfold(tune)]
+    numbers = [bar.number for bar in played if not bar.begins][-count:]
+    while numbers[-1] - numbers[0] != len(numbers) - 1:
+        numbers.pop(0)
+    return Bars(numbers[0], numbers[-1])
+
+
+def _first_bars(tune: Tune, count: int) -> Bars:
+    numbers = [bar.number for bar in tune.bars if not bar.begins][:count]
+    return Bars(numbers[0], numbers[-1])
 
 
 def seconds_of(course: Course, step: int) -> Fraction:

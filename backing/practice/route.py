@@ -7,9 +7,10 @@ from backing.arranging.faces import Faces
 from backing.errors import PracticeError
 from backing.music.tune import Tune
 from backing.music.unfold import MOST_PLAYED
-from backing.practice.course import Course, Piece
+from backing.practice.course import Course
 from backing.practice.laying import Target
 from backing.practice.plan import Plan
+from backing.practice.rounds import Piece
 from backing.practice.stretch import Stretch
 
 #: More than this is no practice: some ten hours.

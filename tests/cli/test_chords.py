@@ -114,14 +114,47 @@ def test_other_ways_of_writing(cli, tmp_path, music):
 
 
 def test_why_names_notes_chords_and_reasons(cli, bare):
-    """`--why` prints each bar's notes, three chords with their points, and what decided."""
-    result = cli("chords", bare, "--why")
+    """`--why --points` prints each bar's notes, three chords with points, and what decided."""
+    result = cli("chords", bare, "--why", "--points")
     assert "bar 1: D D F# A" in result.out
     after = result.out.split("bar 1: D D F# A\n")[1].splitlines()[:3]
     assert after[0].split()[:2] == [">", "D"]
     assert all(float(line.replace(">", "").split()[1]) > -20 for line in after)
     assert "notes +" in after[0]
     assert after[0].split(")")[1].strip()
+
+
+def test_why_says_it_in_words(cli, bare):
+    """`--why` prints a line for each bar: its number, its chords, and what asks for them, without
+    any points."""
+    lines = cli("chords", bare, "--why").out.splitlines()
+    assert lines[0] == "A part, D major"
+    assert [line.split()[:2] for line in lines[1:]] == [
+        ["1", "D"], ["2", "D"], ["3", "G"], ["4", "D"],
+    ]  # fmt: skip
+    assert "its notes make D" in lines[1]
+    assert "the part ends on D" in lines[4]
+    assert not any(char in line for line in lines for char in "+>(")
+
+
+def test_points_go_with_why(cli, bare):
+    """`--points` alone is refused, with what to say instead."""
+    result = cli("chords", bare, "--points")
+    assert result.code == 2
+    assert "say --why --points" in result.err
+
+
+def test_a_box_is_told_what_it_lacks(cli, tmp_path):
+    """A tune in F keeps its chords on a D/G, which has none of F and B flat, and that is said."""
+    path = tmp_path / "flat.abc"
+    path.write_text(
+        "X:1\nT:Fog on the Basin\nM:4/4\nL:1/8\nK:F\n|:f2af c2fc|d2fd B2dB|c2eg c2eg|f2a2 f4:|\n"
+    )
+    result = cli("chords", path, "--box", "D/G")
+    assert "the D/G has no F or Bb chord" in result.err
+    assert [str(s.chord) for bar in parse_abc(result.out).bars for s in bar.chords] == [
+        "F", "Bb", "C", "F",
+    ]  # fmt: skip
 
 
 @pytest.mark.slow

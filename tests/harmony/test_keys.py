@@ -72,6 +72,17 @@ def test_a_key_change_is_kept():
     assert [str(key) for key in keys] == ["G major"] * 4 + ["D major"] * 4
 
 
+def test_a_signature_is_right_more_often_than_a_tonic():
+    """A tune marked C whose part moves round A minor and comes to rest on A lives there, though
+    its other part runs on into the next time through (common practice, no source)."""
+    body = "|:A2eA cAeA|G2dB c2dB|A2eA cAea|e2dB A4:||:a2ea A2ea|g2eb a2ge|a2ea c2ea|edcB eABG:|"
+    keys, notices = keys_of(read(body, "C"))
+    assert {str(key) for key in keys} == {"A minor"}
+    assert [notice.message for notice in notices] == [
+        "the tune is marked C major, but its notes live in A minor"
+    ]
+
+
 def test_rests_tell_nothing():
     """A part of rests alone stays in the key named."""
     keys, notices = keys_of(read(G_TUNE + "|z8|z8|"))

@@ -111,9 +111,9 @@ def test_sections_close_on_the_main_degrees():
     an F natural, which none of them holds, on any (common practice, no source)."""
     key = parse_key("G")
     among = [triad(key, degree) for degree in range(1, 8)]
-    assert names(closing(key, 2, among)) == {"G", "D"}
-    assert names(closing(key, 4, among)) == {"C"}
-    assert closing(key, 5, among) == tuple(among)
+    assert names(closing(key, [2], among)) == {"G", "D"}
+    assert names(closing(key, [4], among)) == {"C"}
+    assert closing(key, [5], among) == tuple(among)
 
 
 def test_modal_sections_may_close_on_the_flat_seventh():
@@ -121,7 +121,7 @@ def test_modal_sections_may_close_on_the_flat_seventh():
     source)."""
     key = parse_key("Edor")
     among = [triad(key, degree) for degree in range(1, 8)]
-    assert names(closing(key, 6, among)) == {"D", "Bm"}
+    assert names(closing(key, [6], among)) == {"D", "Bm"}
 
 
 @pytest.mark.parametrize(
@@ -139,7 +139,7 @@ def test_each_mode_has_its_closing_chords(mode, degrees):
         label(chord, key)
         for chord in among
         for last in chord.pitch_classes
-        if chord in closing(key, last, among)
+        if chord in closing(key, [last], among)
     }
     assert found == set(degrees.split())
 

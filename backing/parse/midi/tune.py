@@ -2,7 +2,7 @@
 
 from bisect import bisect_right
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from itertools import pairwise
 
@@ -18,6 +18,7 @@ from backing.parse.midi.choice import choose_melody
 from backing.parse.midi.events import (
     PERCUSSION,
     ChannelLine,
+    MetreEvent,
     Said,
     TextEvent,
     read_lines,
@@ -27,6 +28,7 @@ from backing.parse.midi.frame import (
     Span,
     even_frame,
     full_bar,
+    metre_of,
     near,
     own_frame,
     signature_frame,
@@ -35,12 +37,15 @@ from backing.parse.midi.frame import (
     too_long,
 )
 from backing.parse.midi.grid import Grid, beats_of, find_grid
+from backing.parse.midi.heard import MetreHearing
 from backing.parse.midi.key import find_key, fits_poorly, key_text, settle_mode
 from backing.parse.midi.metre import Accents, accents_of, find_metre, find_pickup
 from backing.parse.midi.notes import cut_into_bars, place_presses
+from backing.parse.midi.played import off_the_beat, retime
 from backing.parse.midi.safe import read_midi
 from backing.parse.midi.swing import Struck, straighten
 from backing.parse.midi.told import told_dance, told_keys
+from backing.parse.played_as import PlayedAs
 
 MOST_NOTES = 30_000
 _USUAL_TEMPO = 500_000
@@ -49,17 +54,25 @@ _NEAR = Fraction(1, 32)
 _MOST_TEMPOS = 8
 _QUAVER, _SEMIQUAVER = Fraction(1, 8), Fraction(1, 16)
 _LOOSE_MS = 40.0
+_UNTOLD = PlayedAs()
+_NO_BEAT = "the notes follow no steady beat, neither the file's nor one of their own"
+_TELL_BEAT = (
+    "check them; --beat 3/8=112 says how fast it was played, --metre 6/8 in which metre; a score "
+    "is read better than free playing"
+)
+_TOLD_WRONG = "check --beat and --metre: the file's own beats were taken"
 _VALUES = {1: "semibreves", 2: "minims", 4: "crotchets", 8: "quavers", 16: "semiquavers",
            32: "demisemiquavers", 64: "hemidemisemiquavers"}  # fmt: skip
 
 
-def parse_midi(data: bytes, *, track: str = "") -> Tune:
+def parse_midi(data: bytes, *, track: str = "", told: PlayedAs = _UNTOLD) -> Tune:
     """A tune from a MIDI file: its melody with bars, key, tempo and chord symbols.
 
     `track` names the melody by number or part of its name.  Metre and key are taken from
     the file, else worked out; performed notes are put on the grid that they were meant
-    for.  What was taken, worked out and moved is told in notices.  Repeats are not
-    folded.  Read are Standard MIDI Files 1.0 of format 0 and 1, of at most 32 MB,
+    for.  Notes that lie off the file's beats are heard with beats of their own; `told` is what
+    the player knows of them.  What was taken, worked out and moved is told in notices.
+    Repeats are not folded.  Read are Standard MIDI Files 1.0 of format 0 and 1, of at most 32 MB,
     250,000 messages, 30,000 notes in the melody and 20,000 bars.  Raises TuneError for what
     is broken, larger, or without a melody, with track and tick.
     """
@@ -73,6 +86,7 @@ def parse_midi(data: bytes, *, track: str = "") -> Tune:
         )
     reading = _MidiReading(file.ppq, read_said(file), melody, lines)
     reading.notices += [*file.notices, *notices, *choice]
+    reading.listen(told)
     return reading.tune()
 
 
@@ -87,6 +101,33 @@ class _MidiReading:
     notices: list[Notice] = field(default_factory=list)
     own: bool = False
     symbols: list[TextEvent] | None = None
+    hearing: MetreHearing | None = None
+    graces: dict[int, tuple[int, ...]] = field(default_factory=dict)
+
+    def listen(self, told: PlayedAs) -> None:
+        """Put what was played without a click, or otherwise than the file says, on the beats
+        that are heard, or told."""
+        stop = max(press.stop for press in self.melody.presses)
+        if own_frame(self.said, self.ppq, stop) is not None:
+            return
+        off = off_the_beat(self.melody.presses, self.ppq)
+        if not off and told.beat is None:
+            if told.metre and told.metre.count:
+                self.said.metres = [MetreEvent(0, told.metre.count, told.metre.unit, 0)]
+            return
+        told = told._replace(metre=told.metre or self.signature())
+        timed = retime(self.ppq, self.said, self.melody, self.lines, told)
+        if timed is None:
+            self.note(_NO_BEAT, _TOLD_WRONG if told.beat else _TELL_BEAT)
+            return
+        self.ppq, self.said, self.melody, self.lines = timed[:4]
+        self.hearing, self.graces = timed.hearing, timed.graces
+        self.note(timed.message, timed.hint)
+
+    def signature(self) -> Metre | None:
+        """The one metre that the file tells, but for 4/4, which programs write unasked."""
+        found = {metre_of(event) for event in self.said.metres}
+        return found.pop() if len(found) == 1 and {str(m) for m in found} != {"4/4"} else None
 
     def tune(self) -> Tune:
         """The finished value."""
@@ -129,6 +170,9 @@ class _MidiReading:
         if own is not None:
             self.own = True
             return (own, *self.fit(own))
+        if self.hearing is not None:
+            heard = even_frame(self.hearing.metre, self.hearing.pickup, self.end())
+            return (heard, *self.fit(heard))
         end = self.end() * 4 * self.ppq
         events = [event for event in signatures(self.said) if event.tick < end]
         spans = signature_frame(events, self.ppq, self.end())
@@ -174,6 +218,11 @@ class _MidiReading:
         tick_ms = 60_000 / (speed * 4 * self.ppq)
         notes, overlaps = place_presses(self.melody.presses, grid, tick_ms, as_told=self.own)
         self.notices = [n for n in self.notices if n not in overlaps] + overlaps
+        if self.graces:
+            graces = {grid.places[tick]: keys for tick, keys in self.graces.items()}
+            notes = [
+                replace(note, graces=(*graces.get(note.onset, ()), *note.graces)) for note in notes
+            ]
         return grid, notes
 
     def speed(self) -> float:
