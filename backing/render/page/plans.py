@@ -38,6 +38,7 @@ def _step(step: Step) -> dict[str, Any]:
         "piece": step.piece,
         "name": step.name,
         "rest": step.rest,
+        "more": step.more,
     }
 
 

@@ -77,7 +77,7 @@ def a_set(change=False):
     tunes = [example("the-towpath-mare"), example("the-ice-boat-march"), own("endings")]
     backings = [made(tune, Step(times=2)).backings[0] for tune in tunes]
     steps = [each.plan.steps[0]._replace(piece=at) for at, each in enumerate(backings)]
-    steps = change_between(steps[0], steps[1], 16) if change else in_a_set(steps)
+    steps = change_between(*steps[:2], tuple(tunes[:2])) if change else in_a_set(steps)
     return Practice("set", tuple(backings), Plan(tuple(steps)))
 
 

@@ -17,41 +17,27 @@
  * @typedef {import("./score.js").Face} Face
  * @typedef {import("./score.js").Piece} Piece
  */
-import { onsetOf, scaled, tempoAt } from "./arrangement.js";
-import { Laps } from "./devices.js";
+import { scaled, tempoAt } from "./arrangement.js";
 import { lastBars, ledByChord, tagBars, tagOf, withClose } from "./ends.js";
-import { ONE, value } from "./fraction.js";
-import {
-  countInBars,
-  layClicks,
-  layPiece,
-  layRound,
-  targetOf,
-  turnOf,
-  wholesASecond,
-} from "./laying.js";
-import { endingsOf, isFragment, nameOf, samePassage } from "./passages.js";
-import { scaleOf } from "./plan.js";
-import { findRound, pickupOf } from "./round.js";
-import { faceName, ONCE } from "./score.js";
-import { bisectRight } from "./search.js";
+import { ONE } from "./fraction.js";
+import { countInBars, layClicks, layPiece, layRound, turnOf, wholesASecond } from "./laying.js";
+import { endingsOf, isFragment, samePassage } from "./passages.js";
+import { Rounds } from "./rounds.js";
+import { ONCE } from "./score.js";
 import { fullLength, Sounding, Stretch } from "./stretch.js";
 
-export class Course {
+export class Course extends Rounds {
   /**
    * @param {readonly Piece[]} pieces @param {readonly Step[]} steps
    * @param {{grid: number, endless?: boolean}} how with `endless` the last step goes round until
    * it is stopped
    */
   constructor(pieces, steps, { grid, endless = false }) {
-    this.pieces = pieces;
-    this.steps = steps;
-    this.grid = grid;
+    super(pieces, steps, grid);
     this._endless = endless;
     this._sent = false;
-    /** @type {Map<string, Round>} */
-    this._rounds = new Map();
-    this.laps = steps.map((step) => new Laps(step, pieces[step.piece].tune));
+    /** Whether its step goes round until the player goes on. */
+    this.staying = false;
     this._parted = steps.some((step) => step.ears);
     /** @type {Fraction} */
     this._scale = ONE;
@@ -62,59 +48,6 @@ export class Course {
     this._lap = null;
     const first = this.asked(0);
     this._turns = this._way(first, this._countedIn(first));
-  }
-
-  /** The same walk over other arrangements: another style, another box. @param {readonly Piece[]} pieces */
-  dress(pieces) {
-    this.pieces = pieces;
-    this._rounds.clear();
-  }
-
-  /** @param {number} step the tune that it is of */
-  piece(step) {
-    return this.pieces[this.steps[step].piece];
-  }
-
-  /** @param {number} step how often it sounds by itself */
-  times(step) {
-    return this.steps[step].times || this.laps[step].rounds;
-  }
-
-  /** @param {number} step what it asks for: its span, from the beginning */
-  asked(step) {
-    return targetOf(this.laps[step].at(1).span, { step });
-  }
-
-  /** The slowest and the fastest tempo in it, in felt beats a minute. */
-  get beats() {
-    const found = this.steps.flatMap((_, step) => {
-      const { faces } = this.piece(step);
-      const tempos = faces.arrangement().tempos.map(({ tempo }) => value(tempo.beats));
-      return this.laps[step].tempos.flatMap((speed) => {
-        const factor = value(this._factorOf(step, speed));
-        return tempos.map((beats) => beats * factor);
-      });
-    });
-    return [Math.min(...found), Math.max(...found)];
-  }
-
-  /**
-   * One time through the span of a target.
-   * @param {Target} target @param {Face} face
-   */
-  round(target, face = ONCE) {
-    const [asked, laps] = [this.steps[target.step], this.laps[target.step]];
-    const edges = asked.edges && laps.spans.some((span) => samePassage(span, target.span));
-    const { wholePickup } = asked;
-    const name = [asked.piece, nameOf(target.span), wholePickup, edges, faceName(face)].join("/");
-    let found = this._rounds.get(name);
-    if (!found) {
-      const { faces, tune } = this.piece(target.step);
-      const how = { wholePickup, edges, grid: this.grid };
-      found = findRound(faces.arrangement(face), tune, target.span, how);
-      this._rounds.set(name, found);
-    }
-    return found;
   }
 
   /**
@@ -162,7 +95,7 @@ export class Course {
 
   /** Where a step begins, for a player who leaves the one that sounds. @param {number} step */
   toStep(step) {
-    this._sent = false;
+    this._sent = this.staying = false;
     return this.asked(step);
   }
 
@@ -177,6 +110,7 @@ export class Course {
   *_way(target, first) {
     yield* first;
     for (let step = target.step + 1; step < this.steps.length; step += 1) {
+      [this._lap, this._sent, this.staying] = [null, false, false];
       yield* this._countedIn(this.asked(step));
     }
     return null;
@@ -253,15 +187,17 @@ export class Course {
     const { target } = turn;
     if (!following || this.steps[target.step].gap) return turn;
     const [here, there] = [this.steps[target.step], this.steps[following.target.step]];
-    const next = here.piece === there.piece && target.step !== following.target.step;
-    if (samePassage(following.target.span, target.span) || next) return { ...turn, follows: true };
+    const [one, other] = [target, following.target].map((each) => this.round(each).frame[0].index);
+    const again = here.piece === there.piece && one === other;
+    if (samePassage(following.target.span, target.span) || again) return { ...turn, follows: true };
     return { ...turn, room: this.pickup(following.target) };
   }
 
   /** How many times a step goes round; 0 for without an end. @param {number} step */
   _howOften(step) {
     const final = step + 1 === this.steps.length;
-    return this._sent || (this._endless && final) ? 0 : this.times(step);
+    const endless = this._sent || this.staying || (this._endless && final);
+    return endless ? 0 : this.times(step);
   }
 
   /** @param {MappedBar} bar @param {number} seconds @param {Target} target */
@@ -359,42 +295,7 @@ export class Course {
     return this._factorOf(step, this.lap(step, time).tempo);
   }
 
-  /** @param {number} step @param {import("./plan.js").Speed} speed */
-  _factorOf(step, speed) {
-    return scaleOf(this.round(this.asked(step)).piece, speed);
-  }
 
-  /** Where a time through begins in the tune as it is played. @param {Target} target @param {Laid} laid */
-  _song(target, laid) {
-    const bar = laid.frame[0];
-    if (target.span.kind === "whole" && laid.sounding) return bar.onset - laid.sounding.by;
-    const bars = this.piece(target.step).faces.arrangement().bars;
-    return bars.find((other) => other.index === bar.index)?.onset ?? 0;
-  }
-
-  /** The chord symbol in force. @param {number} step @param {number} song */
-  _chord(step, song) {
-    const { chords } = this.piece(step).faces.arrangement();
-    const place = bisectRight(chords, song, onsetOf);
-    return place ? chords[place - 1].text : "";
-  }
-
-  // -- pickups --------------------------------------------------------------------------------
-
-  /** Length of the pickup that leads into a target. @param {Target} target */
-  pickup(target) {
-    const found = this.round(target);
-    if (!target.bar) return pickupOf(found);
-    return found.frame[target.bar].onset - found.frame[this._led(target)].onset;
-  }
-
-  /** @param {Target} target the place where the pickup into its bar begins */
-  _led(target) {
-    const { frame } = this.round(target);
-    let place = target.bar;
-    while (place && frame[place - 1].begins) place -= 1;
-    return place;
-  }
 }
 
 /** What is played of a tune at a turn: a few bars never vary, and never stop. @param {Turn} turn @returns {Face} */

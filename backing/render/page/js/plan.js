@@ -14,7 +14,7 @@
  *   goesOn: boolean, click: Click | null, ladder: readonly Fraction[], every: number,
  *   grow: "bar" | "phrase" | "backwards" | null, lessHelp: boolean, hands: boolean,
  *   edges: boolean, ears: "left" | "right" | "both" | null, piece: number, name: string,
- *   rest: number}} Step
+ *   rest: number, more: boolean}} Step
  */
 import { tempoAt, wholesOf } from "./arrangement.js";
 import { product, quotient } from "./fraction.js";
