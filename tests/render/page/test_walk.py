@@ -2,6 +2,7 @@
 
 from fractions import Fraction
 from pathlib import Path
+from random import Random
 
 import pytest
 
@@ -30,6 +31,8 @@ from backing.render.presses import Seconds, key_presses, ticks
 EXAMPLES = Path(__file__).parents[3] / "examples"
 #: What is written may be so many seconds off.
 NEAR = 0.001
+#: Seconds from asking to the first click.
+BREATH = 0.1
 
 TUNES = {
     # a first ending that ends with the pickup, and a second that does not
@@ -228,19 +231,46 @@ def practices(tmp_path_factory):
     return {**found, "a practice file": practice_file(tmp_path_factory.mktemp("practice"))}
 
 
+def played(node, practices, asked):
+    """What the page's player schedules in each case, all in one run of Node."""
+    values = [{"music": music_of(each), "asked": asked()} for each in practices.values()]
+    return dict(zip(practices, node("play.mjs", values), strict=True))
+
+
+def keys_of(said):
+    """Every key, with its seconds from the start, which comes a breath after it is asked for."""
+    return sorted(
+        (role, key, start - BREATH, stop - BREATH, velocity)
+        for role, key, start, stop, velocity in said["pressed"]
+    )
+
+
 @pytest.fixture(scope="module")
-def scheduled(node, practices):
-    """What the page's modules make of each case, all in one run of Node."""
-    found = node("perform.mjs", [music_of(practice) for practice in practices.values()])
-    return {
-        name: sorted(tuple(key) for key in keys)
-        for name, keys in zip(practices, found, strict=True)
-    }
+def undisturbed(node, practices):
+    return played(node, practices, list)
+
+
+@pytest.fixture(scope="module")
+def disturbed(node, practices):
+    """The same, while all that is scheduled is taken back and made anew at odd moments."""
+    chance = Random(5)
+    return played(
+        node, practices, lambda: sorted([chance.uniform(0.2, 40), "nudge"] for _ in range(25))
+    )
 
 
 @pytest.mark.parametrize("name", [*CASES, "a practice file"])
-def test_a_page_plays_what_make_writes(name, practices, scheduled):
+def test_a_page_plays_what_make_writes(name, practices, undisturbed):
     """Every key of every track, its velocity, and when it goes down and up, to a millisecond."""
     wanted = written(practices[name])
-    assert wanted or name == "all muted"
-    assert differing(scheduled[name], wanted) == []
+    assert wanted
+    assert differing(keys_of(undisturbed[name]), wanted) == []
+    assert (undisturbed[name]["faults"], undisturbed[name]["late"]) == ([], 0)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("name", [*CASES, "a practice file"])
+def test_nothing_is_lost_where_it_is_scheduled_anew(name, practices, disturbed):
+    """A player who asks for the tempo that there is hears nothing of it."""
+    assert differing(keys_of(disturbed[name]), written(practices[name])) == []
+    assert (disturbed[name]["faults"], disturbed[name]["late"]) == ([], 0)
