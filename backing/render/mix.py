@@ -18,7 +18,7 @@ from backing.render.tuning import A4, TREMOLO
 
 #: A key that is struck again is up for so many seconds before it speaks anew, for a quarter of
 #: its length at most: a finger needs that long, and without it two notes would sound as one.
-_LIFT = 0.03
+LIFT = 0.03
 #: A pan that leaves a track where it always is.
 _AS_USUAL = 64
 
@@ -54,7 +54,7 @@ def reed_blocks(
     keys = [_keys(track, performance, rate) for track in tracks]
     again = [_again(line, seam) if loops else {} for line in keys]
     keys = [
-        _lifted(line, round(_LIFT * rate), back) for line, back in zip(keys, again, strict=True)
+        _lifted(line, round(LIFT * rate), back) for line, back in zip(keys, again, strict=True)
     ]
     if loops:
         keys = [[*line, *_round_the_seam(line, seam)] for line in keys]

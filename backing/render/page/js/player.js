@@ -70,6 +70,14 @@ export class Player {
     return product(own, this.timeline.scale);
   }
 
+  /** The next chord that is another one. */
+  get coming() {
+    const waiting = this._sent.find(
+      ({ cue: { said } }) => said.kind === "chord" && said.text && said.text !== this.chord,
+    );
+    return waiting?.cue.said.kind === "chord" ? waiting.cue.said.text : this._ahead.coming(this.chord);
+  }
+
   // -- scheduling -----------------------------------------------------------------------------
 
   /**
