@@ -6,14 +6,16 @@ from typing import Annotated, NamedTuple
 
 import typer
 
+from backing.box.costs import USUAL
 from backing.box.handout import handout
 from backing.cli.asking import a4_of, asked_for, in_key, tremolo_of
 from backing.cli.options import FILE, LEFT_HAND, ReplaceOption, TuneArgument
+from backing.cli.practice_making import practice_at, practice_in_a_set
 from backing.cli.printing import say, say_notices
 from backing.cli.wish import Wish, takes_a_wish
 from backing.errors import Notice, UsageError
 from backing.files import check_output, name_for, read_tune, save
-from backing.files.boxes import load_box
+from backing.files.boxes import load_box, load_costs
 from backing.files.toml_files import is_toml
 from backing.harmony.source import ChordSource, with_chords_from
 from backing.music.tune import Tune
@@ -106,15 +108,14 @@ def _from_tune(path: Path, wish: Wish, styles: str) -> _Made:
         raise UsageError("--style and --styles both say which styles", "give one of them")
     names = _names(styles, "--styles", _MOST_STYLES) or [wish.style]
     boxes = _names(wish.box, "--box", _MOST_BOXES) or [""]
-    wishes = {
-        (box, style): wish._replace(box=box, style=style) for box in boxes for style in names
-    }
+    wishes = {(box, style): wish._replace(box=box, style=style) for box in boxes for style in names}
     asked = {key: asked_for(each) for key, each in wishes.items()}
     reading = read_tune(path, wish.number, voice=wish.voice)
     tune = in_key(reading.tune, wish.key) if wish.key else reading.tune
     say_notices((*reading.notices, *tune.notices), reading.name)
     first = asked[boxes[0], names[0]]
-    chorded, found = with_chords_from(tune, wish.chords, first.box.all_chords if first.box else ())
+    only = first.box.all_chords if first.box else ()
+    chorded, _ = with_chords_from(tune, wish.chords, only)
     chords = ChordSource.NONE if wish.chords is ChordSource.NONE else None
     tunes = _for_boxes(chorded, boxes, wish.profile)
     backings = {
@@ -144,19 +145,12 @@ def _for_boxes(
     """The tune as it is for each box, and what there is to say of it."""
     if boxes == [""]:
         return {"": (tune, ())}
-    from backing.box.costs import USUAL
-    from backing.files.boxes import load_costs
-
     pages = handout(tune, [load_box(box) for box in boxes], load_costs(profile or USUAL))
-    return {
-        box: (found.tune, found.said) for box, found in zip(boxes, pages, strict=True)
-    }
+    return {box: (found.tune, found.said) for box, found in zip(boxes, pages, strict=True)}
 
 
 def _from_practice(path: Path, wish: Wish) -> _Made:
     """A practice of several steps, or a set, as it is."""
-    from backing.cli.practice_making import practice_at, practice_in_a_set
-
     practice = practice_in_a_set(path, wish) if wish.then else practice_at(path, wish)
     shown = tuple(_sheet(backing, ()) for backing in practice.backings)
     choice = Choice(wish.box, "", practice.backings)

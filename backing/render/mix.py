@@ -53,9 +53,7 @@ def reed_blocks(
     seam = frames_of(performance, rate)
     keys = [_keys(track, performance, rate) for track in tracks]
     again = [_again(line, seam) if loops else {} for line in keys]
-    keys = [
-        _lifted(line, round(LIFT * rate), back) for line, back in zip(keys, again, strict=True)
-    ]
+    keys = [_lifted(line, round(LIFT * rate), back) for line, back in zip(keys, again, strict=True)]
     if loops:
         keys = [[*line, *_round_the_seam(line, seam)] for line in keys]
     desks = [Desk(reeds, track.role, track.level) for track in tracks]

@@ -52,6 +52,8 @@ class PageScore:
     def __init__(self, grid: Grid) -> None:
         self.grid = grid
         self._bars, self._lines, self._metres, self._limits = Pool(), Pool(), Pool(), Pool()
+        #: Lines that were met, by their identity, and what must live on for that.
+        self._known: dict[tuple[int, int], tuple[int, object, object]] = {}
 
     def data(self) -> dict[str, Any]:
         """The grid, and the pools of bars of events, of lines, of metres, of limits."""
@@ -116,11 +118,16 @@ class PageScore:
 
     def _line(self, bars: Sequence[MappedBar], events: Sequence[Event]) -> int:
         """The number of a line, made of the bars in which its events begin."""
+        known = (id(bars), id(events))
+        if known in self._known:
+            return self._known[known][0]
         cells = tuple(
             self._bars.number(key, [list(event) for event in key])
             for key in self._by_bar(bars, events)
         )
-        return self._lines.number(cells, list(cells))
+        number = self._lines.number(cells, list(cells))
+        self._known[known] = (number, bars, events)
+        return number
 
     def _by_bar(
         self, bars: Sequence[MappedBar], events: Sequence[Event]

@@ -17,15 +17,19 @@ from backing.render.sheet.staff import lines_of
 #: How wide the lines are in millimetres: on a tablet or paper, and on a phone.
 WIDTHS = {"wide": 180.0, "narrow": 92.0}
 _ELEMENTS = frozenset(
-    "svg g path polygon polyline rect ellipse circle line text tspan use".split()
+    {"svg", "g", "path", "polygon", "polyline", "rect", "ellipse", "text", "tspan", "use"}
 )
 _ATTRIBUTES = frozenset(
-    "class d x y x1 x2 y1 y2 cx cy r rx ry points transform width height viewBox font-size "
-    "font-style font-weight text-anchor stroke stroke-width stroke-linecap stroke-linejoin "
-    "stroke-dasharray stroke-opacity fill fill-opacity".split()
-)
+    {
+        "d", "x", "y", "cx", "cy", "r", "rx", "ry", "points", "transform", "width", "height",
+        "viewBox", "font-size", "font-style", "font-weight", "text-anchor", "stroke-width",
+        "stroke-linecap", "stroke-linejoin", "stroke-dasharray", "stroke-opacity", "fill-opacity",
+    }
+)  # fmt: skip
 #: Names that groups have for the style of their texts.
-_CLASSES = frozenset("ending fing reh tempo dir dynam mNum label harm verse syl".split())
+_CLASSES = frozenset({"ending", "fing", "reh", "tempo", "dir", "dynam", "mNum", "label"})
+#: What the engraver keeps for itself, and shows nobody.
+_HIDDEN = "placeholder"
 _GLYPH = re.compile(r"#([0-9A-F]{4,5})\b")
 #: A fill or a stroke that fetches something is none.
 _COLOUR = re.compile(r"(?:none|currentColor|black|white|#[0-9a-fA-F]{3,6})$")
@@ -44,9 +48,7 @@ def drawn_sheet(page: SheetPage, width: str) -> DrawnSheet:
     """The music of a page in one of the widths: of each line its drawing, and where its bars
     stand (index of the bar, left, right: per cent of the width)."""
     glyphs: dict[str, str] = {}
-    lines = [
-        _line(system, glyphs) for system in lines_of(page, SheetLook(), WIDTHS[width])
-    ]
+    lines = [_line(system, glyphs) for system in lines_of(page, SheetLook(), WIDTHS[width])]
     return DrawnSheet(lines, glyphs)
 
 
@@ -90,7 +92,8 @@ def cleaned(element: Element) -> Element:
             found.set(name, value)
     found.text, found.tail = element.text, element.tail
     for child in element:
-        if child.tag.removeprefix(_SPACE) in _ELEMENTS:
+        drawn = _HIDDEN not in child.get("class", "").split()
+        if drawn and child.tag.removeprefix(_SPACE) in _ELEMENTS:
             found.append(cleaned(child))
         elif child.tail:  # a text goes on after what is left out
             _append_text(found, child.tail)

@@ -9,24 +9,29 @@ from functools import cache
 from importlib.resources import files
 
 _FIRST = "app"
-_IMPORT = re.compile(r'^import\s*\{([^}]*)\}\s*from\s*"\./(\w+)\.js";\n', re.MULTILINE)
-_EXPORT = re.compile(
-    r"^export ((?:async )?(?:function\*?|class|const|let)) (\w+)", re.MULTILINE
-)
+_IMPORT = re.compile(r'^import\s*\{([^}]*)\}\s*from\s*"[./\w]*?(\w+)\.m?js";\n', re.MULTILINE)
+_EXPORT = re.compile(r"^export ((?:async )?(?:function\*?|class|const|let)) (\w+)", re.MULTILINE)
 #: Comments that stand on lines of their own.
-_COMMENT = re.compile(r"^[ \t]*(?:/\*\*(?:(?!\*/).)*\*/|//[^\n]*)[ \t]*\n", re.MULTILINE | re.DOTALL)
+_COMMENT = re.compile(
+    r"^[ \t]*(?:/\*\*(?:(?!\*/).)*\*/|//[^\n]*)[ \t]*\n", re.MULTILINE | re.DOTALL
+)
 
 
 @cache
 def page_script() -> str:
     """All modules as one script."""
+    return joined_modules(page_modules(), _FIRST)
+
+
+@cache
+def page_modules() -> Mapping[str, str]:
+    """The modules by their names."""
     folder = files(__package__).joinpath("js")
-    texts = {
+    return {
         each.name.removesuffix(".js"): each.read_text(encoding="utf-8")
         for each in folder.iterdir()
         if each.name.endswith(".js")
     }
-    return joined_modules(texts, _FIRST)
 
 
 def joined_modules(texts: Mapping[str, str], first: str) -> str:

@@ -9,7 +9,6 @@ from backing.render.reeds import reed_laws
 from backing.render.speaking import speaking_laws
 from backing.render.timbre import timbres
 
-
 #: What all is multiplied with: a page cannot measure before it plays; sound files of our examples
 #: have 1.08 to 1.19 (a working value).
 _MASTER = 1.14

@@ -23,6 +23,8 @@ const [HORIZON, LOOK] = [1.5, 40];
 /** @type {readonly Role[]} */
 const TRACKS = ["melody", "bass", "chords", "click"];
 
+const HINT = "Tap a bar to go round in it; draw over several for more.";
+
 /** @param {string} id */
 const byId = (id) => /** @type {HTMLElement} */ (document.getElementById(id));
 /** @param {string} id */
@@ -236,13 +238,14 @@ export class Page {
     const whole = player.here.span.kind === "whole";
     byId("whole").hidden = whole;
     byId("round").textContent = whole ? "" : this._spanInWords(player.here.span);
+    byId("last").hidden = byId("again").hidden = !player.playing;
     this._sheet.round(tune, new Set(whole ? [] : frame.map((each) => each.index)));
   }
 
   /** @param {number} bar */
   _where(bar) {
     const { beat, playing, chord, clicksOnly } = this.player;
-    if (!playing) return "";
+    if (!playing) return this.player.here.span.kind === "whole" ? HINT : "";
     const name = beat?.stretch.name ? `${beat.stretch.name}: ` : "";
     if (beat && clicksOnly) {
       const counting = beat.stretch.kind === "rest" ? "rest" : `count-in, ${beat.place + 1}`;
@@ -254,10 +257,10 @@ export class Page {
 
   /** @param {Passage} span */
   _spanInWords(span) {
-    if (span.kind === "bars") {
-      return span.first === span.last ? `bar ${span.first}` : `bars ${span.first}–${span.last}`;
-    }
-    return span.kind === "section" ? `part ${span.name}` : "what joins two parts";
+    if (span.kind === "section") return `round and round in part ${span.name};`;
+    if (span.kind !== "bars") return "round and round where two parts join;";
+    const bars = span.first === span.last ? `bar ${span.first}` : `bars ${span.first}–${span.last}`;
+    return `round and round in ${bars};`;
   }
 
   // -- what is remembered -----------------------------------------------------------------------------
@@ -290,4 +293,8 @@ export class Page {
 }
 
 const data = document.getElementById("music");
-if (data) void new Page(JSON.parse(data.textContent ?? "")).open();
+if (data) {
+  const page = new Page(JSON.parse(data.textContent ?? ""));
+  Object.assign(globalThis, { backing: page });
+  void page.open();
+}
