@@ -2,6 +2,11 @@
 
 from collections.abc import Iterable, Sequence
 
+_NUMBERS = (
+    "no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten",
+    "eleven", "twelve",
+)  # fmt: skip
+
 
 def listed(words: Sequence[str]) -> str:
     """Words as a list that reads well.
@@ -39,3 +44,30 @@ def count(number: int, thing: str) -> str:
     ('1 bar', '3 bars')
     """
     return f"{number} {thing}" if number == 1 else f"{number} {thing}s"
+
+
+def number_word(number: int) -> str:
+    """A number as it stands in a sentence: up to twelve in a word.
+
+    >>> number_word(3), number_word(13)
+    ('three', '13')
+    """
+    return _NUMBERS[number] if 0 <= number < len(_NUMBERS) else str(number)
+
+
+def counted(number: int, thing: str) -> str:
+    """A number in a word and what is counted.
+
+    >>> counted(1, "leap"), counted(3, "leap"), counted(13, "leap")
+    ('one leap', 'three leaps', '13 leaps')
+    """
+    return f"{number_word(number)} {thing}{'' if number == 1 else 's'}"
+
+
+def times_in_words(number: int) -> str:
+    """How often something comes.
+
+    >>> times_in_words(1), times_in_words(2), times_in_words(5)
+    ('once', 'twice', 'five times')
+    """
+    return {1: "once", 2: "twice"}.get(number) or f"{number_word(number)} times"

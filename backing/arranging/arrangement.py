@@ -4,6 +4,7 @@ Positions are `Fraction`s of a whole note; the first full bar starts at 0, a pic
 before it is negative.  Spans are half-open.
 """
 
+from bisect import bisect_left, bisect_right
 from collections.abc import Iterable
 from dataclasses import replace
 from enum import StrEnum
@@ -169,20 +170,24 @@ def cut(arrangement: Arrangement, start: Fraction, stop: Fraction) -> Arrangemen
 
 
 def _cut_events(track: Track, start: Fraction, stop: Fraction) -> tuple[Event, ...]:
-    again = track.role in LEFT_HAND
-    events = []
-    for event in track.events:
-        if event.onset >= stop:
-            break
-        onset = max(event.onset, start)
-        if onset > event.onset and (not again or event.stop <= start):
-            continue
-        length = min(event.stop, stop) - onset
-        if length == event.length:
-            events.append(event)
-        else:
-            events.append(event._replace(onset=onset, length=length))
-    return tuple(events)
+    events = track.events
+    first, last = (bisect_left(events, at, key=_onset) for at in (start, stop))
+    held = []
+    if track.role in LEFT_HAND and first:
+        longest = max(event.length for event in events[:first])
+        since = bisect_right(events, start - longest, key=_onset)
+        held = [event for event in events[since:first] if event.stop > start]
+    return (
+        *(e._replace(onset=start, length=min(e.stop, stop) - start) for e in held),
+        *(
+            event if event.stop <= stop else event._replace(length=stop - event.onset)
+            for event in events[first:last]
+        ),
+    )
+
+
+def _onset(event: Event) -> Fraction:
+    return event.onset
 
 
 def shifted(arrangement: Arrangement, by: Fraction) -> Arrangement:

@@ -63,7 +63,7 @@ class DirectionSpan(NamedTuple):
 @dataclass(frozen=True)
 class Fingering:
     """A melody on a box, moment by moment, and what it costs: by the names of the table, and
-    moment by moment (`prices`)."""
+    moment by moment (`priced`)."""
 
     layout: Layout
     line: MelodyLine
@@ -71,7 +71,7 @@ class Fingering:
     homes: tuple[int, ...]
     notes: tuple[Fingered, ...]
     terms: dict[str, float]
-    prices: tuple[float, ...]
+    priced: tuple[Terms, ...]
 
     @property
     def cost(self) -> float:
@@ -147,10 +147,9 @@ def finger(line: MelodyLine, layout: Layout, costs: Costs | None = None) -> Fing
     homes = [rows[line.bars[moment.bar].section] for moment in line.moments]
     stands = [search.stand(m, home) for m, home in zip(line.moments, homes, strict=True)]
     ways = settled(search, line, stands, search.best(line.moments, stands).ways)
-    priced = list(search.priced(line.moments, stands, ways))
+    priced = tuple(search.priced(line.moments, stands, ways))
     notes = _fingered(line.moments, ways)
-    prices = tuple(sum(cost for _, cost in terms) for terms in priced)
-    return Fingering(layout, line, costs, tuple(homes), notes, _by_name(priced), prices)
+    return Fingering(layout, line, costs, tuple(homes), notes, _by_name(priced), priced)
 
 
 def _by_name(priced: Sequence[Terms]) -> dict[str, float]:

@@ -14,7 +14,7 @@ from backing.music.transpose import interval_to_key, move_tune
 from backing.music.tune import Tune
 from backing.practice.asked import Asked
 from backing.practice.backing import Backing, make_backing
-from backing.practice.passages import Whole
+from backing.practice.passages import Passage, Whole
 from backing.practice.plan import Close, LeadIn, Plan, Step
 from backing.render.tuning import A4, TREMOLO, check_a4, check_tremolo
 from backing.wording import listed
@@ -35,14 +35,21 @@ def _box(wish: Wish) -> "tuple[Layout | None, Costs | None]":
     return load_box(wish.box), load_costs(wish.profile) if wish.profile else None
 
 
+def span_of(wish: Wish) -> Passage:
+    """What is to be played.  Raises UsageError where it cannot be understood."""
+    return typed.span(wish.bars, wish.part, wish.ending, wish.join)
+
+
 def step_of(wish: Wish) -> Step:
     """The step that was typed.  Raises UsageError where something cannot be understood."""
     times, each = typed.how_often(wish.times) if wish.times else (None, 0)
-    span = typed.span(wish.bars, wish.part, wish.ending, wish.join)
+    span = span_of(wish)
     if each and not isinstance(span, Whole):
         raise UsageError(
             f"--times {wish.times} is for the whole tune", "leave --bars and --part out"
         )
+    if wish.once_to_yourself and not isinstance(span, Whole):
+        raise UsageError("--once-to-yourself is for the whole tune", "leave --bars and --part out")
     ladder = _ladder(wish)
     return Step(
         span=span,
@@ -92,8 +99,6 @@ def asked_for(wish: Wish) -> Asked:
     step = step_of(wish)
     if wish.changes and not wish.then:
         raise UsageError("--changes are those of a set", "say which tune follows: --then FILE")
-    if wish.once_to_yourself and not isinstance(step.span, Whole):
-        raise UsageError("--once-to-yourself is for the whole tune", "leave --bars and --part out")
     box, costs = _box(wish)
     return Asked(
         plan=Plan((step,)),

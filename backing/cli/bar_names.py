@@ -28,7 +28,7 @@ class NameAt(NamedTuple):
     text: str
 
 
-class _Piece(NamedTuple):
+class _BarName(NamedTuple):
     """A note, or a triplet whole: where it begins and ends, and its names."""
 
     onset: Fraction
@@ -81,7 +81,7 @@ def _span(onsets: Sequence[Fraction], start: Fraction, stop: Fraction) -> slice:
 
 
 def _outside_triplets(
-    pieces: Sequence[_Piece], onsets: Sequence[Fraction], marks: Sequence[Fraction]
+    pieces: Sequence[_BarName], onsets: Sequence[Fraction], marks: Sequence[Fraction]
 ) -> list[Fraction]:
     """Those of the marks that do not lie inside a triplet."""
     found = []
@@ -92,11 +92,11 @@ def _outside_triplets(
     return found
 
 
-def _rest(length: Fraction) -> _Piece:
-    return _Piece(Fraction(0), length, (NameAt(Fraction(0), REST),))
+def _rest(length: Fraction) -> _BarName:
+    return _BarName(Fraction(0), length, (NameAt(Fraction(0), REST),))
 
 
-def _pieces(notes: Sequence[Note], strikes: Sequence[Strike]) -> Iterator[_Piece]:
+def _pieces(notes: Sequence[Note], strikes: Sequence[Strike]) -> Iterator[_BarName]:
     """The notes of a bar in order, those of a triplet taken together."""
     group: list[tuple[Note, Strike]] = []
     for note, strike in zip(notes, strikes, strict=True):
@@ -117,9 +117,9 @@ def _goes_on(first: Note, note: Note) -> bool:
     return one is not None and other is not None and one[:2] == other[:2] and not other.first
 
 
-def _piece(group: Sequence[tuple[Note, Strike]]) -> _Piece:
+def _piece(group: Sequence[tuple[Note, Strike]]) -> _BarName:
     pieces = [
-        _Piece(note.onset, note.onset + note.length, (NameAt(note.onset, _text(note, strike)),))
+        _BarName(note.onset, note.onset + note.length, (NameAt(note.onset, _text(note, strike)),))
         for note, strike in group
     ]
     first, last, tuplet = pieces[0], pieces[-1], group[0][0].tuplet
@@ -128,7 +128,7 @@ def _piece(group: Sequence[tuple[Note, Strike]]) -> _Piece:
     names = _filled(pieces, (), first.onset, last.stop)
     names[0] = NameAt(names[0].onset, f"{TRIPLET}{tuplet.notes} {names[0].text}")
     names[-1] = NameAt(names[-1].onset, f"{names[-1].text})")
-    return _Piece(first.onset, last.stop, tuple(names))
+    return _BarName(first.onset, last.stop, tuple(names))
 
 
 def _text(note: Note, strike: Strike) -> str:
@@ -142,7 +142,7 @@ def _text(note: Note, strike: Strike) -> str:
 
 
 def _filled(
-    pieces: Sequence[_Piece], marks: Sequence[Fraction], start: Fraction, stop: Fraction
+    pieces: Sequence[_BarName], marks: Sequence[Fraction], start: Fraction, stop: Fraction
 ) -> list[NameAt]:
     """Names at the fewest even places that hold them, with dots at those that have none; the
     places of a triplet are its own."""

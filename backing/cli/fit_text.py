@@ -8,6 +8,8 @@ from backing.box.costs import Costs
 from backing.box.fingering import Fingered, Fingering
 from backing.box.fit import Fit
 from backing.box.grace_notes import first_graces, grace_changes
+from backing.box.grade import grade_of, grade_words
+from backing.box.hardness import hardness_on
 from backing.box.layout import Direction
 from backing.box.words import (
     drifts_in_words,
@@ -35,6 +37,9 @@ def head(found: Fit, percent: float = 100.0) -> str:
 def report(found: Fit) -> Iterator[str]:
     """The paragraph and what stands behind it."""
     yield from wrap(paragraph(found), WIDTH)
+    if found.fits:
+        grade = grade_of(hardness_on(found.fingering))
+        yield from wrap(grade_words(grade, found.line.tempo), WIDTH)
     yield ""
     for label, pitches in zip(("push only", "pull only", "both ways"), found.ways, strict=True):
         if pitches:

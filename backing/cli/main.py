@@ -21,6 +21,7 @@ COMMANDS = {
     "make": "Make a practice file of a tune: MIDI or sound.",
     "play": "Play along now, steered by keys and pedals.",
     "page": "Make a page that shows a tune and plays it, on a phone too.",
+    "plan": "Plan your practice: the hard bars first.",
     "look": "Show what a tune is: key, tempo, parts, chords.",
     "tunes": "List the tunes of a book.",
     "sheet": "Print a tune, or a book: notes, chords, buttons.",

@@ -8,8 +8,15 @@ import typer
 
 from backing.arranging.arrange import own_tempo
 from backing.cli import typed
-from backing.cli.asking import TREMOLO_IDLE, a4_of, build, hand_words, tremolo_of
+from backing.cli.asking import (
+    TREMOLO_IDLE,
+    a4_of,
+    build,
+    hand_words,
+    tremolo_of,
+)
 from backing.cli.options import FILE, SOUND, ReplaceOption, TuneArgument
+from backing.cli.practising import practice_asked
 from backing.cli.printing import say, warn
 from backing.cli.speech import lasting, per_cent, speed_words
 from backing.cli.step_text import devices_text, manner_text, passage_text
@@ -24,6 +31,7 @@ from backing.practice.ends import LEAD_IN_BARS
 from backing.practice.passages import OneSection, Whole, find_bars
 from backing.practice.performance import Performance
 from backing.practice.plan import LeadIn
+from backing.practice.practice import Practice, course_of, performance_of_practice
 from backing.render.tuning import A4
 from backing.wording import count, listed
 
@@ -110,12 +118,16 @@ def make(
         )
     if seamless and wish.count_in not in ("", "0"):
         raise UsageError("--seamless has no count-in", "give it without --count-in")
-    a4, tremolo = a4_of(wish), tremolo_of(wish)
-    whole = is_toml(tune.name) or wish.then
-    made = _from_practice(tune, wish, a4=a4) if whole else None
-    if made and seamless:
+    if seamless and (is_toml(tune.name) or wish.then):
         raise UsageError("a practice has no loop without a seam", "give it without --seamless")
-    made = made or _from_tune(tune, wish, seamless=seamless, a4=a4)
+    practice = practice_asked(tune, wish)
+    if practice:
+        wish = practice[1]
+    a4, tremolo = a4_of(wish), tremolo_of(wish)
+    if practice:
+        made = _from_practice(practice[0], a4=a4)
+    else:
+        made = _from_tune(tune, wish, seamless=seamless, a4=a4)
     performance, titled, said = made.performance, made.titled, made.said
     _warn(
         performance,
@@ -164,12 +176,9 @@ def _from_tune(path: Path, wish: Wish, *, seamless: bool, a4: float) -> _Made:
     return _Made(performance, backing.tune, titled, said)
 
 
-def _from_practice(path: Path, wish: Wish, *, a4: float) -> _Made:
-    from backing.cli.practice_making import practice_at, practice_in_a_set
+def _from_practice(practice: Practice, *, a4: float) -> _Made:
     from backing.cli.practice_text import steps_text
-    from backing.practice.practice import course_of, performance_of_practice
 
-    practice = practice_in_a_set(path, wish) if wish.then else practice_at(path, wish)
     performance = performance_of_practice(practice)
     rests = sum(1 for step in practice.plan.steps if step.rest)
     said = [

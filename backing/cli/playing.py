@@ -8,14 +8,17 @@ from queue import SimpleQueue
 from backing.arranging.arrange import make_track
 from backing.arranging.arrangement import Role
 from backing.cli.asking import TREMOLO_IDLE, a4_of, build, hand_words, tremolo_of
-from backing.cli.display import Screen, key_table
+from backing.cli.display import Screen
+from backing.cli.key_table import key_rows
+from backing.cli.practising import practice_asked
 from backing.cli.printing import warn
 from backing.cli.signals import ended_by_signals
+from backing.cli.sizes import widest_chord
 from backing.cli.speech import speed_words
 from backing.cli.step_text import devices_text
 from backing.cli.wish import Wish
 from backing.files.reading import file_name
-from backing.files.toml_files import is_toml, toml_text
+from backing.files.toml_files import toml_text
 from backing.live.actions import Action
 from backing.live.clock import Clock, punctual
 from backing.live.controls import (
@@ -49,15 +52,14 @@ def play_along(
 ) -> None:
     """Play a tune until it is over or ended; every note is ended, however that comes."""
     known = _steered_by(controls) if controls else CONTROLS
-    a4, tremolo = a4_of(wish), tremolo_of(wish)
-    if is_toml(tune.name) or wish.then:
-        from backing.cli.practice_making import practice_at, practice_in_a_set
-
-        practice = practice_in_a_set(tune, wish) if wish.then else practice_at(tune, wish)
-        said = f"{practice.title}, {count(len(practice.plan.starts), 'step')}"
+    asked = practice_asked(tune, wish)
+    if asked:
+        practice, wish = asked
+        said = count(len(practice.plan.starts), "step")
     else:
         reading, backing = build(tune, wish)
         practice, said = practice_of(backing), _first_words(reading.tune, backing, wish)
+    a4, tremolo = a4_of(wish), tremolo_of(wish)
     backing = practice.first
     steps = practice.plan.steps
     if wish.tremolo and tremolo and (port or virtual):
@@ -65,7 +67,7 @@ def play_along(
     tracks = (*backing.arrangement.tracks, make_track(Role.CLICK, ()))
     if all(step.muted >= {track.role for track in tracks} for step in steps):
         warn("everything is muted: only the count-in sounds", "keys 1 to 4 let tracks sound")
-    course = course_of(practice, endless=not (is_toml(tune.name) or wish.then or wish.times))
+    course = course_of(practice, endless=not (asked or wish.times))
     inbox: SimpleQueue[Action] = SimpleQueue()
     with ExitStack() as stack:
         # Ctrl-Z is not heeded: a program that stands still leaves its notes sounding.
@@ -73,14 +75,20 @@ def play_along(
         stack.enter_context(own_screen())
         out = _open(port, virtual, backing, a4, tremolo)
         stack.callback(out.close)
-        screen = Screen()
+        several = len(practice.plan.starts) > 1
+        screen = Screen(
+            keys=key_rows(known, pedals=pedal is not None, steps=several),
+            widest=widest_chord(
+                text.text for each in practice.backings for text in each.arrangement.chords
+            ),
+        )
         stack.callback(screen.close)
-        hear = _hearer(inbox, known, screen, pedals=pedal is not None)
+        hear = _hearer(inbox, screen)
         if pedal:
             from backing.live.ports import open_input
 
             pedals = Pedals(known)
-            heard = open_input(pedal, lambda message: hear(pedals.heard(message)))
+            heard = open_input(pedal, _pedalled(pedals, hear))
             stack.callback(heard.close)
         keys = stack.enter_context(listening(lambda key: hear(known.keys.get(key))))
         how = "? shows the keys" if keys else "Ctrl-C ends it"
@@ -114,18 +122,29 @@ def _open(port: str | None, virtual: bool, backing: Backing, a4: float, tremolo:
     return Speaker(Reeds(RATE, a4, tremolo), backing.arrangement.tracks)
 
 
-def _hearer(
-    inbox: "SimpleQueue[Action]", controls: KeysAndPedals, screen: Screen, *, pedals: bool
-) -> Callable[[Action | None], None]:
-    """Takes what is asked for; the keys are shown at once."""
+def _hearer(inbox: "SimpleQueue[Action]", screen: Screen) -> Callable[[Action | None], None]:
+    """Takes what a key asks for; the table of keys is shown at once, and goes with the next one,
+    whatever that asks for."""
 
     def hear(action: Action | None) -> None:
         if action is Action.KEYS:
-            screen.tell(key_table(controls, pedals=pedals))
-        elif action is not None:
+            screen.turn_keys()
+            return
+        screen.hide_keys()
+        if action is not None:
             inbox.put(action)
 
     return hear
+
+
+def _pedalled(pedals: Pedals, hear: Callable[[Action | None], None]) -> Callable[[bytes], None]:
+    """Takes what a pedal asks for; most of what MIDI sends asks for nothing."""
+
+    def heard(message: bytes) -> None:
+        if action := pedals.heard(message):
+            hear(action)
+
+    return heard
 
 
 def _first_words(tune: Tune, backing: Backing, wish: Wish) -> str:

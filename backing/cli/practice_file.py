@@ -22,18 +22,22 @@ practises the change from the step before into it.
 """
 
 import re
+from collections.abc import Iterator
+from contextlib import contextmanager
 from enum import StrEnum
 from fractions import Fraction
 from pathlib import Path, PurePosixPath
 from typing import Any, NamedTuple, get_args, get_type_hints
 
 from backing.cli import typed
-from backing.cli.asking import step_of
+from backing.cli.asking import a4_of, step_of, tremolo_of
 from backing.cli.wish import Wish
 from backing.data.file_kind import FileKind
 from backing.data.key_path import KeyPath, shown
 from backing.data.reader import DataReader
 from backing.errors import BackingError, DataError
+from backing.files import load_style
+from backing.files.boxes import load_box
 from backing.files.toml_files import SUFFIX
 
 PRACTICE_FILE = FileKind(
@@ -47,19 +51,19 @@ _NOT_HERE = ("number", "then", "changes")
 _OPTIONS = {name.replace("_", "-"): name for name in Wish._fields if name not in _NOT_HERE}
 #: Those that are for the whole practice.
 _FOR_ALL = ("a4", "tremolo", "balance")
-_HEAD = ("practice", "tune", "number", "step", *_OPTIONS)
+_NAMES = ("practice", "melody", "step")
+_HEAD = ("practice", "tune", "number", "melody", "step", *_OPTIONS)
 _STEP = (
     "for", "tune", "number", "follows", "change", "rest",
     *(name for name in _OPTIONS if name not in _FOR_ALL),
 )  # fmt: skip
 _MOST_STEPS, _MOST_REST = 200, 60
-_CHANGE_TIMES = 4
 
 
 class WantedStep(NamedTuple):
     """A step as the file has it: its place, its tune's file and number in a book, its options as
     they would be typed, what it is for, minutes of rest; whether it follows at once, and whether
-    only the change into it is wanted."""
+    only the change into it is wanted.  One that is not `sound` has faults that were kept."""
 
     path: KeyPath
     tune: str
@@ -68,11 +72,7 @@ class WantedStep(NamedTuple):
     rest: int = 0
     follows: bool = False
     change: bool = False
-
-
-def is_practice(path: Path) -> bool:
-    """True for the name of a practice file."""
-    return path.suffix.lower() == SUFFIX
+    sound: bool = True
 
 
 class PracticeReader(DataReader):
@@ -82,76 +82,117 @@ class PracticeReader(DataReader):
 
     def __init__(self, text: str, path: Path) -> None:
         super().__init__(text, path.name)
+        self._folder = path.parent
         self.title = self.text(self.data, "practice") if "practice" in self.data else ""
         if next(iter(self.data), "practice") != "practice" or not self.data:
             self.fault(("practice",), 'is the first key of a practice file: practice = "its name"')
 
+    @property
+    def melody(self) -> str:
+        """The mark that the tune had when the file was written; "" where none was noted."""
+        return self.text(self.data, "melody") if "melody" in self.data else ""
+
+    @property
+    def tuning(self) -> Wish:
+        """How the whole practice is tuned."""
+        return self._wish({key: self.data[key] for key in ("a4", "tremolo") if key in self.data})
+
     def steps(self) -> list[WantedStep]:
         """All steps."""
         self.known(self.data, (), _HEAD)
-        head = {key: value for key, value in self.data.items() if key not in ("practice", "step")}
+        head = {key: value for key, value in self.data.items() if key not in _NAMES}
         example = "tables [[step]]"
         found = self.tables(self.data, "step", (), example)
         if len(found) > _MOST_STEPS:
             self.fault(("step",), f"{len(found)} steps; up to {_MOST_STEPS} are possible")
             return []
-        self._wish(head, ())
+        faulty = self._check_options(head, ())
+        head = {key: value for key, value in head.items() if key not in faulty}
         return [self._step(path, table, head) for path, table in found]
 
     def _step(self, path: KeyPath, table: dict[str, Any], head: dict[str, Any]) -> WantedStep:
-        self.known(table, path, _STEP)
+        before = len(self.faults)
+        self._check_keys(table, path)
         name = self.text(table, "for", path) if "for" in table else ""
         if "rest" in table:
             rest = self.whole(table["rest"], (*path, "rest"), 1, _MOST_REST, "minutes")
             for key in sorted(table.keys() - {"rest", "for"}):
                 self.fault((*path, key), "a rest has nothing but what it is for")
-            return WantedStep(path, self._tune(head, path), self._wish(head, ()), name, rest)
-        said = [kind for kind in (_WHICH, _HOW_FAST) if not kind.isdisjoint(table)]
+            return WantedStep(path, "", Wish(), name, rest)
+        said = [kind for chosen, kind in _KINDS_OF_KEYS if not chosen.isdisjoint(table)]
         kept = {k: v for k, v in head.items() if not any(k in kind for kind in said)}
         follows, change = (key in table and self.flag(table, key, path) for key in _JOINED)
-        if path[-1] == 0 and (follows or change):
+        for key in _JOINED:
+            if table.get(key):
+                self._check_joined((*path, key))
+        if change and not _WHICH.isdisjoint(table):
+            self.fault(path, "a change has bars of its own; leave bars, part, ending, join out")
+        self._check_options(table, path)
+        whole = {**kept, **table}
+        tune = self._tune({**head, **table}, () if "tune" in head.keys() - table.keys() else path)
+        wish = self._wish(whole)
+        if len(self.faults) == before:
+            with self.keeping(path):
+                step_of(wish)
+        sound = len(self.faults) == before
+        return WantedStep(path, tune, wish, name, 0, follows or change, change, sound)
+
+    def _check_keys(self, table: dict[str, Any], path: KeyPath) -> None:
+        """A fault for every key that a step cannot have."""
+        for key in [key for key in table if key in _FOR_ALL]:
+            self.fault((*path, key), "is for the whole practice; write it above the first [[step]]")
+        self.known({k: v for k, v in table.items() if k not in _FOR_ALL}, path, _STEP)
+
+    def _check_joined(self, path: KeyPath) -> None:
+        """A fault for a step that can follow none."""
+        steps, at = self.data["step"], int(path[1])
+        if not at:
             self.fault(path, "the first step has none before it")
-        return WantedStep(
-            path,
-            self._tune({**head, **table}, path if "tune" in table else ()),
-            self._wish({**kept, **table}, path),
-            name,
-            follows=follows or change,
-            change=change,
-        )
+        elif isinstance(steps[at - 1], dict) and "rest" in steps[at - 1]:
+            self.fault(path, "a rest is before it; what follows a rest is counted in")
 
     def _tune(self, table: dict[str, Any], path: KeyPath) -> str:
-        """The path of a tune, beside this file or in a folder there."""
+        """The path of a tune, beside this file or in a folder there; nothing at a fault."""
         text = self.text(table, "tune", path)
-        parts = PurePosixPath(text.replace("\\", "/")).parts
         if not text:
             return ""
-        if ".." in parts or text.startswith(("/", "\\", "~")) or ":" in text:
+        if _outside(text) or ":" in text:
             self.fault((*path, "tune"), "a tune lies beside this file, or in a folder there")
         elif text.lower().endswith(SUFFIX):
             self.fault(
                 (*path, "tune"), "a practice file is no tune; name an ABC, MusicXML or MIDI file"
             )
-        return text
+        else:
+            return text
+        return ""
 
     # -- options -------------------------------------------------------------------------
 
-    def _wish(self, table: dict[str, Any], path: KeyPath) -> Wish:
-        """The options of a table, as they would be typed."""
-        given: dict[str, Any] = {}
-        for key, value in table.items():
-            if key == "number":
-                given["number"] = self._typed(value, (*path, key))
-            elif key in _OPTIONS:
-                given[_OPTIONS[key]] = self._option(_OPTIONS[key], value, (*path, key))
-        wish = Wish(**{name: value for name, value in given.items() if value is not None})
-        faults = len(self.faults)
-        for name, value in wish._asdict().items():
-            if name in _ALONE and value:
-                self.attempt(lambda one=name: _ALONE[one](wish), (*path, name.replace("_", "-")))
-        if len(self.faults) == faults and path:
-            self.attempt(lambda: step_of(wish), path)
-        return wish
+    def _wish(self, table: dict[str, Any]) -> Wish:
+        """The options of a table, as they would be typed; those with faults are left out."""
+        kept = len(self.faults)
+        given: dict[str, Any] = {
+            _OPTIONS.get(key, key): self._option(_OPTIONS.get(key, key), value, ())
+            for key, value in table.items()
+            if key in _OPTIONS or key == "number"
+        }
+        del self.faults[kept:]
+        return Wish(**{name: value for name, value in given.items() if value is not None})
+
+    def _check_options(self, table: dict[str, Any], path: KeyPath) -> set[str]:
+        """A fault for every option that cannot be understood by itself; their keys."""
+        faulty: set[str] = set()
+        for key, given in table.items():
+            name, faults = _OPTIONS.get(key, key), len(self.faults)
+            if key not in _OPTIONS and key != "number":
+                continue
+            value: Any = self._option(name, given, (*path, key))
+            if value and name in _ALONE and len(self.faults) == faults:
+                with self.keeping((*path, key)):
+                    _ALONE[name](Wish()._replace(**{name: value}))
+            if len(self.faults) > faults:
+                faulty.add(key)
+        return faulty
 
     def _option(self, name: str, value: object, path: KeyPath) -> object:
         kind = _KINDS[name]
@@ -172,24 +213,32 @@ class PracticeReader(DataReader):
     def _typed(self, value: object, path: KeyPath) -> str:
         """A value as it would be typed."""
         if isinstance(value, str):
-            return value
+            files = _FILES.findall(value)
+            if any(map(_outside, files)):
+                self.fault(path, "a file of yours lies beside this one, or in a folder there")
+            return _FILES.sub(lambda file: str(self._folder / file[0]), value)
         if isinstance(value, int | Fraction) and not isinstance(value, bool):
             return f"{float(value):g}" if isinstance(value, Fraction) else str(value)
         self.fault(path, f'expected a text in "quotes" or a number, got {shown(value)}')
         return ""
 
-    def attempt(self, read: Any, path: KeyPath) -> None:
-        """Keep what is not understood as a fault."""
+    @contextmanager
+    def keeping(self, path: KeyPath) -> Iterator[None]:
+        """What is found wrong inside is kept as a fault at this place."""
         try:
-            read()
+            yield
         except BackingError as error:
             self.fault(path, in_file(error))
 
 
-#: Keys that say what is played, and how fast: one of them in a step stands for all that are
-#: for every step.
-_WHICH = frozenset({"bars", "part", "ending", "join"})
-_HOW_FAST = frozenset({"percent", "tempo", "step", "beyond", "down"})
+#: Keys that say what is played, and how fast: where a step has one of the first, none of the
+#: second that are for every step go for it.
+_WHICH = frozenset({"bars", "part", "join"})
+_SPEED = frozenset({"percent", "tempo"})
+_KINDS_OF_KEYS = (
+    (_WHICH, _WHICH | {"ending", "edges"}),
+    (_SPEED, _SPEED | {"step", "beyond", "down"}),
+)
 _JOINED = ("follows", "change")
 
 
@@ -203,17 +252,21 @@ def _kind_of(hint: Any) -> type:
 
 
 _KINDS = {name: _kind_of(hint) for name, hint in get_type_hints(Wish, include_extras=True).items()}
+
+
 #: What reads each option alone, for its faults.
 _ALONE: dict[str, Any] = {
     "bars": lambda wish: typed.span(wish.bars, "", ""),
-    "join": lambda wish: typed.join(wish.join),
+    "join": lambda wish: typed.part_join(wish.join),
     "mute": lambda wish: typed.tracks(wish.mute or ()),
     "tempo": lambda wish: typed.tempo(wish.tempo),
     "percent": lambda wish: (
-        typed.ladder(wish.percent, wish.step)
+        typed.ladder(wish.percent, "")
         if typed.is_ladder(wish.percent)
         else typed.share(wish.percent)
     ),
+    "step": lambda wish: typed.per_cent_more(wish.step, "--step"),
+    "beyond": lambda wish: typed.per_cent_more(wish.beyond, "--beyond"),
     "times": lambda wish: typed.how_often(wish.times),
     "count_in": lambda wish: typed.whole_number(wish.count_in, "--count-in", "2"),
     "gap": lambda wish: typed.whole_number(wish.gap, "--gap", "1"),
@@ -221,7 +274,25 @@ _ALONE: dict[str, Any] = {
     "swing": lambda wish: typed.swing(wish.swing),
     "balance": lambda wish: typed.balance(wish.balance),
     "key": lambda wish: typed.key(wish.key, "--key"),
+    "ending": lambda wish: typed.whole_number(wish.ending, "--ending", "2"),
+    "style": lambda wish: typed.styles(wish.style, load_style),
+    "box": lambda wish: load_box(wish.box),
+    "dance": lambda wish: typed.dance(wish.dance),
+    "metre": lambda wish: typed.played_as(wish.metre, ""),
+    "beat": lambda wish: typed.played_as("", wish.beat),
+    "a4": a4_of,
+    "tremolo": tremolo_of,
 }
+
+
+#: Names of files of a player's own in an option: styles, a box, costs.
+_FILES = re.compile(rf"[^\s,:;][^,:;]*{re.escape(SUFFIX)}\b", re.IGNORECASE)
+
+
+def _outside(name: str) -> bool:
+    """True for a file that lies neither beside a practice file nor in a folder there."""
+    parts = PurePosixPath(name.replace("\\", "/")).parts
+    return ".." in parts or name.startswith(("/", "\\", "~"))
 
 
 def in_file(error: BackingError) -> str:

@@ -1,37 +1,42 @@
 """A practice made from its file: tunes read, a backing for each way that one is wanted, the steps
 put into one plan."""
 
+from collections.abc import Sequence
 from itertools import pairwise
 from pathlib import Path
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 from backing.cli import typed
-from backing.cli.asking import asked_for, build, in_key, step_of
+from backing.cli.asking import asked_for, build, in_key, span_of, step_of
 from backing.cli.practice_file import PRACTICE_FILE, PracticeReader, WantedStep, in_file
 from backing.cli.printing import say_notices
 from backing.cli.wish import Wish
-from backing.data.key_path import KeyPath
 from backing.errors import BackingError, Notice, UsageError
 from backing.files import Reading, read_tune
 from backing.files.toml_files import toml_text
+from backing.music.melody_mark import melody_mark
 from backing.music.tune import Tune
 from backing.practice.backing import Backing, make_backing
-from backing.practice.devices import laps_of
+from backing.practice.devices import with_times
 from backing.practice.passages import find_bars
 from backing.practice.plan import Plan, Step, check_plan, with_first_part
-from backing.practice.practice import Practice, change_between, in_a_set
-
-_CHANGE_TIMES = 4
+from backing.practice.practice import Practice, change_between, check_length, in_a_set
 
 
 class PracticeRead(NamedTuple):
-    """A practice from a file: what was asked for throughout, each tune as it was read, and what
-    there is to say."""
+    """A practice from a file: how it is tuned, each tune as it was read, and what there is to
+    say."""
 
     practice: Practice
-    wish: Wish
+    tuning: Wish
     readings: tuple[Reading, ...]
     notices: tuple[Notice, ...]
+
+
+_CHANGED = Notice(
+    "the tune has changed since this practice file was written: its bars may be others now",
+    "look through the steps, and take the line with melody out; or make the plan anew",
+)
 
 
 def read_practice(path: Path) -> PracticeRead:
@@ -40,14 +45,12 @@ def read_practice(path: Path) -> PracticeRead:
     Raises DataError with every fault at once, each with its place, and FileError.
     """
     reader = PracticeReader(toml_text(path, PRACTICE_FILE), path)
-    steps = reader.steps()
-    reader.check()
-    maker = _PracticeMaker(reader, steps, path.parent)
+    maker = _PracticeMaker(reader, reader.steps(), path.parent)
     practice = maker.practice()
-    reader.check()
-    return PracticeRead(
-        practice, steps[0].wish, tuple(maker.readings.values()), tuple(maker.notices)
-    )
+    readings, notices = tuple(maker.readings.values()), tuple(maker.notices)
+    if reader.melody and reader.melody not in {melody_mark(each.tune) for each in readings}:
+        notices = (_CHANGED, *notices)
+    return PracticeRead(practice, reader.tuning, readings, notices)
 
 
 def practice_in_a_set(path: Path, wish: Wish) -> Practice:
@@ -67,7 +70,7 @@ def practice_in_a_set(path: Path, wish: Wish) -> Practice:
         backings.append(build(Path(file), asked)[1])
     steps = [each.plan.steps[-1]._replace(piece=at) for at, each in enumerate(backings)]
     if wish.changes:
-        times = int(wish.times) if wish.times.isdigit() else _CHANGE_TIMES
+        times = typed.how_often(wish.times)[0] if wish.times else None
         steps = [
             step
             for (before, one), (after, two) in pairwise(zip(steps, backings, strict=True))
@@ -79,8 +82,9 @@ def practice_in_a_set(path: Path, wish: Wish) -> Practice:
     return Practice(title, tuple(backings), Plan(tuple(steps)))
 
 
-def practice_at(path: Path, wish: Wish) -> Practice:
-    """The practice of a file; what is odd about it, or about a tune, is said.
+def practice_at(path: Path, wish: Wish) -> tuple[Practice, Wish]:
+    """The practice of a file, and how it is tuned: as was typed, else as the file says; what is
+    odd about it, or about a tune, is said.
 
     Raises UsageError where more was typed than how it is tuned: the rest stands in the file.
     """
@@ -93,7 +97,19 @@ def practice_at(path: Path, wish: Wish) -> Practice:
     for reading in read.readings:
         say_notices((*reading.notices, *reading.tune.notices), reading.name)
     say_notices(read.notices)
-    return read.practice
+    a4, tremolo = wish.a4 or read.tuning.a4, wish.tremolo or read.tuning.tremolo
+    return read.practice, Wish(a4=a4, tremolo=tremolo)
+
+
+_PieceOf = tuple[str, Wish]
+
+
+class _Placed(NamedTuple):
+    """A step of the file as a plan has it, and its tune."""
+
+    wanted: WantedStep
+    step: Step
+    tune: Tune
 
 
 class _PracticeMaker:
@@ -106,35 +122,60 @@ class _PracticeMaker:
         self._failed: set[tuple[str, ...]] = set()
 
     def practice(self) -> Practice:
-        """All of it; where there are faults they are kept, and the practice is none."""
-        groups: dict[tuple[str, Wish], list[Step]] = {}
-        placed: list[tuple[tuple[str, Wish], WantedStep, Step]] = []
-        tunes: dict[tuple[str, Wish], Tune] = {}
+        """All of it.  Raises DataError with every fault."""
+        pieces: dict[_PieceOf, int] = {}
+        placed: list[_Placed | Step] = []
+        at = 0
         for wanted in self._steps:
-            piece = (wanted.tune, _of_the_piece(wanted.wish))
-            tune = tunes.get(piece) or self._tune(wanted)
-            if tune is None:
+            if wanted.rest:
+                placed.append(Step(rest=wanted.rest * 60, name=wanted.name, piece=at))
                 continue
-            tunes[piece] = tune
-            step = Step(rest=wanted.rest * 60) if wanted.rest else step_of(wanted.wish)
-            step = step._replace(name=wanted.name)
-            self._reader.attempt(lambda t=tune, s=step: _check(s, t), wanted.path)
-            groups.setdefault(piece, []).append(step)
-            placed.append((piece, wanted, step))
-        backings: dict[tuple[str, Wish], Backing] = {}
-        if not self._reader.faults:
-            for piece, found in groups.items():
-                first = next(wanted for one, wanted, _ in placed if one == piece)
-                self._reader.attempt(
-                    lambda p=piece, f=found: backings.__setitem__(p, self._made(p, tunes[p], f)),
-                    first.path,
-                )
+            found = self._placed(wanted)
+            if found:
+                piece = (wanted.tune, _of_the_piece(wanted.wish))
+                at = pieces.setdefault(piece, len(pieces))
+                placed.append(found._replace(step=found.step._replace(piece=at)))
+        if self._steps and all(wanted.rest for wanted in self._steps):
+            self._reader.fault(("step",), "all steps are rests; add one that is played")
+        played = [each for each in placed if isinstance(each, _Placed)]
+        backings = [self._made(piece, number, played) for piece, number in pieces.items()]
+        steps = self._in_order(placed)
         self._reader.check()
-        numbers = {piece: number for number, piece in enumerate(groups)}
-        for backing in backings.values():
+        made = tuple(backing for backing in backings if backing)
+        for backing in made:
             self.notices += [each for each in backing.notices if each not in self.notices]
-        plan = Plan(tuple(self._in_order(placed, numbers, tunes)))
-        return Practice(self._reader.title, tuple(backings.values()), plan)
+        practice = Practice(self._reader.title, made, Plan(tuple(steps)))
+        self._check_length(practice, played)
+        return practice
+
+    def _check_length(self, practice: Practice, played: Sequence[_Placed]) -> None:
+        """Raise DataError where it cannot be played; the steps that are to blame are found by
+        trying each alone."""
+        try:
+            check_length(practice)
+        except BackingError as error:
+            for wanted, step, _ in played:
+                with self._reader.keeping(wanted.path):
+                    check_length(practice._replace(plan=Plan((step._replace(goes_on=False),))))
+            if not self._reader.faults:
+                self._reader.fault(("step",), in_file(error))
+            self._reader.check()
+
+    def _placed(self, wanted: WantedStep) -> _Placed | None:
+        """A step with its tune; None where there are faults, which are kept."""
+        tune = self._tune(wanted) if wanted.tune else None
+        if tune is None:
+            return None
+        if not wanted.sound:
+            with self._reader.keeping(wanted.path):
+                find_bars(tune, span_of(wanted.wish))
+            return None
+        step = step_of(wanted.wish)._replace(name=wanted.name)
+        if wanted.change:
+            return _Placed(wanted, step, tune)
+        with self._reader.keeping(wanted.path):
+            return _Placed(wanted, _with_times(step, tune), tune)
+        return None
 
     def _tune(self, wanted: WantedStep) -> Tune | None:
         """The tune of a step, in its key."""
@@ -147,37 +188,50 @@ class _PracticeMaker:
                 path = self._folder / wanted.tune
                 told = typed.played_as(wish.metre, wish.beat)
                 self.readings[known] = read_tune(path, wish.number, voice=wish.voice, told=told)
+        except BackingError as error:
+            self._failed.add(known)
+            self._fault(wanted, ("tune", "number", "voice", "metre", "beat"), error)
+            return None
+        try:
             tune = self.readings[known].tune
             return in_key(tune, wish.key) if wish.key else tune
         except BackingError as error:
-            self._failed.add(known)
-            where = wanted.path if "tune" in _table(self._reader.data, wanted.path) else ()
-            self._reader.fault((*where, "tune"), in_file(error))
+            self._fault(wanted, ("key",), error)
             return None
 
-    def _made(self, piece: tuple[str, Wish], tune: Tune, steps: list[Step]) -> Backing:
-        asked = asked_for(piece[1])
-        sounding = tuple(step for step in steps if not step.rest) or (Step(),)
-        return make_backing(tune, asked._replace(plan=Plan(sounding)))
+    def _made(self, piece: _PieceOf, number: int, played: Sequence[_Placed]) -> Backing | None:
+        """The backing of a piece, None at a fault."""
+        own = next(each for each in played if each.step.piece == number)
+        try:
+            plan = Plan((Step(tempo=own.step.tempo),))
+            return make_backing(own.tune, asked_for(piece[1])._replace(plan=plan))
+        except BackingError as error:
+            self._fault(own.wanted, ("style", "box", "profile", "chords", "dance"), error)
+            return None
 
-    def _in_order(
-        self,
-        placed: list[tuple[tuple[str, Wish], WantedStep, Step]],
-        numbers: dict[tuple[str, Wish], int],
-        tunes: dict[tuple[str, Wish], Tune],
-    ) -> list[Step]:
+    def _fault(self, wanted: WantedStep, keys: Sequence[str], error: BackingError) -> None:
+        """Keep a fault at the first of these keys that the step has, else the file."""
+        data = self._reader.data
+        for path, table in ((wanted.path, data["step"][wanted.path[1]]), ((), data)):
+            for key in keys:
+                if key in table:
+                    self._reader.fault((*path, key), in_file(error))
+                    return
+        self._reader.fault(wanted.path, in_file(error))
+
+    def _in_order(self, placed: Sequence[_Placed | Step]) -> list[Step]:
         """The steps of the plan, those that follow at once led into."""
         found: list[Step] = []
-        before: tuple[Step, Tune] | None = None
-        for piece, wanted, asked in placed:
-            tune = tunes[piece]
-            times = asked.times
-            if not asked.rest and not wanted.change:
-                times = times or laps_of(asked, tune).rounds
-            step = asked._replace(piece=numbers[piece], times=times)
+        before: _Placed | None = None
+        for each in placed:
+            if isinstance(each, Step):
+                found.append(each)
+                continue
+            wanted, step, tune = each
             if wanted.change and before:
-                both = (before[1], tune)
-                found += change_between(before[0], step, both, times=times or _CHANGE_TIMES)
+                both = (before.tune, tune)
+                with self._reader.keeping(wanted.path):
+                    found += change_between(before.step, step, both, times=step.times)
             else:
                 steps = [step]
                 if wanted.wish.once_to_yourself:
@@ -185,16 +239,8 @@ class _PracticeMaker:
                 if wanted.follows and found:
                     steps = in_a_set([found.pop(), *steps])
                 found += steps
-            before = (step, tune)
+            before = each
         return found
-
-
-def _table(data: dict[str, Any], path: KeyPath) -> dict[str, Any]:
-    """The table of a step in the file."""
-    found: Any = data
-    for key in path:
-        found = found[key]
-    return dict(found)
 
 
 #: Options that are a step's own; the others make another backing.
@@ -210,10 +256,8 @@ def _of_the_piece(wish: Wish) -> Wish:
     return wish._replace(**{name: Wish._field_defaults[name] for name in _OF_THE_STEP})
 
 
-def _check(step: Step, tune: Tune) -> None:
-    """Raise PracticeError where a step cannot be played from its tune."""
-    if step.rest:
-        return
-    find_bars(tune, step.span)
-    check_plan(Plan((step,)), (tune,))
-    laps_of(step, tune)
+def _with_times(step: Step, tune: Tune) -> Step:
+    """The step with how often it sounds.  Raises PracticeError where it cannot be played."""
+    alone = Plan((step._replace(piece=0),))
+    check_plan(alone, (tune,))
+    return with_times(alone, (tune,)).steps[0]._replace(piece=step.piece)

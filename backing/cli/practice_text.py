@@ -6,7 +6,7 @@ from itertools import pairwise
 from backing.cli.speech import per_cent
 from backing.cli.step_text import devices_text, manner_text, passage_text
 from backing.practice.course import Course
-from backing.practice.practice import Practice, seconds_of
+from backing.practice.practice import Practice
 from backing.wording import count, listed
 
 
@@ -27,7 +27,7 @@ def _change(practice: Practice, course: Course, at: int, stop: int) -> Iterator[
     yield f"from {one} into {two}"
     times = (stop - at) // 2
     yield "once" if times == 1 else f"{times} times"
-    yield minutes(sum(float(seconds_of(course, number)) for number in range(at, stop)))
+    yield minutes(sum(float(course.seconds(number)) for number in range(at, stop)))
 
 
 def _step(practice: Practice, course: Course, at: int) -> Iterator[str]:
@@ -48,7 +48,7 @@ def _step(practice: Practice, course: Course, at: int) -> Iterator[str]:
     yield from manner_text(step)
     if step.muted:
         yield f"without {listed(sorted(step.muted))}"
-    yield minutes(float(seconds_of(course, at)))
+    yield minutes(float(course.seconds(at)))
 
 
 def minutes(seconds: float) -> str:

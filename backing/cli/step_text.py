@@ -31,7 +31,9 @@ _CLICKED = {
 def passage_text(span: Passage) -> str:
     """What is played: "bars 5-6", "A part", "from A into B"; nothing for the whole tune."""
     if isinstance(span, Bars):
-        return f"bar {span.first}" if span.first == span.last else f"bars {span.first}-{span.last}"
+        one = span.first == span.last
+        bars = f"bar {span.first}" if one else f"bars {span.first}-{span.last}"
+        return f"{bars} with ending {span.ending}" if span.ending else bars
     if isinstance(span, OneSection):
         return f"{span.name.upper()} part"
     if isinstance(span, Join):
@@ -41,21 +43,23 @@ def passage_text(span: Passage) -> str:
 
 def devices_text(step: Step, tune: Tune) -> Iterator[str]:
     """What changes from round to round, and what stands between them."""
-    every = f" every {step.every} rounds" if step.every > 1 else ""
+    every = f", one every {step.every} rounds" if step.every > 1 else ""
     if step.ladder:
         first, last = step.ladder[0], step.ladder[-1]
         top = max(step.ladder, key=lambda rung: abs(rung - first))
         back = "" if last == top else f", then back to {decimal(last * 100)} %"
-        rungs = count(len(step.ladder), "round")
-        yield f"from {decimal(first * 100)} to {decimal(top * 100)} %{back}, {rungs}{every}"
+        rungs = count(len(step.ladder), "step")
+        yield f"from {decimal(first * 100)} to {decimal(top * 100)} %{back} in {rungs}{every}"
     if step.grow:
         widest = laps_of(step, tune).spans[-1]
         how = "backwards from the end" if step.grow is Grow.BACKWARDS else f"by the {step.grow}"
-        yield f"growing {how}{every} up to {passage_text(widest) or 'the whole tune'}"
+        up_to = passage_text(widest) or "the whole tune"
+        sizes = count(len(laps_of(step, tune).spans), "step")
+        yield f"growing {how} up to {up_to} in {sizes}{every}"
     if step.less_help:
-        yield f"less help{every}: melody, chords, click leave in turn"
+        yield f"melody, chords, click leave one after the other{every}"
     if step.hands:
-        yield f"bass alone, chords alone, then both{every}"
+        yield f"of the left hand the bass alone, the chords alone, then both{every}"
     if step.edges:
         yield "with what leads in and the first note after"
     if step.echo:
@@ -63,7 +67,7 @@ def devices_text(step: Step, tune: Tune) -> Iterator[str]:
     if step.ears in (Ears.LEFT, Ears.RIGHT):
         yield f"the tune in the {step.ears} ear, the left hand in the other"
     if step.gap:
-        yield f"{count(step.gap, 'bar')} of clicks between rounds"
+        yield f"{count(step.gap, 'bar')} between rounds"
 
 
 def manner_text(step: Step) -> Iterator[str]:

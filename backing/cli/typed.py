@@ -88,8 +88,8 @@ def ladder(text: str, by: str, *, beyond: str = "", down: bool = False) -> tuple
     """
     low, _, high = (part.strip() for part in text.replace("…", "..").partition(".."))
     return rungs(
-        share(low), share(high), _per_cent(by or "5", "--step"),
-        beyond=_per_cent(beyond, "--beyond") if beyond else Fraction(0), down=down,
+        share(low), share(high), per_cent_more(by or "5", "--step"),
+        beyond=per_cent_more(beyond, "--beyond") if beyond else Fraction(0), down=down,
     )  # fmt: skip
 
 
@@ -98,7 +98,8 @@ def is_ladder(text: str) -> bool:
     return ".." in text or "…" in text
 
 
-def _per_cent(text: str, option: str) -> Fraction:
+def per_cent_more(text: str, option: str) -> Fraction:
+    """So many per cent more or less, above 0, as a share of 1."""
     number = _number(text.strip().removesuffix("%"))
     if number is None or not 0 < number <= FASTEST_PER_CENT:
         raise UsageError(f"{option} {text.strip()!r} is no step in per cent", f"try {option} 5")
@@ -140,7 +141,7 @@ def span(bars: str, part: str, ending: str, joined: str = "") -> Passage:
     if joined:
         if bars or part:
             raise UsageError("--join says what is played", "leave --bars and --part out")
-        return join(joined)
+        return part_join(joined)
     if bars and part:
         raise UsageError("--bars and --part both say what is played", "give one of them, not both")
     if ending and not part:
@@ -150,10 +151,10 @@ def span(bars: str, part: str, ending: str, joined: str = "") -> Passage:
     return _bars(bars) if bars else Whole()
 
 
-def join(text: str) -> Join:
+def part_join(text: str) -> Join:
     """The join of two parts: "A-B", "A-A"; with how many bars of each: "A-B 4".
 
-    >>> join("a-b"), join("A>B 1")
+    >>> part_join("a-b"), part_join("A>B 1")
     (Join(name='A', following='B', bars=2), Join(name='A', following='B', bars=1))
     """
     match = re.match(_JOIN, text)

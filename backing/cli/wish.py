@@ -5,7 +5,7 @@
 
 import inspect
 from collections.abc import Callable
-from typing import TYPE_CHECKING, Annotated, Any, NamedTuple, get_type_hints
+from typing import Annotated, Any, NamedTuple, get_type_hints
 
 import typer
 
@@ -27,9 +27,6 @@ from backing.cli.options import (
 )
 from backing.harmony.source import ChordSource
 from backing.practice.plan import Click, Close, Ears, Grow, LeadIn
-
-if TYPE_CHECKING:
-    pass
 
 
 def _option(group: str, help_text: str, *names: str, metavar: str | None = None) -> Any:

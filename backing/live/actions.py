@@ -18,6 +18,8 @@ class Action(StrEnum):
     CLICK = "click on and off"
     THIS_BAR = "round and round in this bar"
     THIS_SECTION = "round and round in this part"
+    FROM_HERE = "from here"
+    TO_HERE = "to here, round and round"
     WHOLE = "the whole tune"
     ASKED = "what was asked for at first"
     BAR_BACK = "a bar back"
@@ -25,10 +27,15 @@ class Action(StrEnum):
     SECTION_BACK = "a part back"
     SECTION_ON = "a part on"
     LAST_TIME = "this is the last time"
+    STEP_BACK = "a step back"
+    STEP_ON = "a step on"
+    STAY = "stay on this step"
     KEYS = "show the keys"
     END = "end"
 
 
+#: What there is to ask for only where a practice has several steps.
+OF_STEPS = frozenset({Action.STEP_BACK, Action.STEP_ON, Action.STAY})
 #: Which track an action turns on and off.
 TRACK_OF = {
     Action.MELODY: Role.MELODY,

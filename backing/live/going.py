@@ -30,3 +30,8 @@ def goal(ways: WaysOn, action: Action, here: Target, *, waits: bool) -> Target:
         here = ways.following(here)
     target = _GOES[action](ways, here)
     return ways.following(target) if action is Action.WHOLE and not waits else target
+
+
+def step_goal(ways: WaysOn, action: Action, here: Target) -> Target | None:
+    """Where an action leads among the steps of a practice; None where there is no such step."""
+    return ways.step(here, 1 if action is Action.STEP_ON else -1)

@@ -56,6 +56,11 @@ class Lookahead:
         """Where the next cue is due."""
         return self.cues[0].tick
 
+    @property
+    def step(self) -> int:
+        """The step of the plan that is being made ready."""
+        return self._stretch.step
+
     def wants_more(self, left: float) -> bool:
         """True where another bar is to be made ready now: nothing is due for `left` seconds."""
         waiting = self.ready - self._until
@@ -133,10 +138,19 @@ class Lookahead:
         while self._made and self._made[0].tick < start:
             self._made.popleft()
 
-    def coming(self, chord: str) -> str:
-        """The next chord symbol that is another one than this."""
-        texts = (each.said.text for each in self.cues if isinstance(each.said, ChordNow))
-        return next((text for text in texts if text not in ("", chord)), "")
+    def coming(self, chord: str, beat: FeltBeat | None) -> tuple[str, int]:
+        """The next chord symbol that is another one than this, and how many felt beats begin
+        up to it after the one that sounds; "" where none is known yet."""
+        beats, place = 0, beat.place if beat else -1
+        for each in self.cues:
+            said = each.said
+            if isinstance(said, FeltBeat):
+                # a short bar that begins inside a beat goes on with it
+                beats += not (said.bar.begins and said.place == place)
+                place = said.place
+            elif isinstance(said, ChordNow) and said.text not in ("", chord):
+                return said.text, beats
+        return "", 0
 
     # -- elsewhere ------------------------------------------------------------------------
 

@@ -4,16 +4,16 @@ However it ends, no note is left sounding.
 """
 
 from collections.abc import Callable, Iterable
-from contextlib import suppress
 from fractions import Fraction
 from queue import Empty, SimpleQueue
 
 from backing.errors import PracticeError
 from backing.live import wire
-from backing.live.actions import TRACK_OF, Action
+from backing.live.actions import OF_STEPS, TRACK_OF, Action
 from backing.live.clock import Clock
 from backing.live.cues import Cue, FeltBeat
-from backing.live.going import goal
+from backing.live.going import goal, step_goal
+from backing.live.marks import MarkedBars
 from backing.live.port import Port
 from backing.live.sender import Sender
 from backing.live.shown import Shown, State
@@ -58,7 +58,8 @@ class Player:
         self._opening, self._show = tuple(opening), show
         self._ways = WaysOn(course)
         self._state = State.STOPPED
-        self._here = course.asked(0)
+        self._here = self._sounds = course.asked(0)
+        self._marks = MarkedBars()
         self._landing = self._began = 0
         self._moving = self._away = self._goes_on = False
         self._changed = True
@@ -113,10 +114,31 @@ class Player:
     def shown(self) -> Shown:
         """What there is to see now."""
         now = self.sender
+        coming, beats = now.ahead.coming(now.chord, now.beat)
         return Shown(
             self._state, now.beat, self._here, now.tempo, now.factor, now.muted, now.chord,
-            now.ahead.coming(now.chord), self._moving,
+            coming, self._moving, beats, self._ways.bar(self._here), self._marks,
+            *self._step_shown(),
         )  # fmt: skip
+
+    def _step_shown(self) -> tuple[int, int, str, float | None, bool]:
+        """The step of the practice that it is in, of how many, what for, how many seconds it
+        still takes, whether the player stays on it."""
+        course, here = self.course, self._here
+        number, starts = self._ways.number_of_step(here), course.plan.starts
+        left, now = None, self.sender.stretch
+        if now.kind is Kind.REST and self._state is State.PLAYING:
+            left = self.sender.timeline.left(ticks(now.stop))
+        elif len(starts) > 1 and not course.staying:
+            stop = starts[number] if number < len(starts) else len(course.plan.steps)
+            left = self._seconds_left(here, stop)
+        return number, len(starts), course.plan.steps[starts[number - 1]].name, left, course.staying
+
+    def _seconds_left(self, here: Target, stop: int) -> float | None:
+        """How long the step takes from here on, which goes up to another; None without an end."""
+        rounds = sum(self.course.seconds(step) for step in range(here.step + 1, stop))
+        left = self.course.seconds_from(here)
+        return None if left is None else float((left + rounds) / self.sender.timeline.scale)
 
     def _told(self, each: Cue) -> None:
         """A beat or a chord sounds; the place where it is now."""
@@ -124,8 +146,10 @@ class Player:
         if not isinstance(each.said, FeltBeat):
             return
         stretch = each.said.stretch
+        if stretch.in_tune:
+            self._sounds = self._ways.place(stretch, each.said.number)
         if stretch.in_tune and each.stretch >= self._landing:
-            self._here, self._moving = self._ways.place(stretch, each.said.number), False
+            self._here, self._moving = self._sounds, False
         elif each.stretch > self._landing:  # a gap, or the count-in of another step
             self._here = self._ways.place(stretch, 0)
 
@@ -166,9 +190,12 @@ class Player:
                 self._stop(State.STOPPED)
             else:
                 self._begin(self._here)
+        elif action in (Action.FROM_HERE, Action.TO_HERE):
+            self._mark(action)
+        elif action in OF_STEPS:
+            self._change_step(action)
         elif action is not Action.KEYS:
-            with suppress(PracticeError):  # bars that the tune's order leaves out
-                self._go(action)
+            self._go(action)
 
     def _change_tempo(self, steps: int) -> None:
         """Five per cent of the tune's own tempo slower or faster, at once."""
@@ -203,11 +230,46 @@ class Player:
         self.sender.stop()
 
     def _go(self, action: Action) -> None:
+        """Where an action leads."""
+        if action is Action.ASKED:
+            self._marks = MarkedBars()
+        waits = self._moving or self._clicks_only or self._state is not State.PLAYING
+        self._head_for(goal(self._ways, action, self._here, waits=waits))
+
+    def _mark(self, action: Action) -> None:
+        """Mark the bar that sounds, else the one that comes; between two marks it goes round."""
+        sounds = self._state is State.PLAYING and not self._clicks_only
+        number = self._ways.number(self._sounds if sounds else self._here)
+        self._marks = self._marks.put(action, number)
+        if span := self._marks.span:
+            self._marks = MarkedBars()
+            self._head_for(Target(span, step=self._here.step))
+
+    def _change_step(self, action: Action) -> None:
+        """Count in to another step of the practice; while it is silent, begin there later."""
+        if action is Action.STAY:
+            self._stay()
+            return
+        target = step_goal(self._ways, action, self._here)
+        if target and self._state is State.PLAYING:
+            self._begin(target)
+        elif target:
+            self._here, self._moving = target, True
+
+    def _stay(self) -> None:
+        """Stay on the step, or go on after this time through; where another step is ready already,
+        what is left of this one is laid anew."""
+        self.course.staying = not self.course.staying
+        if self.course.staying and self.sender.ahead.step != self._here.step:
+            self._head_for(self._ways.following(self._here))
+
+    def _head_for(self, target: Target) -> None:
         """Go on elsewhere at the next bar line; while it is silent, begin there later."""
+        try:
+            self.course.round(target)
+        except PracticeError:  # bars that the tune's order leaves out
+            return
         clicks, beat = self._clicks_only, self.sender.beat
-        waits = self._moving or clicks or self._state is not State.PLAYING
-        target = goal(self._ways, action, self._here, waits=waits)
-        self.course.round(target)
         if self._state is not State.PLAYING:
             self._here, self._moving = target, True
         elif beat is None or (clicks and self.sender.stretch.kind is not Kind.GAP):

@@ -4,8 +4,9 @@ from enum import StrEnum
 from fractions import Fraction
 from typing import NamedTuple
 
-from backing.arranging.arrangement import Role
+from backing.arranging.arrangement import MappedBar, Role
 from backing.live.cues import FeltBeat
+from backing.live.marks import MarkedBars
 from backing.music.tempo import Tempo
 from backing.practice.laying import Target
 
@@ -24,8 +25,14 @@ class Shown(NamedTuple):
 
     `beat` is the felt beat that sounds, None before the first; `target` what it goes
     round in and where it goes on; `factor` how fast, of the tune's own tempo; `chord` the
-    one that sounds and `coming` the next.  `moving` is True while a jump waits for the
-    bar line.
+    one that sounds and `coming` the next, `beats` felt beats away (0: before the next one
+    begins).  `moving` is True while a jump waits for the bar line.  `bar` is the target's bar:
+    the one that sounds, or while nothing of the tune does, or on the way elsewhere, the one
+    that comes; `marks` are the bars that are marked so far.
+
+    Of a practice of several `steps`, the target's is number `step` (from 1), has a `purpose` (""
+    where none is said), and still lasts `left` seconds (None: not known, or without an end);
+    `staying` is True where the player stays on it.
     """
 
     state: State
@@ -37,3 +44,11 @@ class Shown(NamedTuple):
     chord: str = ""
     coming: str = ""
     moving: bool = False
+    beats: int = 0
+    bar: MappedBar | None = None
+    marks: MarkedBars = MarkedBars()
+    step: int = 1
+    steps: int = 1
+    purpose: str = ""
+    left: float | None = None
+    staying: bool = False

@@ -128,14 +128,15 @@ class MappedBar:
         Beats start again where a bar is longer than its metre; free metre beats in
         crotchets.
         """
-        return list(_beats(*self.shape))
+        return list(shape_beats(*self.shape))
 
 
 @lru_cache(maxsize=512)
-def _beats(
+def shape_beats(
     metre: Metre, over: int, below: int, begins: int, under: int
 ) -> tuple[tuple[Fraction, Fraction, int], ...]:
-    """The beats of a bar of a shape: most tunes have three."""
+    """The beats of a bar of a shape, as `MappedBar.beats` has them: most tunes have three
+    shapes."""
     found = []
     lengths = metre.beats or (_CROTCHET,)
     at, stop, place = Fraction(-begins, under), Fraction(over, below), 0
@@ -151,7 +152,7 @@ def _beats(
 def beats_in(bar: Bar, metre: Metre) -> tuple[Fraction, ...]:
     """Where the beats of a metre fall in a written bar, from its start: a pickup starts late."""
     shape = (*bar.length.as_integer_ratio(), *bar.begins.as_integer_ratio())
-    return tuple(at for at, _, _ in _beats(metre, *shape))
+    return tuple(at for at, _, _ in shape_beats(metre, *shape))
 
 
 def chords_before(tune: Tune) -> tuple[Chord | None, ...]:

@@ -8,7 +8,7 @@ from collections.abc import Iterable, Sequence
 from functools import lru_cache
 
 from backing.music.key import MODES, Key
-from backing.music.pitch import Pitch, pitch_class, pitch_of
+from backing.music.pitch import Pitch, name_of, pitch_class, pitch_of
 
 _FIFTHS_UP = "FCGDAEB"
 #: The modes that tunes are in, and what each costs, so that the commoner is taken first.
@@ -134,3 +134,13 @@ def spell(midi: int, key: Key) -> Pitch:
     """
     step, alter = spell_class(midi % 12, key)
     return pitch_of(step, alter, (midi - alter) // 12 - 1)
+
+
+def note_name(midi: int, key: Key) -> str:
+    """A MIDI key number by its name in a key, without its octave.
+
+    >>> from backing.music.key import parse_key
+    >>> note_name(66, parse_key("D"))
+    'F#'
+    """
+    return name_of(*spell_class(midi % 12, key))

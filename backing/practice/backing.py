@@ -17,7 +17,7 @@ from backing.music.swing import eased, swing_of, swing_unit
 from backing.music.tune import Tune
 from backing.practice.asked import Asked
 from backing.practice.balance import channel_volumes
-from backing.practice.devices import settled
+from backing.practice.devices import with_times
 from backing.practice.passages import OneSection, find_bars
 from backing.practice.performance import Performance, balanced, perform, perform_seamless
 from backing.practice.plan import Plan, check_plan, with_first_part
@@ -74,7 +74,7 @@ def make_backing(tune: Tune, asked: Asked) -> Backing:
         manner = manner._replace(dance=dance.name)
     plan = with_first_part(asked.plan, tune) if asked.once_to_yourself else asked.plan
     check_plan(plan, (tune,))
-    plan = settled(plan, (tune,))
+    plan = with_times(plan, (tune,))
     volumes = channel_volumes(asked.balance)
     source = asked.chords
     wanted = _turns(asked.style)

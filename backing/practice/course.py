@@ -38,6 +38,8 @@ from backing.practice.round import Round
 from backing.practice.rounds import Piece, Rounds
 from backing.practice.stretch import Kind, Sounding, Stretch, full_length
 
+_ZERO = Fraction(0)
+
 
 class Course(Rounds):
     """The walk of a plan, one stretch after the other.
@@ -160,8 +162,8 @@ class Course(Rounds):
         number = first.target.step
         step = self.plan.steps[number]
         kinds = (Kind.PLAY, Kind.ECHO) if step.echo else (Kind.PLAY,)
-        turn, time, over = first, first.time, False
-        while not over:
+        turn, time, going_on = first, first.time, True
+        while going_on:
             times = self._times_from(first)
             over = 0 < times <= time
             for kind in kinds:
@@ -170,14 +172,15 @@ class Course(Rounds):
                 turn = turn._replace(kind=kind, time=time, times=times, last=last)
                 later = turn if kind is not kinds[-1] else self._after(turn, over=over)
                 yield self._leading_on(turn, later)
-                if step.gap and not last:
+                if step.gap and not ends:
                     aside = turn.target._replace(bar=0)
                     yield Turn(Kind.GAP, aside, time, times, clicks=step.gap)
                 if last and step.close is Close.TAG and not isinstance(turn.target.span, FRAGMENTS):
                     yield Turn(Kind.TAG, turn.target._replace(bar=0), time, times, clicks=1)
                 turn = Turn(kind, turn.target._replace(bar=0))
             time += 1
-            if not over:
+            going_on = not over or self.staying
+            if going_on:
                 turn = Turn(Kind.PLAY, self._next_target(turn.target, time), time)
 
     def _times_from(self, first: Turn) -> int:
@@ -202,12 +205,13 @@ class Course(Rounds):
     def _leading_on(self, turn: Turn, later: Turn | None) -> Turn:
         """A turn that knows what follows it."""
         steps, target = self.plan.steps, turn.target
-        if later is None or steps[target.step].gap:
+        same = later is not None and later.target.step == target.step
+        if later is None or (steps[target.step].gap and same):
             return turn
         span, step = later.target.span, steps[later.target.step]
         here, there = (self.round(each).frame[0].index for each in (target, later.target))
         # A first part once to yourself, and the tune after it, have one pickup.
-        if span == target.span or (step.piece == steps[target.step].piece and here == there):
+        if step.piece == steps[target.step].piece and (span == target.span or here == there):
             return turn._replace(follows=True)
         return turn._replace(room=self.pickup(later.target))
 
@@ -221,6 +225,38 @@ class Course(Rounds):
         """How many bars of silence make a rest."""
         wholes = self._tempo(target, 1).scaled(self._scale).wholes
         return max(1, round(seconds * wholes / 60 / full_length(bar)))
+
+    # -- how long it takes ---------------------------------------------------------------
+
+    def seconds(self, step: int) -> Fraction:
+        """How long a step lasts, its count-in left out, at the tempo that is asked for."""
+        asked = self.plan.steps[step]
+        if asked.rest:
+            return Fraction(asked.rest)
+        return sum((self._round_seconds(step, n) for n in range(1, self.times(step) + 1)), _ZERO)
+
+    def seconds_from(self, target: Target) -> Fraction | None:
+        """How long a step still lasts from a bar of a time through on; None without an end."""
+        step = target.step
+        if self.plan.steps[step].rest:
+            return Fraction(self.plan.steps[step].rest)
+        if not self._how_often(step):
+            return None
+        frame = self.round(target).frame
+        played = sum((bar.length for bar in frame[: target.bar]), _ZERO)
+        gone = 60 * played / self._tempo(target._replace(bar=0), target.time).wholes
+        times = range(target.time, self.times(step) + 1)
+        return sum((self._round_seconds(step, time) for time in times), -gone)
+
+    def _round_seconds(self, step: int, time: int) -> Fraction:
+        """How long a time through lasts, with its echo and the gaps after it; a part with several
+        endings as if each time had the last."""
+        asked = self.plan.steps[step]
+        found = self.round(Target(self.lap(step, time).span, step=step))
+        kinds = 2 if asked.echo else 1
+        gaps = asked.gap * (kinds - (time == self.times(step)))
+        gap = gaps * full_length(found.frame[0]) / found.piece.tempo_at(_ZERO).wholes
+        return 60 * (_minutes(found) * kinds + gap) / self.factor(step, time)
 
     # -- where it lies --------------------------------------------------------------------
 
@@ -314,6 +350,14 @@ class Course(Rounds):
         """How a step scales the tune's own tempo at a time through."""
         lap, laps = self.lap(step, time), self.laps[step]
         return self.factors[step][laps.tempos.index(lap.tempo)]
+
+
+def _minutes(found: Round) -> Fraction:
+    """How long a round lasts at the tune's own tempi."""
+    stop = found.frame[-1].stop
+    starts = [max(placed.onset, _ZERO) for placed in found.piece.tempos]
+    spans = zip(found.piece.tempos, starts, [*starts[1:], stop], strict=True)
+    return sum(((end - at) / placed.tempo.wholes for placed, at, end in spans), _ZERO)
 
 
 def _face(turn: Turn) -> Face:

@@ -14,7 +14,7 @@ from backing.errors import PracticeError
 from backing.music.played import PHRASE
 from backing.music.tempo import FeltBeats, Tempo
 from backing.music.tune import Tune
-from backing.practice.passages import Bars, Join, Passage, find_bars
+from backing.practice.passages import Bars, Join, OneSection, Passage, endings_of, find_bars
 from backing.practice.plan import Grow, Plan, Step
 
 #: A ladder has so many rungs at most.
@@ -62,7 +62,7 @@ class Laps(NamedTuple):
         return Lap(_at(self.spans, stage), _at(self.tempos, stage), silent)
 
 
-def settled(plan: Plan, tunes: Sequence[Tune]) -> Plan:
+def with_times(plan: Plan, tunes: Sequence[Tune]) -> Plan:
     """The plan with how often each step sounds, where that is left to its devices.
 
     Raises PracticeError where a device has nothing to work on, or too few rounds for it.
@@ -79,7 +79,7 @@ def settled(plan: Plan, tunes: Sequence[Tune]) -> Plan:
     return Plan(tuple(steps))
 
 
-def changes(step: Step) -> bool:
+def differs(step: Step) -> bool:
     """True where rounds differ: a ladder, a growing loop, less help, the left hand by stages."""
     return bool(step.ladder or step.grow or step.less_help or step.hands)
 
@@ -141,52 +141,65 @@ def grown(tune: Tune, span: Passage, grow: Grow) -> Iterator[Passage]:
     """The spans of a growing loop, the last one the whole: the section of a few bars, or, from
     its end backwards, the span itself.
 
-    Raises PracticeError for a join, and where a loop cannot grow.
+    Where there are several endings it has the one that the span has, else the last.  Raises
+    PracticeError for a join, and where a loop cannot grow.
     """
     if isinstance(span, Join):
         raise PracticeError("a join does not grow", "give bars or a part")
-    numbers = _numbers(tune, span)
-    first, last = min(numbers), max(numbers)
+    asked = find_bars(tune, span)
+    numbers = _numbers(tune, asked)
+    ending = _ending(tune, span, asked)
     if grow is Grow.BACKWARDS:
-        yield from _backwards(first, last)
+        way = _numbers(tune, find_bars(tune, Bars(numbers[0], numbers[-1], ending)))
+        by = PHRASE if len(way) > PHRASE else 1
+        for start in range(len(way) - by, 0, -by):
+            yield Bars(way[start], way[-1], ending)
         yield span
         return
     if not isinstance(span, Bars):
         raise PracticeError("the loop grows from a few bars", "say which: bars 6, or 5-6")
     yield span
-    home = _home(tune, span)
-    lowest, highest = min(home), max(home)
-    while first > lowest or last < highest:
+    home = _home(tune, asked, ending)
+    first, last = home.index(numbers[0]), home.index(numbers[-1])
+    while first > 0 or last < len(home) - 1:
         if grow is Grow.BAR:
             first, last = first - 1, last + 1
         else:
-            first, last = _to_phrases(first, last, lowest)
-        first, last = max(first, lowest), min(last, highest)
-        yield Bars(first, last)
+            first, last = _to_phrases(first, last)
+        first, last = max(first, 0), min(last, len(home) - 1)
+        yield Bars(home[first], home[last], ending)
 
 
-def _numbers(tune: Tune, span: Passage) -> list[int]:
-    bars = [tune.bars[index] for index in find_bars(tune, span)]
-    return [bar.number for bar in bars if not bar.begins] or [bar.number for bar in bars]
+def _numbers(tune: Tune, indices: Sequence[int]) -> list[int]:
+    """The numbers of the full bars among some, of all where none is full."""
+    bars = [tune.bars[index] for index in indices]
+    found = [bar.number for bar in bars if not bar.begins] or [bar.number for bar in bars]
+    return list(dict.fromkeys(found))
 
 
-def _home(tune: Tune, span: Bars) -> list[int]:
+def _ending(tune: Tune, span: Passage, asked: Sequence[int]) -> int | None:
+    """Which ending a loop grows with; None where there are none, or where a span of bars has
+    more than one, and goes straight through them."""
+    found = {n for i in asked if (mark := tune.bars[i].ending) for n in mark.numbers[:1]}
+    if isinstance(span, Bars) and found:
+        return max(found) if len(found) == 1 else None
+    if isinstance(span, OneSection) and span.ending:
+        return span.ending
+    names = {tune.bars[index].section for index in asked}
+    return max((n for name in names for n in endings_of(tune, name)), default=None)
+
+
+def _home(tune: Tune, asked: Sequence[int], ending: int | None) -> list[int]:
     """The numbers of the bars of the sections that some bars lie in."""
-    names = {tune.bars[index].section for index in find_bars(tune, span)}
-    found = [bar.number for bar in tune.bars if bar.section in names and not bar.begins]
-    return [*found, span.first, span.last]
+    names = {tune.bars[index].section for index in asked}
+    found = _numbers(tune, [i for i, bar in enumerate(tune.bars) if bar.section in names])
+    kept = set(_numbers(tune, find_bars(tune, Bars(found[0], found[-1], ending))))
+    return sorted({*(number for number in found if number in kept), *_numbers(tune, asked)})
 
 
-def _to_phrases(first: int, last: int, start: int) -> tuple[int, int]:
-    """The phrases that bars lie in, counted from the section's start; those round about them
-    where they are whole phrases already."""
-    low = start + (first - start) // PHRASE * PHRASE
-    high = start + ((last - start) // PHRASE + 1) * PHRASE - 1
+def _to_phrases(first: int, last: int) -> tuple[int, int]:
+    """The phrases that places lie in, counted from the start; those round about them where they
+    are whole phrases already."""
+    low = first // PHRASE * PHRASE
+    high = (last // PHRASE + 1) * PHRASE - 1
     return (low, high) if (low, high) != (first, last) else (low - PHRASE, high + PHRASE)
-
-
-def _backwards(first: int, last: int) -> Iterator[Bars]:
-    """From the last bar on more and more: a bar, or in more than a phrase a phrase at a time."""
-    by = PHRASE if last - first >= PHRASE else 1
-    for start in range(last + 1 - by, first, -by):
-        yield Bars(start, last)

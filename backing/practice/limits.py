@@ -11,6 +11,7 @@ from backing.arranging.arrangement import TRILL, Event
 
 #: Limits are kept in whole ticks of a file (960 a crotchet), so that rounding breaks none.
 WHOLE_TICKS = 3840
+_TICK = Fraction(1, WHOLE_TICKS)
 #: The last note of a trill lasts at least this share of the others.
 _LAST = Fraction(1, 2)
 
@@ -59,6 +60,8 @@ def _kept(
     wholes, (least, most) = speed(event.onset), event.limit
     if most is not None:
         return min(written, Fraction(floor(most * wholes * WHOLE_TICKS), WHOLE_TICKS))
+    if least * wholes + _TICK <= written:  # as most are; the rest costs more
+        return written
     return max(written, min(_at_least(least, wholes), end - event.onset))
 
 

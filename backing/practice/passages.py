@@ -1,5 +1,6 @@
 """Which bars of a tune are practised: all, some by number, a section, the join of two."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
@@ -15,11 +16,13 @@ class Whole:
 class Bars(NamedTuple):
     """Written bars `first` to `last`, both played, straight through whatever repeats.
 
-    They are numbered as in print: a pickup is bar 0.
+    They are numbered as in print: a pickup is bar 0.  With an `ending` the bars of other endings
+    are left out.
     """
 
     first: int
     last: int
+    ending: int | None = None
 
 
 class OneSection(NamedTuple):
@@ -32,7 +35,8 @@ class OneSection(NamedTuple):
 
 class Join(NamedTuple):
     """The last `bars` bars of one section and the first of another, or of the same again: what
-    leads from one into the next."""
+    leads from one into the next.  A pickup that is not written between them is played where the bar
+    before it leaves room."""
 
     name: str
     following: str
@@ -69,10 +73,22 @@ def _numbered(tune: Tune, span: Bars) -> tuple[int, ...]:
         one = span.first == span.last
         asked = f"is no bar {span.first}" if one else f"are no bars {span.first}-{span.last}"
         raise PracticeError(f"there {asked} here", f"the tune has bars {first} to {last}")
-    indices = [i for i, bar in enumerate(tune.bars) if span.first <= bar.number <= span.last]
+    indices = [
+        i
+        for i, bar in enumerate(tune.bars)
+        if span.first <= bar.number <= span.last and _with_ending(tune, i, span.ending)
+    ]
     while len(indices) > 1 and tune.bars[indices[-1]].pickup:
         indices.pop()
     return tuple(indices)
+
+
+def _with_ending(tune: Tune, index: int, ending: int | None) -> bool:
+    """True for a bar of no ending, or of this one; of the last where its section has fewer."""
+    bar = tune.bars[index]
+    if ending is None or bar.ending is None:
+        return True
+    return min(ending, max(endings_of(tune, bar.section))) in bar.ending.numbers
 
 
 def endings_of(tune: Tune, name: str) -> tuple[int, ...]:
@@ -109,12 +125,21 @@ def _joined(tune: Tune, span: Join) -> tuple[int, ...]:
     first = [index for index in after if not tune.bars[index].begins][: span.bars]
     if not (full and first):
         raise PracticeError("there is no full bar to join", "name parts with full bars")
+    ends = tuple(i for i in before if i >= full[0])
     lead = tuple(index for index in after if index < first[0])
     return (
-        *(i for i in before if i >= full[0]),
-        *lead,
+        *ends,
+        *(lead if _has_room(tune, ends[-1], lead) else ()),
         *(i for i in after if first[0] <= i <= first[-1]),
     )
+
+
+def _has_room(tune: Tune, last: int, lead: Sequence[int]) -> bool:
+    """True where a pickup stands right behind a bar, or completes it."""
+    if not lead or lead[0] == last + 1:
+        return True
+    bar, pickup = tune.bars[last], sum(tune.bars[index].length for index in lead)
+    return bar.begins + bar.length + pickup <= bar.metre.length
 
 
 def _find_section(tune: Tune, name: str) -> Section:

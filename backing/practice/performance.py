@@ -24,7 +24,7 @@ from backing.arranging.faces import Faces, faces_of
 from backing.errors import PracticeError
 from backing.music.tune import Tune
 from backing.practice.clicks import clicks
-from backing.practice.devices import changes
+from backing.practice.devices import differs
 from backing.practice.plan import MOST_TIMES, Close, Ears, LeadIn, Plan, Step, check_plan
 from backing.practice.rounds import Piece
 from backing.practice.route import route
@@ -95,7 +95,7 @@ def perform_seamless(arranged: Faces | Arrangement, step: Step, tune: Tune) -> P
     What sounds beyond the end belongs to the beginning.  Raises PracticeError.
     """
     check_plan(Plan((step,)), (tune,))
-    if changes(step):
+    if differs(step):
         raise PracticeError(
             "a loop without a seam is the same each time round",
             "leave out what changes from round to round",

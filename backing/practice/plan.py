@@ -91,7 +91,7 @@ class Step(NamedTuple):
 
     span: Passage = Whole()
     tempo: Tempo | FeltBeats | Fraction = Fraction(1)
-    times: int | None = 1
+    times: int | None = None
     muted: frozenset[Role] = frozenset()
     count_in: int | None = None
     echo: bool = False

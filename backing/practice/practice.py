@@ -4,14 +4,18 @@ from collections.abc import Sequence
 from fractions import Fraction
 from typing import NamedTuple
 
+from backing.arranging.arrangement import Role
+from backing.errors import PracticeError
 from backing.music.tune import Tune
 from backing.music.unfold import unfold
 from backing.practice.backing import Backing
 from backing.practice.course import Course
+from backing.practice.devices import laps_of
 from backing.practice.passages import Bars
 from backing.practice.performance import Performance, balanced, perform
-from backing.practice.plan import Plan, Step
+from backing.practice.plan import LeadIn, Plan, Step
 from backing.practice.rounds import Piece
+from backing.practice.route import check_route
 
 
 class Practice(NamedTuple):
@@ -55,6 +59,11 @@ def performance_of_practice(practice: Practice) -> Performance:
     return balanced(performance._replace(title=practice.title), first.volumes)
 
 
+def check_length(practice: Practice) -> None:
+    """Raise PracticeError where a step cannot be played, or all of them take too long."""
+    check_route(course_of(practice))
+
+
 # -- sets --------------------------------------------------------------------------------
 
 
@@ -68,43 +77,61 @@ def in_a_set(steps: Sequence[Step]) -> list[Step]:
 
 
 def change_between(
-    before: Step, after: Step, tunes: tuple[Tune, Tune], *, bars: int = 2, times: int = 4
+    before: Step,
+    after: Step,
+    tunes: tuple[Tune, Tune],
+    *,
+    bars: int = 2,
+    times: int | None = None,
 ) -> list[Step]:
-    """The change from one tune into the next, so many times: the last bars of the one as it is
-    played, as far as they stand in a row, and the first of the other."""
-    tail = before._replace(span=_last_bars(tunes[0], bars), times=1, each=0)
-    head = after._replace(span=_first_bars(tunes[1], bars), times=1, each=0)
-    both = (tail._replace(goes_on=True), head._replace(count_in=0, goes_on=False, more=True))
-    return [step._replace(more=step.more or time > 0) for time in range(times) for step in both]
+    """The change from one tune into the next: the last bars of the one as it is played, and the
+    first of the other, so many times (None: as often as its devices take, or four times).
+
+    What is asked of the second goes for both, but a tempo in beats, which is its own.  A ladder,
+    less help and the left hand's stages go on from one time to the next; an echo is the whole
+    change without the melody.  Raises PracticeError where it should grow.
+    """
+    if after.grow:
+        raise PracticeError("a change does not grow", "leave out that it grows")
+    tail, head = _last_bars(tunes[0], bars), _first_bars(tunes[1], bars)
+    laps = laps_of(after._replace(span=head), tunes[1])
+    steps: list[Step] = []
+    for time in range(1, (times or max(laps.rounds, _CHANGES)) + 1):
+        lap = laps.at(time)
+        for echo in (False, True) if after.echo else (False,):
+            muted = after.muted | lap.muted | (_MELODY if echo else frozenset())
+            step = after._replace(
+                span=head, tempo=lap.tempo, muted=muted, times=1, each=0, ladder=(), echo=False,
+                gap=0, less_help=False, hands=False, edges=False, more=True,
+            )  # fmt: skip
+            shared = isinstance(lap.tempo, Fraction)
+            led = step._replace(
+                piece=before.piece,
+                span=tail,
+                tempo=lap.tempo if shared else before.tempo,
+                goes_on=True,
+                more=bool(steps),
+            )
+            steps += [led, step._replace(count_in=0, lead_in=LeadIn.CLICKS)]
+    return steps
+
+
+#: Twice may be chance; so often a change is practised.
+_CHANGES = 4
+_MELODY = frozenset({Role.MELODY})
 
 
 def _last_bars(tune: Tune, count: int) -> Bars:
-    """The last full bars that a tune plays, not those of an ending that is left out."""
-    played = [tune.bars[each.index] for each in unfold(tune)]
-    numbers = [bar.number for bar in played if not bar.begins][-count:]
-    while numbers[-1] - numbers[0] != len(numbers) - 1:
+    """The last full bars that a tune plays in a row, with the ending that they are in."""
+    found = [tune.bars[each.index] for each in unfold(tune)]
+    last = [bar for bar in found if not bar.begins][-count:]
+    ending = max((n for bar in last if bar.ending for n in bar.ending.numbers), default=None)
+    numbers = [bar.number for bar in last]
+    while numbers[0] > numbers[-1]:
         numbers.pop(0)
-    return Bars(numbers[0], numbers[-1])
+    return Bars(numbers[0], numbers[-1], ending)
 
 
 def _first_bars(tune: Tune, count: int) -> Bars:
     numbers = [bar.number for bar in tune.bars if not bar.begins][:count]
     return Bars(numbers[0], numbers[-1])
-
-
-def seconds_of(course: Course, step: int) -> Fraction:
-    """How long a step lasts once its devices have been gone through, count-in left out."""
-    asked = course.plan.steps[step]
-    if asked.rest:
-        return Fraction(asked.rest)
-    total = Fraction(0)
-    for time in range(1, course.times(step) + 1):
-        target = course.asked(step)._replace(span=course.lap(step, time).span, time=time)
-        frame = course.round(target).frame
-        wholes = sum((bar.length for bar in frame), Fraction(0))
-        factor = course.factor(step, time)
-        speed = course.round(target).piece.tempo_at(Fraction(0)).wholes * factor
-        kinds = 2 if asked.echo else 1
-        gap = asked.gap * (frame[0].metre.length or Fraction(1))
-        total += 60 * (wholes * kinds + gap) / speed
-    return total

@@ -1,5 +1,6 @@
 """A practice laid end to end: the course of a plan, walked to its end."""
 
+from collections import Counter
 from collections.abc import Iterator, Sequence
 
 from backing.arranging.arrangement import Arrangement
@@ -25,17 +26,23 @@ def route(
     Raises PracticeError where a step cannot be played, or all of them take too long.
     """
     course = Course(arranged, tune, plan, others=others)
+    check_route(course)
+    return iter(course.next, None)
+
+
+def check_route(course: Course) -> None:
+    """Raise PracticeError where all steps of a course take too long."""
     bars = notes = 0
-    for step, asked in enumerate(plan.steps):
+    for step, asked in enumerate(course.plan.steps):
         melody = course.piece(step).tune.melody.bars
         kinds = 2 if asked.echo else 1
-        for time in range(1, course.times(step) + 1):
-            frame = course.round(Target(course.lap(step, time).span, step=step)).frame
-            bars += len(frame) * kinds + asked.gap
-            notes += sum(len(melody[bar.index]) for bar in frame) * kinds
+        laps = Counter(course.lap(step, time).span for time in range(1, course.times(step) + 1))
+        for span, times in laps.items():
+            frame = course.round(Target(span, step=step)).frame
+            bars += (len(frame) + asked.gap) * kinds * times
+            notes += sum(len(melody[bar.index]) for bar in frame) * kinds * times
     for count, most, what in ((bars, MOST_BARS, "bars"), (notes, MOST_PLAYED, "notes")):
         if count > most:
             raise PracticeError(
                 f"{count:,} {what} to play in all", f"up to {most:,} are possible: fewer times"
             )
-    return iter(course.next, None)

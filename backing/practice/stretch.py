@@ -182,9 +182,12 @@ class Stretch(NamedTuple):
         if sounding is None:
             return ()
         tempos, by, factor = sounding.piece.tempos, sounding.by, self.factor * scale / 60
+        steady = tempos[0].tempo.wholes * factor if len(tempos) == 1 else None
 
         def speed(position: Fraction) -> Fraction:
             """Whole notes a second; a pickup goes at the tempo that leads into it."""
+            if steady is not None:
+                return steady
             at = max(position, self.start) - by
             place = max(bisect_right(tempos, at, key=_onset) - 1, 0)
             return tempos[place].tempo.wholes * factor

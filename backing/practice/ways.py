@@ -1,6 +1,7 @@
 """Where a player may go from a place in a practice: bars and parts on and back, a bar or a
 part alone, the whole tune."""
 
+from bisect import bisect_right
 from dataclasses import dataclass
 
 from backing.arranging.arrangement import MappedBar
@@ -24,12 +25,16 @@ class WaysOn:
 
     def bar_alone(self, here: Target) -> Target:
         """Round and round in this bar; in a first pickup it is the bar that follows."""
-        number = max(self._bar(here).number, min(self._numbers(here)))
+        number = self.number(here)
         return Target(Bars(number, number), step=here.step)
+
+    def number(self, here: Target) -> int:
+        """The number of this bar; of a first pickup that of the bar that follows."""
+        return max(self.bar(here).number, min(self._numbers(here)))
 
     def section_alone(self, here: Target) -> Target:
         """Round and round in this part, with the ending of this time through it."""
-        bar = self._bar(here)
+        bar = self.bar(here)
         endings = {
             number
             for other in self.course.piece(here.step).arrangement.bars
@@ -39,6 +44,16 @@ class WaysOn:
         ending = bar.time if bar.time in endings else None
         return Target(OneSection(bar.section, ending), step=here.step)
 
+    def step(self, here: Target, by: int) -> Target | None:
+        """The step of the practice before or after, from its beginning; None for none."""
+        starts = self.course.plan.starts
+        step = self.number_of_step(here) - 1 + by
+        return self.course.to_step(starts[step]) if 0 <= step < len(starts) else None
+
+    def number_of_step(self, here: Target) -> int:
+        """The number of the step that it is in, from 1, as a player counts them."""
+        return bisect_right(self.course.plan.starts, here.step)
+
     def following(self, here: Target) -> Target:
         """What comes after a bar where nothing else is asked for."""
         return self._stepped(here, 1)
@@ -47,7 +62,7 @@ class WaysOn:
         """The whole tune, at the bar where it is now."""
         if isinstance(here.span, Whole):
             return here
-        index = self._bar(here).index
+        index = self.bar(here).index
         same = (place for place, other in enumerate(self._whole(here)) if other.index == index)
         return Target(Whole(), next(same, 0), here.step)
 
@@ -64,7 +79,7 @@ class WaysOn:
             return here._replace(bar=self._part_start(here, by))
         whole = self._whole(here)
         names = list(dict.fromkeys(bar.section for bar in whole))
-        name = names[(names.index(self._bar(here).section) + by) % len(names)]
+        name = names[(names.index(self.bar(here).section) + by) % len(names)]
         if not isinstance(here.span, Bars):
             return Target(OneSection(name), step=here.step)
         part = [bar for bar in whole if bar.section == name]
@@ -95,7 +110,8 @@ class WaysOn:
         full = self._full(here)
         return here._replace(bar=full[(full.index(here.bar) + by) % len(full)])
 
-    def _bar(self, here: Target) -> MappedBar:
+    def bar(self, here: Target) -> MappedBar:
+        """The bar of the tune that a target begins with."""
         return self.course.round(here).frame[here.bar]
 
     def _whole(self, here: Target) -> tuple[MappedBar, ...]:

@@ -4,9 +4,10 @@
 
 A tune in sixteenths at 120 crotchets a minute, with bass, chords and click, is played to a
 port that only notes the time: on the machine as it is, and with a busy process on every
-core; by our player with real-time scheduling, by our player as where the system grants
-none, and by mido from our file of the same practice.  Each message's lateness is the moment
-it was sent less the moment it was due by the file, which starts with the first note due.
+core; by our player with real-time scheduling, the same while a large window (200 columns, 60
+lines) shows each moment, by our player as where the system grants none, and by mido from our
+file of the same practice.  Each message's lateness is the moment it was sent less the moment
+it was due by the file, which starts with the first note due.
 Drift is the median lateness of the last hundred less that of the first hundred.  Last,
 the tempo is changed a hundred times while it plays, and lost and doubled events are counted.
 
@@ -16,25 +17,30 @@ one, look at the ratios, and at several runs.
 """
 
 import argparse
+import fcntl
 import os
+import struct
 import subprocess
 import sys
+import termios
 import time
 from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
-from contextlib import contextmanager
+from contextlib import contextmanager, redirect_stderr, suppress
 from io import BytesIO
 from queue import SimpleQueue
 from statistics import median, quantiles
-from threading import Timer
+from threading import Thread, Timer
 
 import mido
 
 from backing.arranging.arrange import arrange
+from backing.cli.display import Screen
 from backing.files import load_style
 from backing.live.actions import Action
 from backing.live.clock import Clock, punctual
 from backing.live.player import Player
+from backing.live.shown import Shown
 from backing.parse.abc import parse_abc
 from backing.practice.course import Course
 from backing.practice.performance import perform
@@ -78,12 +84,18 @@ def make_tune(seconds: float) -> str:
     return "X:1\nT:Sixteenths\nM:4/4\nL:1/16\nQ:1/4=120\nK:G\n" + NOTES * pairs + "]\n"
 
 
-def play_ours(text: str, changes: int = 0, *, sync: bool = False) -> Sent:
+def play_ours(
+    text: str,
+    changes: int = 0,
+    *,
+    sync: bool = False,
+    show: Callable[[Shown], None] = lambda shown: None,
+) -> Sent:
     """Play a tune once; the tempo is changed so many times, there and back."""
     tune = parse_abc(text)
     port = Noted()
     course = Course(arrange(tune, load_style("alternating")), tune, Plan((Step(),)))
-    player = Player(course, port, Clock(), sync=sync)
+    player = Player(course, port, Clock(), sync=sync, show=show)
     inbox: SimpleQueue[Action] = SimpleQueue()
     timers = [
         Timer(1 + 0.1 * place, inbox.put, [(Action.FASTER, Action.SLOWER)[place % 2]])
@@ -113,6 +125,27 @@ def play_ours_plainly(text: str) -> Sent:
 def play_with_clock(text: str) -> Sent:
     """Ours with real-time scheduling and MIDI clock."""
     return play_ours(text, sync=True)
+
+
+def play_in_window(text: str) -> Sent:
+    """Ours with real-time scheduling, shown in a large window."""
+    other, own = os.openpty()
+    fcntl.ioctl(own, termios.TIOCSWINSZ, struct.pack("HHHH", 60, 200, 0, 0))
+    Thread(target=read_all, args=(other,), daemon=True).start()
+    with os.fdopen(own, "w", encoding="utf-8") as window, redirect_stderr(window):
+        screen = Screen()
+        try:
+            return play_ours(text, show=screen.show)
+        finally:
+            screen.close()
+
+
+def read_all(terminal: int) -> None:
+    """Read what is written to a terminal until it is closed."""
+    with suppress(OSError):
+        while os.read(terminal, 1 << 16):
+            pass
+    os.close(terminal)
 
 
 def play_mido(text: str) -> Sent:
@@ -160,6 +193,7 @@ def busy() -> Iterator[None]:
 PLAYERS: dict[str, Callable[[str], Sent]] = {
     "ours, real time": play_ours,
     "ours, real time, MIDI clock": play_with_clock,
+    "ours, real time, window": play_in_window,
     "ours, ordinary": play_ours_plainly,
     "mido": play_mido,
 }

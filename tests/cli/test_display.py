@@ -1,148 +1,49 @@
-"""What stands on the screen while it sounds."""
+"""What is written to the terminal while it sounds."""
 
 import io
 import os
+import re
 import sys
 import time
-from fractions import Fraction
 
 import pytest
 
-from backing.arranging.arrange import arrange
-from backing.arranging.arrangement import Role
-from backing.cli import display
-from backing.cli.display import REST, REST_AFTER, Screen, fitting, key_table, line
-from backing.files import load_style
-from backing.live.actions import Action
-from backing.live.controls import CONTROLS
-from backing.live.cues import FeltBeat
-from backing.live.shown import Shown, State
-from backing.music.tempo import Tempo
-from backing.parse.abc import parse_abc
-from backing.practice.course import Course
-from backing.practice.laying import Target
-from backing.practice.passages import Bars, OneSection, Whole
-from backing.practice.plan import Plan, Step
-from backing.practice.stretch import Kind
+from backing.cli import terminal
+from backing.cli.display import REST, REST_AFTER, Screen
+from backing.cli.moment import line
+from backing.cli.stand import stand
 
-TUNE = 'X:1\nT:Plain\nM:6/8\nL:1/8\nQ:3/8=80\nK:G\nD|"G"G3 B3|"D"d3 A2:|"C"c6|"G"G6|]\n'
-TEMPO = Tempo(Fraction(60), Fraction(3, 8))
-BEFORE = Shown(State.PLAYING, None, Target(Whole()), TEMPO, Fraction(3, 4), frozenset())
-SPEED = "3/8 = 60 (75 %)"
+KEYS = [("q", "end"), ("?", "show the keys")]
+ENTER, LEAVE = "\x1b[?1049h\x1b[?25l", "\x1b[H\x1b[2J\x1b[?25h\x1b[?1049l"
 
 
-@pytest.fixture(scope="module")
-def at():
-    """A moment in a bar, by its place in the order in which the bars are played: the pickup
-    is 0; `time` of `times` rounds."""
-    tune = parse_abc(TUNE)
-    arrangement = arrange(tune, load_style("sustained"))
-    first = Course(arrangement, tune, Plan((Step(),))).start
+class Pane:
+    """What a terminal shows of what it was sent: cursor to a place, a line or all cleared
+    (ECMA-48: CUP, EL, ED), another screen and back."""
 
-    def moment(place, *, kind=Kind.PLAY, time=1, times=0, span=None, **more):
-        stretch = first._replace(kind=kind, time=time, times=times, frame=arrangement.bars)
-        if kind in (Kind.COUNT_IN, Kind.GAP):
-            stretch = stretch._replace(sounding=None)
-        bar = arrangement.bars[place]
-        beat = FeltBeat(stretch, bar, 0, 2, bar.stop, place)
-        return BEFORE._replace(beat=beat, target=Target(span or Whole()), **more)
+    def __init__(self, rows=60) -> None:
+        self.rows = rows
+        self.lines = [""] * rows
+        self.row = 0
 
-    return moment
-
-
-def test_where_it_is_is_said_first(at):
-    """Part, time through, bar and round come first; the round where there is more than one,
-    and of how many where that is known."""
-    assert line(at(1)).startswith("A part, bar 1, round 1  |  beat 1 of 2  |  ")
-    assert line(at(0, times=1)).startswith("A part, pickup  |")
-    assert line(at(4, time=2, times=3)).startswith("A part, time 2, bar 1, round 2 of 3  |")
-    assert line(at(6, times=1)).startswith("B part, bar 3  |")
-    assert line(at(1, kind=Kind.COUNT_IN)).startswith("count-in  |  beat 1 of 2  |")
-
-
-def test_echoes_and_gaps_are_said(at):
-    """A time through without the melody is called an echo, bars of clicks between are a gap."""
-    echo = line(at(1, kind=Kind.ECHO, time=2, times=3))
-    assert echo.startswith("A part, bar 1, round 2 of 3, echo  |  beat 1 of 2  |  ")
-    assert line(at(1, kind=Kind.GAP, times=3)).startswith("gap  |  beat 1 of 2  |")
-
-
-@pytest.mark.parametrize(
-    ("span", "said"),
-    [
-        (Bars(5, 6), "only bars 5-6"),
-        (Bars(5, 5), "only bar 5"),
-        (OneSection("b"), "only the B part"),
-    ],
-)
-def test_what_it_goes_round_in_is_said(at, span, said):
-    """A loop is named wherever the music is: playing, on the way there, counting in, stopped."""
-    assert f", round 1 ({said})  |" in line(at(1, span=span))
-    assert f", round 1 (then {said})  |" in line(at(1, span=span, moving=True))
-    assert line(at(1, span=span, kind=Kind.COUNT_IN)).startswith(f"count-in, {said}  |")
-    assert line(at(1, span=span, state=State.STOPPED)).startswith(f"stopped, {said}  |")
-
-
-def test_on_the_way_elsewhere_in_the_tune_that_is_said(at):
-    """A jump within the whole tune waits for the bar line."""
-    assert ", round 1 (then on)  |" in line(at(1, moving=True))
-
-
-def test_tempo_muted_tracks_and_chords_follow(at):
-    """Tempo with its unit and per cent, what is muted, the chord and the one that comes."""
-    muted = frozenset((Role.MELODY, Role.CLICK))
-    shown = line(at(1, times=1, muted=muted, chord="G", coming="D7"))
-    ending = f"{SPEED}  |  without click and melody  |  G → D7"
-    assert shown == f"A part, bar 1  |  beat 1 of 2  |  {ending}"
-    assert line(at(1, times=1, chord="G")).endswith(f"{SPEED}  |  G → –")
-    assert line(at(1, times=1, coming="D")).endswith(f"{SPEED}  |  – → D")
-    assert line(at(1, times=1)).endswith(SPEED)
-
-
-def test_while_nothing_sounds_there_is_neither_beat_nor_chord(at):
-    """Stopped, without a port or before the first beat the line has its state and tempo."""
-    assert line(BEFORE) == f"stopped  |  {SPEED}"
-    assert line(at(1, state=State.STOPPED, chord="G", coming="D")) == f"stopped  |  {SPEED}"
-    assert line(at(1, state=State.GONE, chord="G")) == (
-        f"the port is gone: waiting for it to come back  |  {SPEED}"
-    )
-
-
-def test_the_table_of_keys_names_every_action_once():
-    """Each action stands in a line of its own, after all its keys."""
-    rows = key_table(CONTROLS).splitlines()
-    assert len(rows) == len(Action)
-    assert rows[0] == "  space, page down      stop and go"
-    assert "  ↓, -                  slower" in rows
-
-
-def test_pedals_stand_beside_the_keys():
-    """Where a MIDI pedal is listened to, the table says what each does: sustain (controller 64),
-    sostenuto (66) and soft (67), by the MIDI 1.0 table of controllers; what each of them
-    does is a working choice, no source."""
-    rows = key_table(CONTROLS, pedals=True).splitlines()
-    told = {row.split("controller ")[1][:2]: row for row in rows if "controller" in row}
-    assert told["64"].endswith(Action.STOP_GO)
-    assert told["66"].endswith(Action.AGAIN)
-    assert told["67"].endswith(Action.THIS_BAR)
-
-
-def test_a_line_is_cut_to_the_width_of_the_terminal():
-    """A line is cut by columns: a wide sign takes two (Unicode, annex 11), a combining one
-    none."""
-    assert fitting("bar 12", 6) == "bar 12"
-    assert fitting("bar 12", 4) == "bar "
-    assert fitting("a日本", 4) == "a日"
-    assert fitting("e\u0301e\u0301e", 2) == "e\u0301e\u0301"
-    assert fitting("bar", 0) == ""
-    assert fitting("bar", -1) == ""
+    def take(self, text):
+        """Read all of it."""
+        for numbers, command, sign in re.findall(r"\x1b\[\??([\d;]*)(\w)|([^\x1b])", text):
+            if sign:
+                self.lines[self.row] += sign
+            elif command == "H":
+                self.row = int(numbers.split(";")[0] or 1) - 1
+                self.lines[self.row] = ""
+            elif command == "J":
+                self.lines = [""] * self.rows
+        return self
 
 
 class Terminal(io.TextIOWrapper):
     """Stands in for stderr; keeps what is written."""
 
-    def __init__(self, *, live: bool) -> None:
-        super().__init__(io.BytesIO(), encoding="utf-8")
+    def __init__(self, *, live: bool, encoding: str = "utf-8") -> None:
+        super().__init__(io.BytesIO(), encoding=encoding)
         self.live = live
 
     def isatty(self):
@@ -163,82 +64,167 @@ def until(holds):
 
 @pytest.fixture
 def screen(monkeypatch):
-    """Show and tell things on a terminal so many columns wide (0: none); what it got.
+    """Show and tell things on a terminal so many columns and lines large (None: there is none);
+    what it got.
 
-    `minutes` is what the clock says, look by look: at the start, and whenever something moves.
+    A number is the width that the window gets, "?" and "!" show and hide the keys. `minutes` is
+    what the clock says, look by look: at the start, and whenever something moves.
     """
 
-    def on(width, *things, minutes=(0,)):
-        terminal = Terminal(live=width > 0)
-        monkeypatch.setattr(sys, "stderr", terminal)
-        monkeypatch.setattr(display, "_width", lambda: width)
+    def on(size, *things, minutes=(0,), glass=None):
+        window = Terminal(live=size is not None)
+        sizes = [size or (80, 24)]
+        monkeypatch.setattr(sys, "stderr", window)
+        monkeypatch.setattr(terminal, "window_size", lambda: sizes[-1])
+        if glass:
+            monkeypatch.setattr("backing.cli.display.find_glass", lambda: glass)
         looks = []
 
         def now():
             looks.append(minutes[min(len(looks), len(minutes) - 1)])
             return 60.0 * looks[-1]
 
-        shows = Screen(now)
+        shows = Screen(now, keys=KEYS)
         for thing in things:
-            if isinstance(thing, str):
+            until(shows._queue.empty)  # else it would be passed over
+            if thing == "?":
+                shows.turn_keys()
+            elif thing == "!":
+                shows.hide_keys()
+            elif isinstance(thing, int):
+                written = len(window.text)
+                sizes.append((thing, size[1]))
+                until(lambda written=written: len(window.text) > written)
+            elif isinstance(thing, str):
                 shows.tell(thing)
             else:
-                until(shows._queue.empty)  # else it would be passed over
                 seen = len(looks)
                 shows.show(thing)
                 until(lambda seen=seen: len(looks) > seen)
         shows.close()
-        return terminal.text
+        return window.text
 
     monkeypatch.delenv("TERM", raising=False)
     return on
 
 
-def test_the_moving_line_is_written_over_itself(screen, at):
-    """On a terminal the line is cleared and written anew, one column short of the edge (there
-    the cursor would go on to the next line); at the end it is cleared."""
-    moment = line(at(1))
-    assert screen(300, at(1)) == f"\r\x1b[K{moment}\r\x1b[K"
-    assert screen(20, at(1)) == f"\r\x1b[K{moment[:19]}\r\x1b[K"
-    assert screen(1, at(1)) == "\r\x1b[K\r\x1b[K"
+def test_a_moment_fills_the_window(screen, at):
+    """The window shows the moment on a screen of its own, one column short of the edge (there
+    the cursor would go on to the next line), what was told below it."""
+    text = screen((80, 24), "playing Plain", at(1, chord="G"))
+    assert text.startswith(ENTER)
+    found, left = text.removeprefix(ENTER).split(LEAVE)
+    expected = stand(at(1, chord="G"), 79, 24, told=["playing Plain"])
+    assert Pane(24).take(found).lines == expected
+    assert left == "playing Plain\n"
 
 
-def test_what_is_told_stays_above_the_moving_line(screen, at):
-    """Lines that are told take the place of the moving one, which goes on below them."""
-    moment = line(at(1))
-    assert screen(300, at(1), "the keys:\n  q  end") == (
-        f"\r\x1b[K{moment}\r\x1b[Kthe keys:\n  q  end\n{moment}\r\x1b[K"
+def test_only_lines_that_are_new_are_written(screen, at):
+    """From beat to beat what stays is not written again, and nothing flickers."""
+    text = screen((80, 24), at(1, chord="G"), at(1, beat=1, chord="G")).split(LEAVE)[0]
+    expected = stand(at(1, beat=1, chord="G"), 79, 24)
+    assert Pane(24).take(text).lines == [*expected, *[""] * (24 - len(expected))]
+    assert text.count("\x1b[2J") == 1
+    assert len(text.split("█ 2 ─")[1]) > 0
+    later = text[text.rindex("1 ─") - 10 :]
+    assert len(re.findall(r"\x1b\[\d+;1H", later)) == 1
+
+
+def test_a_window_that_gets_another_size_is_drawn_anew(screen, at):
+    """When its size changes, also while nothing moves, all is cleared and drawn to fit."""
+    text = screen((80, 24), at(1, chord="G"), 60).split(LEAVE)[0]
+    assert text.count("\x1b[2J") == 2
+    assert (
+        Pane(24).take(text.split("\x1b[2J")[-1]).lines[:17] == stand(at(1, chord="G"), 59, 24)[:17]
     )
+
+
+def test_the_keys_stand_in_place_of_the_music(screen, at):
+    """The table of keys takes the place of the music, once; asked for again, or with the next
+    key, the music is back, and nothing of the table stays after it."""
+    table = ["q  end", "?  show the keys", "any key: back to the music"]
+    pane = Pane(24)
+    shown = screen((80, 24), at(1, chord="G"), "?").split(LEAVE)[0]
+    assert pane.take(shown).lines[:4] == [*table, ""]
+    for back in ("?", "!"):
+        text, left = screen((80, 24), at(1, chord="G"), "?", back).split(LEAVE)
+        expected = stand(at(1, chord="G"), 79, 24)
+        assert Pane(24).take(text).lines[: len(expected)] == expected
+        assert left == ""
+
+
+def test_what_is_told_before_the_music_is_not_lost(screen):
+    """Where nothing is ever shown, what was told is written at the end."""
+    assert screen((80, 24), "playing Plain") == "playing Plain\n"
+
+
+def test_an_old_console_has_one_line(screen, at):
+    """Where no control sequences are known one line is written over; what is told stays above
+    it, and at the end it is gone."""
+    clear = f"\r{' ' * 79}\r"
+    moment = line(at(1))
+    assert screen((80, 24), at(1), "two\nlines", glass=terminal.OneLine) == (
+        f"{clear}{moment}{clear}two\nlines\n{moment}{clear}"
+    )
+    assert "  q                     end\n" in screen((80, 24), "?", glass=terminal.OneLine)
+    assert screen((20, 24), at(1), glass=terminal.OneLine).count(moment[:19]) == 1
 
 
 def test_without_a_terminal_only_what_is_told_is_written(screen, at):
     """Where stderr is no terminal there is no moving line and no control character."""
-    assert screen(0, "playing Plain", at(1), "two\nlines", at(2)) == "playing Plain\ntwo\nlines\n"
+    assert (
+        screen(None, "playing Plain", at(1), "two\nlines", at(2)) == "playing Plain\ntwo\nlines\n"
+    )
+    assert (
+        screen(None, "?") == "  q                     end\n  ?                     show the keys\n"
+    )
 
 
 def test_a_terminal_without_control_sequences_gets_none(screen, at, monkeypatch):
     """With TERM=dumb there is no moving line (terminfo: dumb cannot clear a line)."""
     monkeypatch.setenv("TERM", "dumb")
-    assert screen(80, "playing Plain", at(1)) == "playing Plain\n"
+    assert screen((80, 24), "playing Plain", at(1)) == "playing Plain\n"
 
 
-def test_control_characters_in_a_tune_do_not_reach_the_terminal(screen, at):
+@pytest.mark.parametrize("glass", [terminal.WholeWindow, terminal.OneLine])
+def test_control_characters_in_a_tune_do_not_reach_the_terminal(screen, at, glass):
     """A title or a chord with an escape sequence in it is shown without its control
     characters."""
-    shown = screen(300, "playing \x1b]0;x\x07Plain", at(1, chord="G\x1b[2J\r"))
+    moment = at(1, chord="G\x1b[2J\r")
+    shown = screen((200, 24), "playing \x1b]0;x\x07Plain", moment, glass=glass)
     assert "playing ]0;xPlain\n" in shown
-    assert "G[2J →" in shown
-    assert {sign for sign in shown.replace("\r\x1b[K", "") if not sign.isprintable()} == {"\n"}
+    assert "G[2J" in shown
+    for known in (ENTER, LEAVE, "\x1b[2J\x1b[1;1H", "\x1b[K", f"\r{' ' * 199}\r"):
+        shown = shown.replace(known, "")
+    shown = re.sub(r"\x1b\[\d+;1H", "", shown)
+    assert {sign for sign in shown if not sign.isprintable()} == {"\n"}
 
 
-@pytest.mark.parametrize("width", [0, 300])
-def test_a_rest_is_proposed_once(screen, at, width):
+def test_signs_that_a_terminal_has_not_are_written_as_others(at, monkeypatch):
+    """A terminal whose encoding has no blocks (ISO 8859-1) gets plain signs, not question
+    marks."""
+    window = Terminal(live=True, encoding="iso-8859-1")
+    monkeypatch.setattr(sys, "stderr", window)
+    monkeypatch.delenv("TERM", raising=False)
+    shows = Screen()
+    shows.show(at(1, chord="G", coming="D7", beats=1))
+    until(lambda: b"###" in window.buffer.getvalue())
+    shows.close()
+    text = window.buffer.getvalue().decode("iso-8859-1")
+    assert "1 ######" in text
+    assert "?" not in re.sub(r"\x1b\[\?", "", text)
+
+
+@pytest.mark.parametrize("size", [None, (300, 24)])
+def test_a_rest_is_proposed_once(screen, at, size):
     """After 25 minutes of playing a rest is proposed, once, on a terminal or not (five minutes
-    after 25: musiciansway.com/blog/2011/07/taking-breaks)."""
+    after 25: musiciansway.com/blog/2011/07/taking-breaks); it stays in the window and after."""
     moments = [at(1), at(2), at(1), at(2)]
     late = (0, 1, REST_AFTER, REST_AFTER + 1, REST_AFTER + 2)
-    assert screen(width, *moments, minutes=late).count(f"{REST}\n") == 1
-    assert REST not in screen(width, *moments, minutes=late[:3])
+    text = screen(size, *moments, minutes=late)
+    assert text.count(f"{REST}\n") == 1
+    assert text.count(REST) == (1 if size is None else 2)
+    assert REST not in screen(size, *moments, minutes=late[:3])
 
 
 def test_a_terminal_that_is_closed_is_no_fault(at, monkeypatch):
@@ -255,9 +241,9 @@ def test_a_terminal_that_is_closed_is_no_fault(at, monkeypatch):
         assert not shows._thread.is_alive()
 
 
-def test_the_width_is_that_of_the_terminal_that_is_written_to(monkeypatch):
-    """The columns are those of stderr's terminal, wherever stdout goes; 80 where it tells
-    none."""
+def test_the_size_is_that_of_the_terminal_that_is_written_to(monkeypatch):
+    """Columns and lines are those of stderr's terminal, wherever stdout goes; 80 and 24 where it
+    tells none."""
     pytest.importorskip("termios", reason="no terminals as on Unix here")
     import fcntl
     import struct
@@ -266,10 +252,10 @@ def test_the_width_is_that_of_the_terminal_that_is_written_to(monkeypatch):
     other, own = os.openpty()
     with os.fdopen(own, "w", encoding="utf-8") as stream:
         monkeypatch.setattr(sys, "stderr", stream)
-        assert display._width() == 80
-        fcntl.ioctl(own, termios.TIOCSWINSZ, struct.pack("HHHH", 24, 33, 0, 0))
-        assert display._width() == 33
+        assert terminal.window_size() == (80, 24)
+        fcntl.ioctl(own, termios.TIOCSWINSZ, struct.pack("HHHH", 12, 33, 0, 0))
+        assert terminal.window_size() == (33, 12)
         monkeypatch.setattr(sys, "stderr", Terminal(live=True))
-        assert display._width() == 80
+        assert terminal.window_size() == (80, 24)
         monkeypatch.undo()
     os.close(other)

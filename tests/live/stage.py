@@ -103,7 +103,16 @@ class Stage:
     """
 
     def __init__(
-        self, music=None, step=None, actions=(), *, endless=False, away=None, muted=(), **options
+        self,
+        music=None,
+        step=None,
+        actions=(),
+        *,
+        endless=False,
+        away=None,
+        muted=(),
+        others=(),
+        **options,
     ):
         arrangement, tune = music or arranged()
         self.time = Time()
@@ -116,7 +125,7 @@ class Stage:
         if not isinstance(step, Plan):
             step = step or Step()
             step = Plan((step._replace(muted=step.muted | set(muted)),))
-        course = Course(arrangement, tune, step, endless=endless)
+        course = Course(arrangement, tune, step, others=others, endless=endless)
         self.player = Player(
             course, self.port, Clock(self.time.now, self.time.go), show=self.show, **options
         )
@@ -146,11 +155,12 @@ class Stage:
         return [(round(due, 3), key) for due, kind, key in self.notes(channel) if kind == ON]
 
 
-def written(music, step):
+def written(music, step, others=()):
     """(seconds, status, key, velocity) of every note that a file of this step (or plan) has, in
     order: by tick, offs first, then click, melody, left hand."""
     arrangement, tune = music
-    performance = perform(arrangement, step if isinstance(step, Plan) else Plan((step,)), tune)
+    plan = step if isinstance(step, Plan) else Plan((step,))
+    performance = perform(arrangement, plan, tune, others)
     seconds = Seconds(performance.tempos, performance.start)
     found = []
     for track in performance.tracks:

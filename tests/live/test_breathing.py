@@ -11,8 +11,9 @@ from backing.files import load_box, load_style, read_tune
 from backing.live.actions import Action
 from backing.parse.abc import parse_abc
 from backing.practice.on_box import on_box
+from backing.practice.passages import Bars
 from backing.practice.performance import perform
-from backing.practice.plan import Bars, Plan, Step
+from backing.practice.plan import Plan, Step
 from backing.render.presses import Seconds, ticks
 
 EXAMPLES = Path(__file__).parent.parent.parent / "examples"

@@ -16,8 +16,9 @@ from backing.arranging.breathing import BellowsSpan
 from backing.files import load_box, load_style, read_tune
 from backing.parse.abc import parse_abc
 from backing.practice.on_box import on_box
+from backing.practice.passages import Bars
 from backing.practice.performance import perform, perform_seamless
-from backing.practice.plan import Bars, Plan, Step
+from backing.practice.plan import Plan, Step
 from backing.render.midi import render_midi
 from backing.render.mix import reed_blocks
 

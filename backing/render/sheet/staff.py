@@ -8,6 +8,7 @@ from typing import Any, NamedTuple
 
 from backing.box.fit import Fit
 from backing.box.hard_bars import hard_bars
+from backing.box.hardness import hardness_on
 from backing.box.left_signs import left_signs
 from backing.box.under_notes import (
     fingered_bars,
@@ -128,7 +129,7 @@ def _with_marks(page: SheetPage, look: SheetLook) -> tuple[Tune, StaffMarks]:
     if page.fit is None:
         return tune, StaffMarks()
     fingering = page.fit.fingering
-    hard = hard_bars(fingering) if look.hard else frozenset[int]()
+    hard = frozenset(hard_bars(hardness_on(fingering)) if look.hard else ())
     words = _air(tune, page.fit) if look.air else {}
     if look.fingers:
         tune = _with_fingers(tune, page.fit)

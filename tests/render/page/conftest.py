@@ -8,6 +8,11 @@ from pathlib import Path
 import pytest
 
 BROWSER = Path(__file__).parents[2] / "browser"
+FLAGS = (
+    "--headless", "--no-sandbox", "--disable-gpu", "--disable-background-networking",
+    "--disable-component-update", "--disable-sync", "--no-first-run",
+    "--autoplay-policy=user-gesture-required",
+)  # fmt: skip
 
 
 @pytest.fixture(scope="session")
@@ -28,3 +33,15 @@ def node():
         return [json.loads(line) for line in done.stdout.splitlines()]
 
     return run
+
+
+@pytest.fixture(scope="session")
+def chromium():
+    program = shutil.which("chromium")
+    if program is None:
+        pytest.skip("no Chromium (Debian: chromium)")
+    api = pytest.importorskip("playwright.sync_api")
+    with api.sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path=program, args=list(FLAGS))
+        yield browser
+        browser.close()

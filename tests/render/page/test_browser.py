@@ -1,6 +1,5 @@
 """A page in a real browser: Chromium, on a phone's screen, with the file on the disk."""
 
-import shutil
 import time
 from itertools import pairwise
 from pathlib import Path
@@ -11,11 +10,6 @@ from backing.cli.main import _run
 from backing.files import read_tune
 
 EXAMPLES = Path(__file__).parents[3] / "examples"
-FLAGS = (
-    "--headless", "--no-sandbox", "--disable-gpu", "--disable-background-networking",
-    "--disable-component-update", "--disable-sync", "--no-first-run",
-    "--autoplay-policy=user-gesture-required",
-)  # fmt: skip
 #: Keeps what the page's sound is asked for, and when, beside what sounds.
 LISTEN = """() => {
   const { _sound: sound } = backing;
@@ -33,18 +27,6 @@ LISTEN = """() => {
   };
 }"""
 pytestmark = pytest.mark.slow
-
-
-@pytest.fixture(scope="module")
-def chromium():
-    program = shutil.which("chromium")
-    if program is None:
-        pytest.skip("no Chromium (Debian: chromium)")
-    api = pytest.importorskip("playwright.sync_api")
-    with api.sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path=program, args=list(FLAGS))
-        yield browser
-        browser.close()
 
 
 @pytest.fixture(scope="module")
