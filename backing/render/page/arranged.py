@@ -183,14 +183,15 @@ def tempo_data(tempo: Tempo) -> list[list[int]]:
     return [ratio(tempo.beats), ratio(tempo.unit)]
 
 
-def written_data(tune: Tune) -> dict[str, Any]:
-    """What a page must know of the written bars: number, section, pickup, endings, whether it
-    begins late; and the sections."""
+def written_data(tune: Tune, grid: Grid) -> dict[str, Any]:
+    """What a page must know of the written bars: number, section, pickup, whether it begins
+    late, endings, length, what it lacks to a full one; and the sections."""
     return {
         "bars": [
             [
                 bar.number, bar.section, bar.pickup, bool(bar.begins),
-                list(bar.ending.numbers) if bar.ending else None,
+                list(bar.ending.numbers) if bar.ending else None, grid.at(bar.length),
+                grid.at(bar.metre.length - bar.begins - bar.length),
             ]
             for bar in tune.bars
         ],

@@ -37,7 +37,7 @@ def music_data(
             "box": choice.box,
             "style": choice.style,
             "pieces": [
-                {"faces": score.faces(each.faces), "tune": written_data(each.tune)}
+                {"faces": score.faces(each.faces), "tune": written_data(each.tune, score.grid)}
                 for each in choice.backings
             ],
         }

@@ -175,7 +175,7 @@ def test_the_keys_are_those_of_play():
     names = {
         " ": "space", "PageDown": "page down", "PageUp": "page up", "Enter": "enter",
         "Home": "home", "ArrowUp": "up", "ArrowDown": "down", "ArrowLeft": "left",
-        "ArrowRight": "right",
+        "ArrowRight": "right", "Backspace": "backspace", "Tab": "tab",
     }  # fmt: skip
     ours = {names.get(key, key): action for key, action in found.items()}
     no_use = {"show the keys", "end"}

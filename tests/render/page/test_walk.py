@@ -172,6 +172,14 @@ CASES = {
         f"a loop that grows, {grow}": kettle(span=Bars(6, 6), times=None, grow=grow)
         for grow in (Grow.BAR, Grow.PHRASE)
     },
+    "a part with endings that grows backwards": whole(
+        "endings", span=OneSection("A"), times=None, grow=Grow.BACKWARDS
+    ),
+    "bars of an ending": whole("endings", span=Bars(2, 4, 1), times=2),
+    "a loop that grows with its ending": whole(
+        "endings", span=Bars(2, 2), times=None, grow=Grow.BAR
+    ),
+    "a join over a pickup": whole("endings", span=Join("A", "B", 1), times=2),
     "a part that grows backwards": kettle(
         span=OneSection("A"), times=None, grow=Grow.BACKWARDS, every=2
     ),

@@ -94,7 +94,7 @@ export class Page {
       if (event.detail && event.target instanceof HTMLButtonElement) event.target.blur();
     });
     addEventListener("keydown", (event) => {
-      const action = askedBy(event);
+      const action = askedBy(event, this._steps.length > 1);
       if (!action) return;
       event.preventDefault();
       if (!event.repeat || action === "slower" || action === "faster") this.ask(action);

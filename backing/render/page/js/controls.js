@@ -17,6 +17,11 @@ export const KEYS = {
   ",": "a part back",
   ">": "a part on",
   ".": "a part on",
+  f: "from here",
+  t: "to here, round and round",
+  Backspace: "a step back",
+  Tab: "a step on",
+  s: "stay on this step",
   b: "round and round in this bar",
   p: "round and round in this part",
   w: "the whole tune",
@@ -30,12 +35,14 @@ export const KEYS = {
 
 /**
  * What a key asks for; nothing where it is meant for what has the focus.
- * @param {KeyboardEvent} event
+ * @param {KeyboardEvent} event @param {boolean} steps whether a practice has several
  */
-export function askedBy(event) {
+export function askedBy(event, steps) {
   if (event.ctrlKey || event.altKey || event.metaKey) return undefined;
   const { target, key } = event;
   if (target instanceof HTMLSelectElement) return undefined;
   if (target instanceof HTMLButtonElement && (key === " " || key === "Enter")) return undefined;
+  // without steps to go to, Tab goes through the page
+  if (key === "Tab" && (event.shiftKey || !steps)) return undefined;
   return KEYS[key.length === 1 ? key.toLowerCase() : key];
 }

@@ -149,22 +149,24 @@ export class Course extends Rounds {
     /** @type {("play" | "echo")[]} */
     const kinds = step.echo ? ["play", "echo"] : ["play"];
     let turn = first;
-    for (let time = first.time, over = false; !over; time += 1) {
+    for (let time = first.time, goingOn = true; goingOn; time += 1) {
       const times = first.target.last ? first.time : this._howOften(first.target.step);
-      over = 0 < times && times <= time;
+      const over = 0 < times && times <= time;
       for (const kind of kinds) {
         const isLast = kind === kinds[kinds.length - 1];
-        const last = over && isLast && !step.goesOn;
+        const ends = over && isLast;
+        const last = ends && !step.goesOn;
         turn = { ...turn, kind, time, times, last };
         yield this._leadingOn(turn, isLast ? this._after(turn, over) : turn);
         const aside = { ...turn.target, bar: 0 };
-        if (step.gap && !last) yield turnOf("gap", aside, { time, times, clicks: step.gap });
+        if (step.gap && !ends) yield turnOf("gap", aside, { time, times, clicks: step.gap });
         if (last && step.close === "tag" && !isFragment(turn.target.span)) {
           yield turnOf("tag", aside, { time, times, clicks: 1 });
         }
         turn = turnOf(kind, aside);
       }
-      if (!over) turn = turnOf("play", this._nextTarget(turn.target, time + 1), { time: time + 1 });
+      goingOn = !over || this.staying;
+      if (goingOn) turn = turnOf("play", this._nextTarget(turn.target, time + 1), { time: time + 1 });
     }
   }
 
@@ -185,11 +187,12 @@ export class Course extends Rounds {
   /** A turn that knows what follows it. @param {Turn} turn @param {Turn | null} following */
   _leadingOn(turn, following) {
     const { target } = turn;
-    if (!following || this.steps[target.step].gap) return turn;
+    const same = following?.target.step === target.step;
+    if (!following || (this.steps[target.step].gap && same)) return turn;
     const [here, there] = [this.steps[target.step], this.steps[following.target.step]];
     const [one, other] = [target, following.target].map((each) => this.round(each).frame[0].index);
-    const again = here.piece === there.piece && one === other;
-    if (samePassage(following.target.span, target.span) || again) return { ...turn, follows: true };
+    const again = samePassage(following.target.span, target.span) || one === other;
+    if (here.piece === there.piece && again) return { ...turn, follows: true };
     return { ...turn, room: this.pickup(following.target) };
   }
 

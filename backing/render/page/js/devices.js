@@ -9,7 +9,7 @@
  * @typedef {import("./score.js").Tune} Tune
  * @typedef {{span: Passage, tempo: Speed, muted: readonly Role[]}} Lap
  */
-import { findBars, PracticeError } from "./passages.js";
+import { endingsOf, findBars, PracticeError } from "./passages.js";
 
 /** Phrases are taken to be so many bars long. */
 const PHRASE = 4;
@@ -63,53 +63,72 @@ export function stageAt(stages, stage) {
 
 // -- growing loops ------------------------------------------------------------------------
 
-/** @param {Tune} tune @param {Passage} span @param {"bar" | "phrase" | "backwards"} grow */
+/**
+ * The spans of a growing loop, the last one the whole.
+ * @param {Tune} tune @param {Passage} span @param {"bar" | "phrase" | "backwards"} grow
+ */
 function grown(tune, span, grow) {
   if (span.kind === "join") throw new PracticeError("a join does not grow");
-  const numbers = numbersOf(tune, span);
-  let [first, last] = [Math.min(...numbers), Math.max(...numbers)];
-  if (grow === "backwards") return [...backwards(first, last), span];
+  const asked = findBars(tune, span);
+  const numbers = numbersOf(tune, asked);
+  const [low, high] = [numbers[0], numbers[numbers.length - 1]];
+  const ending = endingFor(tune, span, asked);
+  /** @param {number} first @param {number} last @returns {Bars} */
+  const bars = (first, last) => ({ kind: "bars", first, last, ending });
+  if (grow === "backwards") {
+    const way = numbersOf(tune, findBars(tune, bars(low, high)));
+    const by = way.length > PHRASE ? PHRASE : 1;
+    /** @type {Passage[]} */
+    const found = [];
+    for (let start = way.length - by; start > 0; start -= by) {
+      found.push(bars(way[start], way[way.length - 1]));
+    }
+    return [...found, span];
+  }
   if (span.kind !== "bars") throw new PracticeError("the loop grows from a few bars");
   /** @type {Passage[]} */
   const found = [span];
-  const home = homeOf(tune, span);
-  const [lowest, highest] = [Math.min(...home), Math.max(...home)];
-  while (first > lowest || last < highest) {
-    [first, last] = grow === "bar" ? [first - 1, last + 1] : toPhrases(first, last, lowest);
-    [first, last] = [Math.max(first, lowest), Math.min(last, highest)];
-    found.push({ kind: "bars", first, last });
+  const home = homeOf(tune, asked, ending);
+  let [first, last] = [home.indexOf(low), home.indexOf(high)];
+  while (first > 0 || last < home.length - 1) {
+    [first, last] = grow === "bar" ? [first - 1, last + 1] : toPhrases(first, last);
+    [first, last] = [Math.max(first, 0), Math.min(last, home.length - 1)];
+    found.push(bars(home[first], home[last]));
   }
   return found;
 }
 
-/** @param {Tune} tune @param {Passage} span */
-function numbersOf(tune, span) {
-  const bars = findBars(tune, span).map((index) => tune.bars[index]);
+/** The numbers of the full bars among some, of all where none is full. @param {Tune} tune @param {readonly number[]} indices */
+function numbersOf(tune, indices) {
+  const bars = indices.map((index) => tune.bars[index]);
   const full = bars.filter((bar) => !bar.begins);
-  return (full.length ? full : bars).map((bar) => bar.number);
+  return [...new Set((full.length ? full : bars).map((bar) => bar.number))];
 }
 
-/** @param {Tune} tune @param {Bars} span */
-function homeOf(tune, span) {
-  const names = new Set(findBars(tune, span).map((index) => tune.bars[index].section));
-  const bars = tune.bars.filter((bar) => names.has(bar.section) && !bar.begins);
-  return [...bars.map((bar) => bar.number), span.first, span.last];
+/** Which ending a loop grows with. @param {Tune} tune @param {Passage} span @param {number[]} asked */
+function endingFor(tune, span, asked) {
+  const found = new Set(asked.flatMap((index) => tune.bars[index].ending?.slice(0, 1) ?? []));
+  if (span.kind === "bars" && found.size) return found.size === 1 ? [...found][0] : null;
+  if (span.kind === "section" && span.ending) return span.ending;
+  const names = [...new Set(asked.map((index) => tune.bars[index].section))];
+  const endings = names.flatMap((name) => [...endingsOf(tune, name)]);
+  return endings.length ? Math.max(...endings) : null;
 }
 
-/** @param {number} first @param {number} last @param {number} start */
-function toPhrases(first, last, start) {
-  const low = start + Math.floor((first - start) / PHRASE) * PHRASE;
-  const high = start + (Math.floor((last - start) / PHRASE) + 1) * PHRASE - 1;
+/** The numbers of the bars of the sections that some bars lie in. @param {Tune} tune @param {number[]} asked @param {number | null} ending */
+function homeOf(tune, asked, ending) {
+  const names = new Set(asked.map((index) => tune.bars[index].section));
+  const all = tune.bars.flatMap((bar, index) => (names.has(bar.section) ? [index] : []));
+  const found = numbersOf(tune, all);
+  const [first, last] = [found[0], found[found.length - 1]];
+  const kept = numbersOf(tune, findBars(tune, { kind: "bars", first, last, ending }));
+  const home = [...found.filter((number) => kept.includes(number)), ...numbersOf(tune, asked)];
+  return [...new Set(home)].sort((one, other) => one - other);
+}
+
+/** The phrases that places lie in; those round about them where they are whole. @param {number} first @param {number} last */
+function toPhrases(first, last) {
+  const low = Math.floor(first / PHRASE) * PHRASE;
+  const high = (Math.floor(last / PHRASE) + 1) * PHRASE - 1;
   return low === first && high === last ? [low - PHRASE, high + PHRASE] : [low, high];
-}
-
-/** @param {number} first @param {number} last */
-function backwards(first, last) {
-  const by = last - first >= PHRASE ? PHRASE : 1;
-  /** @type {Bars[]} */
-  const found = [];
-  for (let start = last + 1 - by; start > first; start -= by) {
-    found.push({ kind: "bars", first: start, last });
-  }
-  return found;
 }

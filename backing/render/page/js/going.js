@@ -29,7 +29,13 @@ const DOES = {
   "bass on and off": (player) => player.turn("bass"),
   "chords on and off": (player) => player.turn("chords"),
   "click on and off": (player) => player.turn("click"),
+  "from here": (player) => player.markBar("first"),
+  "to here, round and round": (player) => player.markBar("last"),
+  "stay on this step": (player) => player.stay(),
 };
+
+/** The steps of a practice. @type {Record<string, number>} */
+const STEPS = { "a step back": -1, "a step on": 1 };
 
 /**
  * Where an action leads.  `waits` is true where `here` is still to come; else the next bar comes
@@ -48,5 +54,6 @@ function goal(ways, action, here, waits) {
  */
 export function act(player, action) {
   if (action in DOES) DOES[action](player);
+  else if (action in STEPS) player.changeStep(STEPS[action]);
   else player.go(goal(player.ways, action, player.here, player.waits));
 }

@@ -47,6 +47,11 @@ export class Lookahead {
     return this.ready - BARS_LED * ticks(fullLength(bar, stretch.grid), stretch.grid);
   }
 
+  /** The step of the plan that is being made ready. */
+  get step() {
+    return this._stretch?.step ?? 0;
+  }
+
   /** Make the next bar ready; false where there is none. */
   load() {
     if (!this._stretch || this._at === this._stretch.frame.length) {

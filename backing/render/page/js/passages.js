@@ -2,7 +2,8 @@
  * Which bars of a tune are practised.
  *
  * @typedef {{kind: "whole"}} Whole
- * @typedef {{kind: "bars", first: number, last: number}} Bars as numbered in print, both played
+ * @typedef {{kind: "bars", first: number, last: number, ending: number | null}} Bars as numbered
+ *   in print, both played; with an ending the bars of others are left out
  * @typedef {{kind: "section", name: string, ending: number | null}} OneSection
  * @typedef {{kind: "join", name: string, following: string, bars: number}} Join
  * @typedef {Whole | Bars | OneSection | Join} Passage
@@ -23,7 +24,7 @@ export const samePassage = (one, other) => nameOf(one) === nameOf(other);
 
 /** @param {Passage} span a name for it, for looking it up */
 export function nameOf(span) {
-  if (span.kind === "bars") return `${span.first}-${span.last}`;
+  if (span.kind === "bars") return `${span.first}-${span.last} ${span.ending ?? ""}`;
   if (span.kind === "section") return `part ${span.name} ${span.ending ?? ""}`;
   return span.kind === "join" ? `join ${span.name}-${span.following} ${span.bars}` : "whole";
 }
@@ -47,10 +48,21 @@ function numbered(tune, span) {
     throw new PracticeError(`there are no bars ${span.first}-${span.last} here`);
   }
   const indices = tune.bars.flatMap((bar, index) =>
-    span.first <= bar.number && bar.number <= span.last ? [index] : [],
+    span.first <= bar.number && bar.number <= span.last && withEnding(tune, bar, span.ending)
+      ? [index]
+      : [],
   );
   while (indices.length > 1 && tune.bars[indices[indices.length - 1]].pickup) indices.pop();
   return indices;
+}
+
+/**
+ * True for a bar of no ending, or of this one; of the last where its section has fewer.
+ * @param {Tune} tune @param {import("./score.js").WrittenBar} bar @param {number | null} ending
+ */
+function withEnding(tune, bar, ending) {
+  if (ending === null || bar.ending === null) return true;
+  return bar.ending.includes(Math.min(ending, Math.max(...endingsOf(tune, bar.section))));
 }
 
 /** @param {Tune} tune @param {string} name */
@@ -83,11 +95,20 @@ function joined(tune, span) {
   const full = before.filter(isFull).slice(-span.bars);
   const first = after.filter(isFull).slice(0, span.bars);
   if (!full.length || !first.length) throw new PracticeError("there is no full bar to join");
+  const ends = before.filter((index) => index >= full[0]);
+  const lead = after.filter((index) => index < first[0]);
   return [
-    ...before.filter((index) => index >= full[0]),
-    ...after.filter((index) => index < first[0]),
+    ...ends,
+    ...(hasRoom(tune, ends[ends.length - 1], lead) ? lead : []),
     ...after.filter((index) => first[0] <= index && index <= first[first.length - 1]),
   ];
+}
+
+/** True where a pickup stands right behind a bar, or completes it. @param {Tune} tune @param {number} last @param {number[]} lead */
+function hasRoom(tune, last, lead) {
+  if (!lead.length || lead[0] === last + 1) return true;
+  const pickup = lead.reduce((sum, index) => sum + tune.bars[index].length, 0);
+  return pickup <= tune.bars[last].room;
 }
 
 /** @param {Tune} tune @param {string} name */

@@ -62,6 +62,8 @@ export class Player {
     this._began = 0;
     this._way = "";
     this._fresh = true;
+    /** The numbers of bars that were marked. @type {{first?: number, last?: number}} */
+    this._marks = {};
   }
 
   /** How fast it goes, of the tune's own tempo. @returns {Fraction} */
@@ -275,6 +277,31 @@ export class Player {
     this._ahead.turn(target, beat, this._room(target, beat, now), this._number);
     this._landing = this._ahead.number;
     [this.here, this.moving] = [target, true];
+  }
+
+  /** Mark the bar that sounds, else the one that comes; between two marks it goes round. @param {"first" | "last"} end */
+  markBar(end) {
+    const sounds = this.playing && !this.clicksOnly && this.beat;
+    const here = sounds ? this.ways.place(sounds.stretch, sounds.number) : this.here;
+    this._marks = { ...this._marks, [end]: this.ways.number(here) };
+    const { first, last } = this._marks;
+    if (first === undefined || last === undefined) return;
+    this._marks = {};
+    this.go(this.ways.bars(this.here, Math.min(first, last), Math.max(first, last)));
+  }
+
+  /** Count in to another step; while it is silent, begin there later. @param {number} by 1 or -1 */
+  changeStep(by) {
+    const target = this.ways.step(this.here, by);
+    if (target && this.playing) this.begin(target);
+    else if (target) this.go(target);
+  }
+
+  /** Stay on the step, or go on after this time through. */
+  stay() {
+    this.course.staying = !this.course.staying;
+    const ready = this.playing && this._ahead.step !== this.here.step;
+    if (this.course.staying && ready) this.go(this.ways.following(this.here));
   }
 
   /** True where it is still to come to where it goes: silent, counting in, on its way. */

@@ -41,6 +41,11 @@ export class Rounds {
     return this.pieces[this.steps[step].piece];
   }
 
+  /** The steps that a player knows as such. */
+  get starts() {
+    return this.steps.flatMap((step, at) => (step.more ? [] : [at]));
+  }
+
   /** @param {number} step how often it sounds by itself */
   times(step) {
     return this.steps[step].times || this.laps[step].rounds;

@@ -9,7 +9,8 @@
  * @typedef {import("./arrangement.js").TimeLimit} TimeLimit
  * @typedef {{time: number, last: boolean, alone: boolean}} Face
  * @typedef {{number: number, section: string, pickup: boolean, begins: boolean,
- *   ending: readonly number[] | null}} WrittenBar
+ *   ending: readonly number[] | null, length: number, room: number}} WrittenBar `room` is what it
+ *   lacks to a full bar
  * @typedef {{name: string, start: number, stop: number, endings: readonly number[]}} Section
  * @typedef {{bars: readonly WrittenBar[], sections: readonly Section[]}} Tune
  * @typedef {{faces: Faces, tune: Tune}} Piece
@@ -126,12 +127,14 @@ function limitsOf(score) {
 /** @param {any} data @returns {Tune} */
 export function tuneOf(data) {
   return {
-    bars: data.bars.map((/** @type {any[]} */ [number, section, pickup, begins, ending]) => ({
-      number,
-      section,
-      pickup,
-      begins,
-      ending,
+    bars: data.bars.map((/** @type {any[]} */ row) => ({
+      number: row[0],
+      section: row[1],
+      pickup: row[2],
+      begins: row[3],
+      ending: row[4],
+      length: row[5],
+      room: row[6],
     })),
     sections: data.sections.map((/** @type {any[]} */ [name, start, stop, endings]) => ({
       name,

@@ -26,18 +26,30 @@ export class WaysOn {
 
   /** Round and round in this bar. @param {Target} here */
   barAlone(here) {
-    const number = Math.max(this._bar(here).number, Math.min(...this._numbers(here)));
+    const number = this.number(here);
     return this.bars(here, number, number);
+  }
+
+  /** The number of this bar; of a first pickup that of the bar that follows. @param {Target} here */
+  number(here) {
+    return Math.max(this.bar(here).number, Math.min(...this._numbers(here)));
+  }
+
+  /** The step of the practice before or after, from its beginning; null for none. @param {Target} here @param {number} by */
+  step(here, by) {
+    const { starts } = this.course;
+    const step = starts[starts.filter((start) => start <= here.step).length - 1 + by];
+    return step === undefined ? null : this.course.toStep(step);
   }
 
   /** Round and round in these bars. @param {Target} here @param {number} first @param {number} last */
   bars(here, first, last) {
-    return targetOf({ kind: "bars", first, last }, { step: here.step });
+    return targetOf({ kind: "bars", first, last, ending: null }, { step: here.step });
   }
 
   /** Round and round in this part, with the ending of this time through it. @param {Target} here */
   sectionAlone(here) {
-    const bar = this._bar(here);
+    const bar = this.bar(here);
     const endings = this._once(here).bars.flatMap((other) =>
       other.section === bar.section ? other.ending ?? [] : [],
     );
@@ -53,7 +65,7 @@ export class WaysOn {
   /** The whole tune, at the bar where it is now. @param {Target} here */
   whole(here) {
     if (here.span.kind === "whole") return here;
-    const { index } = this._bar(here);
+    const { index } = this.bar(here);
     const bar = this._whole(here).findIndex((other) => other.index === index);
     return targetOf(WHOLE, { bar: Math.max(bar, 0), step: here.step });
   }
@@ -68,7 +80,7 @@ export class WaysOn {
     if (here.span.kind === "whole") return { ...here, bar: this._partStart(here, by) };
     const whole = this._whole(here);
     const names = [...new Set(whole.map((bar) => bar.section))];
-    const at = names.indexOf(this._bar(here).section) + by;
+    const at = names.indexOf(this.bar(here).section) + by;
     const name = names[(at + names.length) % names.length];
     if (here.span.kind !== "bars") {
       return targetOf({ kind: "section", name, ending: null }, { step: here.step });
@@ -104,8 +116,8 @@ export class WaysOn {
     return { ...here, bar: full[((at % full.length) + full.length) % full.length] };
   }
 
-  /** @param {Target} here */
-  _bar(here) {
+  /** The bar of the tune that a target begins with. @param {Target} here */
+  bar(here) {
     return this.course.round(here).frame[here.bar];
   }
 
