@@ -21,7 +21,7 @@ from backing.harmony.source import ChordSource, with_chords_from
 from backing.music.tune import Tune
 from backing.practice.backing import Backing, make_backing
 from backing.practice.plan import Plan
-from backing.render.page.music import Choice
+from backing.render.page.music import PageChoice
 from backing.render.page.page import PageSheet, render_page
 from backing.render.sheet.look import SheetPage
 from backing.wording import listed
@@ -31,11 +31,11 @@ _SUFFIXES = (".html", ".htm")
 _MOST_STYLES, _MOST_BOXES = 8, 6
 
 
-class _Made(NamedTuple):
+class _PageMade(NamedTuple):
     """What goes into a page, and what is said of it."""
 
     title: str
-    choices: tuple[Choice, ...]
+    choices: tuple[PageChoice, ...]
     sheets: tuple[PageSheet, ...]
     plan: Plan
     said: tuple[str, ...]
@@ -102,7 +102,7 @@ def page(
     say(f"made {output}: {', '.join([made.title, *made.said, size])}; open it in a browser")
 
 
-def _from_tune(path: Path, wish: Wish, styles: str) -> _Made:
+def _from_tune(path: Path, wish: Wish, styles: str) -> _PageMade:
     """A tune for each box and style."""
     if styles and wish.style:
         raise UsageError("--style and --styles both say which styles", "give one of them")
@@ -127,13 +127,13 @@ def _from_tune(path: Path, wish: Wish, styles: str) -> _Made:
     }
     _say_once([notice for backing in backings.values() for notice in backing.notices])
     choices = tuple(
-        Choice(box, _styles_of(backing), (backing,)) for (box, _), backing in backings.items()
+        PageChoice(box, _styles_of(backing), (backing,)) for (box, _), backing in backings.items()
     )
     sheets = tuple(
         PageSheet(box, (_sheet(backings[box, names[0]], tunes[box][1]),)) for box in boxes
     )
     shown = dict.fromkeys(choice.style for choice in choices)
-    return _Made(
+    return _PageMade(
         tune.title, choices, sheets, choices[0].backings[0].plan,
         (*([listed(boxes)] if boxes[0] else []), listed(list(shown))),
     )  # fmt: skip
@@ -149,14 +149,14 @@ def _for_boxes(
     return {box: (found.tune, found.said) for box, found in zip(boxes, pages, strict=True)}
 
 
-def _from_practice(path: Path, wish: Wish) -> _Made:
+def _from_practice(path: Path, wish: Wish) -> _PageMade:
     """A practice of several steps, or a set, as it is."""
     practice = practice_in_a_set(path, wish) if wish.then else practice_at(path, wish)
     shown = tuple(_sheet(backing, ()) for backing in practice.backings)
-    choice = Choice(wish.box, "", practice.backings)
+    choice = PageChoice(wish.box, "", practice.backings)
     count = sum(1 for step in practice.plan.steps if not step.more)
     said = (f"{count} steps",)
-    return _Made(practice.title, (choice,), (PageSheet(wish.box, shown),), practice.plan, said)
+    return _PageMade(practice.title, (choice,), (PageSheet(wish.box, shown),), practice.plan, said)
 
 
 def _sheet(backing: Backing, said: tuple[str, ...]) -> SheetPage:

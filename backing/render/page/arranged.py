@@ -25,7 +25,7 @@ from backing.music.tempo import Tempo
 from backing.music.tune import Tune
 from backing.practice.ends import tag_strokes
 from backing.practice.passages import endings_of
-from backing.render.page.grid import Grid
+from backing.render.page.grid import PageGrid
 
 #: More notes than this are in no bar: an origin is one number, of a bar and a note in it.
 _NOTES = 2**20
@@ -49,7 +49,7 @@ class Pool:
 class PageScore:
     """Collects arrangements on a grid; `data` is all that they share."""
 
-    def __init__(self, grid: Grid) -> None:
+    def __init__(self, grid: PageGrid) -> None:
         self.grid = grid
         self._bars, self._lines, self._metres, self._limits = Pool(), Pool(), Pool(), Pool()
         #: Lines that were met, by their identity, and what must live on for that.
@@ -183,7 +183,7 @@ def tempo_data(tempo: Tempo) -> list[list[int]]:
     return [ratio(tempo.beats), ratio(tempo.unit)]
 
 
-def written_data(tune: Tune, grid: Grid) -> dict[str, Any]:
+def written_data(tune: Tune, grid: PageGrid) -> dict[str, Any]:
     """What a page must know of the written bars: number, section, pickup, whether it begins
     late, endings, length, what it lacks to a full one; and the sections."""
     return {

@@ -16,7 +16,7 @@ _FINEST = 10_000_000
 _USUAL = 63 * _PARTS
 
 
-class Grid(NamedTuple):
+class PageGrid(NamedTuple):
     """`steps` a whole note."""
 
     steps: int
@@ -24,14 +24,14 @@ class Grid(NamedTuple):
     def at(self, position: Fraction) -> int:
         """The step nearest to a position, in whole notes.
 
-        >>> Grid(48).at(Fraction(1, 12)), Grid(48).at(Fraction(-3, 8))
+        >>> PageGrid(48).at(Fraction(1, 12)), PageGrid(48).at(Fraction(-3, 8))
         (4, -18)
         """
         below = position.denominator
         return (2 * position.numerator * self.steps + below) // (2 * below)
 
 
-def grid_for(positions: Iterable[Fraction]) -> Grid:
+def grid_for(positions: Iterable[Fraction]) -> PageGrid:
     """The coarsest grid on which all these positions lie, and what is made of them; a usual one
     where that would be too fine.
 
@@ -42,5 +42,5 @@ def grid_for(positions: Iterable[Fraction]) -> Grid:
     for below in {position.denominator for position in positions}:
         steps = lcm(steps, below)
         if steps > _FINEST:
-            return Grid(_USUAL)
-    return Grid(steps)
+            return PageGrid(_USUAL)
+    return PageGrid(steps)

@@ -13,7 +13,7 @@ from backing.render.page.voices import reed_data
 from backing.render.tuning import A4, TREMOLO
 
 
-class Choice(NamedTuple):
+class PageChoice(NamedTuple):
     """What the player can choose: a box ("" for none), a style, and with these the backings of
     the tunes that are practised."""
 
@@ -24,7 +24,7 @@ class Choice(NamedTuple):
 
 def music_data(
     title: str,
-    choices: Sequence[Choice],
+    choices: Sequence[PageChoice],
     plan: Plan,
     *,
     a4: float = A4,
@@ -54,7 +54,7 @@ def music_data(
     }
 
 
-def _positions(choices: Sequence[Choice]) -> Iterator[Fraction]:
+def _positions(choices: Sequence[PageChoice]) -> Iterator[Fraction]:
     for choice in choices:
         for backing in choice.backings:
             yield from positions_in(backing.arrangement)

@@ -19,7 +19,7 @@ from xml.etree.ElementTree import Element, SubElement
 
 from backing.practice.plan import Plan
 from backing.render.page.drawings import WIDTHS, DrawnSheet, drawn_sheet
-from backing.render.page.music import Choice, music_data
+from backing.render.page.music import PageChoice, music_data
 from backing.render.page.script import page_script
 from backing.render.sheet.look import SheetPage
 from backing.render.tuning import A4, TREMOLO
@@ -34,7 +34,7 @@ class PageSheet(NamedTuple):
 
 def render_page(
     title: str,
-    choices: Sequence[Choice],
+    choices: Sequence[PageChoice],
     sheets: Sequence[PageSheet],
     plan: Plan,
     *,

@@ -46,7 +46,7 @@ def passage_data(span: Passage) -> dict[str, Any]:
     """Which bars are practised.
 
     >>> passage_data(Bars(5, 6))
-    {'kind': 'bars', 'first': 5, 'last': 6}
+    {'kind': 'bars', 'first': 5, 'last': 6, 'ending': None}
     """
     if isinstance(span, Bars):
         return {"kind": "bars", **span._asdict()}

@@ -19,8 +19,8 @@ from backing.practice.asked import Asked
 from backing.practice.backing import make_backing
 from backing.practice.plan import Plan, Step
 from backing.render.page.drawings import cleaned, drawn_sheet
-from backing.render.page.grid import Grid, grid_for
-from backing.render.page.music import Choice, music_data
+from backing.render.page.grid import PageGrid, grid_for
+from backing.render.page.music import PageChoice, music_data
 from backing.render.page.page import PageSheet, json_in_html, render_page
 from backing.render.page.script import joined_modules, page_modules, page_script
 from backing.render.sheet.look import SheetPage
@@ -31,7 +31,7 @@ EXAMPLES = Path(__file__).parents[3] / "examples"
 def page_of(tune):
     backing = make_backing(tune, Asked(Plan((Step(),)), load_style("alternating")))
     sheet = PageSheet("", (SheetPage(backing.tune),))
-    choice = Choice("", "alternating", (backing,))
+    choice = PageChoice("", "alternating", (backing,))
     return render_page(tune.title, [choice], [sheet], backing.plan)
 
 
@@ -212,7 +212,7 @@ def test_what_is_the_same_is_written_once():
     """Bars of the left hand that come again, and lines that several faces share."""
     tune = read_tune(EXAMPLES / "the-towpath-mare.abc", "").tune
     backing = make_backing(tune, Asked(Plan((Step(),)), load_style("drone")))
-    data = music_data("x", [Choice("", "drone", (backing,))] * 3, backing.plan)
+    data = music_data("x", [PageChoice("", "drone", (backing,))] * 3, backing.plan)
     played = len(backing.arrangement.bars)
     assert len(data["score"]["lines"]) <= 3 + 2
     assert len(data["score"]["cells"]) < 2 * played
@@ -229,4 +229,4 @@ def test_a_grid_is_exact_or_fine_enough():
     for position in odd:
         # a whole note lasts 6 seconds at 40 crotchets a minute
         assert abs(Fraction(grid.at(position), grid.steps) - position) * 6 < Fraction(1, 100_000)
-    assert Grid(48).at(Fraction(-1, 96)) == 0
+    assert PageGrid(48).at(Fraction(-1, 96)) == 0

@@ -9,7 +9,7 @@ from backing.parse.abc import parse_abc
 from backing.practice.asked import Asked
 from backing.practice.backing import make_backing
 from backing.practice.plan import Plan, Step
-from backing.render.page.music import Choice, music_data
+from backing.render.page.music import PageChoice, music_data
 
 #: Eight bars of four crotchets, 0.5 seconds each, the tune's notes rising by bar.
 TUNE = parse_abc(
@@ -25,7 +25,8 @@ KEYS = dict(zip((60, 62, 64, 65, 67, 69, 71, 72), range(1, 9), strict=True))
 def music(*styles, **step):
     plan = Plan((Step(count_in=1, **step),))
     choices = [
-        Choice("", style, (make_backing(TUNE, Asked(plan, load_style(style))),)) for style in styles
+        PageChoice("", style, (make_backing(TUNE, Asked(plan, load_style(style))),))
+        for style in styles
     ]
     return music_data("Steps", choices, plan)
 

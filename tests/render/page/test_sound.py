@@ -20,7 +20,7 @@ from backing.render.blocks import Block
 from backing.render.levels import LevelMeter, gain_for
 from backing.render.loudness import Meter, loudness
 from backing.render.mix import reed_blocks
-from backing.render.page.music import Choice, music_data
+from backing.render.page.music import PageChoice, music_data
 from backing.render.page.script import joined_modules, page_modules
 from backing.render.page.voices import reed_data
 from backing.render.presses import Seconds, key_presses, ticks
@@ -164,7 +164,7 @@ def test_the_browser_schedules_what_node_does(tab, node):
     values = []
     for step in (Step(times=2), Step(Bars(5, 6), times=None, ladder=ladder, echo=True)):
         backing = make_backing(tune, Asked(Plan((step,)), load_style("alternating")))
-        music = music_data("x", [Choice("", "", (backing,))], Plan((step,)))
+        music = music_data("x", [PageChoice("", "", (backing,))], Plan((step,)))
         values.append({"music": music, "asked": [[3.3, "slower"], [7.1, "faster"]]})
     said = [tab.evaluate("value => $playing.play(value)", value) for value in values]
     assert [json.loads(json.dumps(each)) for each in said] == node("play.mjs", values)

@@ -3,6 +3,7 @@
 from fractions import Fraction
 from pathlib import Path
 from random import Random
+from typing import NamedTuple
 
 import pytest
 
@@ -25,7 +26,7 @@ from backing.practice.practice import (
     performance_of_practice,
     practice_of,
 )
-from backing.render.page.music import Choice, music_data
+from backing.render.page.music import PageChoice, music_data
 from backing.render.presses import Seconds, key_presses, ticks
 
 EXAMPLES = Path(__file__).parents[3] / "examples"
@@ -203,7 +204,7 @@ CASES = {
 def music_of(practice):
     """What a page has of a practice; rests are left out, as in a file."""
     steps = tuple(step for step in practice.plan.steps if not step.rest)
-    return music_data(practice.title, [Choice("", "", practice.backings)], Plan(steps))
+    return music_data(practice.title, [PageChoice("", "", practice.backings)], Plan(steps))
 
 
 def written(practice):
@@ -233,52 +234,83 @@ def differing(found, wanted):
     ] or ([] if same_count else [(len(found), len(wanted))])
 
 
-@pytest.fixture(scope="module")
-def practices(tmp_path_factory):
-    found = {name: make() for name, make in CASES.items()}
-    return {**found, "a practice file": practice_file(tmp_path_factory.mktemp("practice"))}
+PRACTICE_FILE_CASE = "a practice file"
+#: Long ones, and those of which others say nearly the same.
+SLOW = frozenset(
+    {path.stem for path in EXAMPLES.glob("*.abc")}
+    | {"a set", "the changes of a set", PRACTICE_FILE_CASE, "a ladder", "less help"}
+    | {name for name in CASES if name.startswith(("style ", "click ", "a loop that grows"))}
+) - {"the-winding-hole", "style sustained", "click by-turns"}
+QUICK_NAMES = [name for name in CASES if name not in SLOW]
+SLOW_NAMES = [*(name for name in CASES if name in SLOW), PRACTICE_FILE_CASE]
 
 
-def played(node, practices, asked):
+class Played(NamedTuple):
+    """A practice, and what the page's player says of it."""
+
+    practice: Practice
+    said: dict
+
+
+def played(node, names, folder, asked):
     """What the page's player schedules in each case, all in one run of Node."""
-    values = [{"music": music_of(each), "asked": asked()} for each in practices.values()]
-    return dict(zip(practices, node("play.mjs", values), strict=True))
+    practices = [
+        practice_file(folder) if name == PRACTICE_FILE_CASE else CASES[name]() for name in names
+    ]
+    values = [{"music": music_of(practice), "asked": asked()} for practice in practices]
+    said = node("play.mjs", values)
+    return {name: Played(*each) for name, *each in zip(names, practices, said, strict=True)}
 
 
-def keys_of(said):
-    """Every key, with its seconds from the start, which comes a breath after it is asked for."""
-    return sorted(
-        (role, key, start - BREATH, stop - BREATH, velocity)
-        for role, key, start, stop, velocity in said["pressed"]
-    )
-
-
-@pytest.fixture(scope="module")
-def undisturbed(node, practices):
-    return played(node, practices, list)
-
-
-@pytest.fixture(scope="module")
-def disturbed(node, practices):
-    """The same, while all that is scheduled is taken back and made anew at odd moments."""
-    chance = Random(5)
-    return played(
-        node, practices, lambda: sorted([chance.uniform(0.2, 40), "nudge"] for _ in range(25))
-    )
-
-
-@pytest.mark.parametrize("name", [*CASES, "a practice file"])
-def test_a_page_plays_what_make_writes(name, practices, undisturbed):
-    """Every key of every track, its velocity, and when it goes down and up, to a millisecond."""
-    wanted = written(practices[name])
+def check(case):
+    wanted = written(case.practice)
     assert wanted
-    assert differing(keys_of(undisturbed[name]), wanted) == []
-    assert (undisturbed[name]["faults"], undisturbed[name]["late"]) == ([], 0)
+    found = sorted(
+        (role, key, start - BREATH, stop - BREATH, velocity)
+        for role, key, start, stop, velocity in case.said["pressed"]
+    )
+    assert differing(found, wanted) == []
+    assert (case.said["faults"], case.said["late"]) == ([], 0)
+
+
+@pytest.fixture(scope="module")
+def quick_cases(node, tmp_path_factory):
+    return played(node, QUICK_NAMES, tmp_path_factory.mktemp("quick"), list)
+
+
+@pytest.fixture(scope="module")
+def slow_cases(node, tmp_path_factory):
+    return played(node, SLOW_NAMES, tmp_path_factory.mktemp("slow"), list)
+
+
+@pytest.fixture(scope="module")
+def disturbed(node, tmp_path_factory):
+    """All of them, while what is scheduled is taken back and made anew at odd moments."""
+    chance = Random(5)
+    folder = tmp_path_factory.mktemp("disturbed")
+    return played(
+        node,
+        [*QUICK_NAMES, *SLOW_NAMES],
+        folder,
+        lambda: sorted([chance.uniform(0.2, 40), "nudge"] for _ in range(25)),
+    )
+
+
+@pytest.mark.parametrize("name", QUICK_NAMES)
+def test_a_page_plays_what_make_writes(name, quick_cases):
+    """Every key of every track, its velocity, and when it goes down and up, to a millisecond."""
+    check(quick_cases[name])
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("name", [*CASES, "a practice file"])
-def test_nothing_is_lost_where_it_is_scheduled_anew(name, practices, disturbed):
+@pytest.mark.parametrize("name", SLOW_NAMES)
+def test_a_page_plays_what_make_writes_for_long(name, slow_cases):
+    """The same for whole tunes, sets, practice files."""
+    check(slow_cases[name])
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("name", [*QUICK_NAMES, *SLOW_NAMES])
+def test_nothing_is_lost_where_it_is_scheduled_anew(name, disturbed):
     """A player who asks for the tempo that there is hears nothing of it."""
-    assert differing(keys_of(disturbed[name]), written(practices[name])) == []
-    assert (disturbed[name]["faults"], disturbed[name]["late"]) == ([], 0)
+    check(disturbed[name])
