@@ -10,7 +10,7 @@ from backing.box.costs import USUAL
 from backing.box.handout import handout
 from backing.cli.asking import a4_of, asked_for, in_key, tremolo_of
 from backing.cli.options import FILE, LEFT_HAND, ReplaceOption, TuneArgument
-from backing.cli.practice_making import practice_at, practice_in_a_set
+from backing.cli.practising import practice_asked
 from backing.cli.printing import say, say_notices
 from backing.cli.wish import Wish, takes_a_wish
 from backing.errors import Notice, UsageError
@@ -21,10 +21,11 @@ from backing.harmony.source import ChordSource, with_chords_from
 from backing.music.tune import Tune
 from backing.practice.backing import Backing, make_backing
 from backing.practice.plan import Plan
+from backing.practice.practice import Practice
 from backing.render.page.music import PageChoice
 from backing.render.page.page import PageSheet, render_page
 from backing.render.sheet.look import SheetPage
-from backing.wording import listed
+from backing.wording import count, listed
 
 _SUFFIXES = (".html", ".htm")
 #: No more than so many styles, and boxes, go into one page: each is arranged with each.
@@ -32,12 +33,13 @@ _MOST_STYLES, _MOST_BOXES = 8, 6
 
 
 class _PageMade(NamedTuple):
-    """What goes into a page, and what is said of it."""
+    """What goes into a page, how it is tuned (as it would be typed), and what is said of it."""
 
     title: str
     choices: tuple[PageChoice, ...]
     sheets: tuple[PageSheet, ...]
     plan: Plan
+    tuning: Wish
     said: tuple[str, ...]
 
 
@@ -82,16 +84,20 @@ def page(
     """  # noqa: E501 - a command is copied whole
     if output:
         check_output(output, tune, _SUFFIXES, replace=replace)
-    a4, tremolo = a4_of(wish), tremolo_of(wish)
-    whole = is_toml(tune.name) or bool(wish.then)
-    if whole and (styles or "," in wish.box):
+    if (is_toml(tune.name) or wish.then) and (styles or "," in wish.box):
         raise UsageError(
             "a practice of several steps has its own styles, and one box", "leave --styles out"
         )
-    made = _from_practice(tune, wish) if whole else _from_tune(tune, wish, styles)
-    endless = not (whole or wish.times)
+    whole = practice_asked(tune, wish)
+    made = _from_practice(*whole) if whole else _from_tune(tune, wish, styles)
     text = render_page(
-        made.title, made.choices, made.sheets, made.plan, endless=endless, a4=a4, tremolo=tremolo
+        made.title,
+        made.choices,
+        made.sheets,
+        made.plan,
+        endless=not (whole or wish.times),
+        a4=a4_of(made.tuning),
+        tremolo=tremolo_of(made.tuning),
     )
     if output is None:
         output = Path(name_for(made.title, tuple(s.box for s in made.sheets if s.box), ".html"))
@@ -134,7 +140,7 @@ def _from_tune(path: Path, wish: Wish, styles: str) -> _PageMade:
     )
     shown = dict.fromkeys(choice.style for choice in choices)
     return _PageMade(
-        tune.title, choices, sheets, choices[0].backings[0].plan,
+        tune.title, choices, sheets, choices[0].backings[0].plan, wish,
         (*([listed(boxes)] if boxes[0] else []), listed(list(shown))),
     )  # fmt: skip
 
@@ -149,14 +155,27 @@ def _for_boxes(
     return {box: (found.tune, found.said) for box, found in zip(boxes, pages, strict=True)}
 
 
-def _from_practice(path: Path, wish: Wish) -> _PageMade:
+def _from_practice(practice: Practice, tuning: Wish) -> _PageMade:
     """A practice of several steps, or a set, as it is."""
-    practice = practice_in_a_set(path, wish) if wish.then else practice_at(path, wish)
-    shown = tuple(_sheet(backing, ()) for backing in practice.backings)
-    choice = PageChoice(wish.box, "", practice.backings)
-    count = sum(1 for step in practice.plan.steps if not step.more)
-    said = (f"{count} steps",)
-    return _PageMade(practice.title, (choice,), (PageSheet(wish.box, shown),), practice.plan, said)
+    tunes: list[Backing] = []
+    shown: list[int] = []
+    for backing in practice.backings:
+        same = [at for at, other in enumerate(tunes) if _looks_like(backing, other)]
+        shown.append(same[0] if same else len(tunes))
+        tunes += [] if same else [backing]
+    pages = tuple(_sheet(backing, ()) for backing in tunes)
+    choice = PageChoice("", "", practice.backings)
+    said = (count(len(practice.plan.starts), "step"),)
+    return _PageMade(
+        practice.title, (choice,), (PageSheet("", pages, tuple(shown)),), practice.plan,
+        tuning, said,
+    )  # fmt: skip
+
+
+def _looks_like(one: Backing, other: Backing) -> bool:
+    """True for the same tune on the same box, whatever its style."""
+    boxes = [each.fit.layout.name if each.fit else "" for each in (one, other)]
+    return boxes[0] == boxes[1] and one.tune == other.tune
 
 
 def _sheet(backing: Backing, said: tuple[str, ...]) -> SheetPage:

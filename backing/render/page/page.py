@@ -26,10 +26,12 @@ from backing.render.tuning import A4, TREMOLO
 
 
 class PageSheet(NamedTuple):
-    """The tunes that are shown for a box ("" for none), in the order in which they are played."""
+    """The tunes that are shown for a box ("" for none), in the order in which they are played, and
+    for each backing of a choice the place of its tune among them; () where they are the same."""
 
     box: str
     tunes: tuple[SheetPage, ...]
+    shown: tuple[int, ...] = ()
 
 
 def render_page(
@@ -48,6 +50,7 @@ def render_page(
     data = {
         "music": music_data(title, choices, plan, a4=a4, tremolo=tremolo),
         "sheets": {box: packed([_tune_data(*tune) for tune in drawn[box]]) for box in drawn},
+        "shown": sheets[0].shown or list(range(len(sheets[0].tunes))),
         "endless": endless,
     }
     style = files(__package__).joinpath("page.css").read_text(encoding="utf-8")

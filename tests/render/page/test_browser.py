@@ -113,7 +113,7 @@ def test_a_bar_that_is_tapped_goes_round(opened):
     opened.bar(6).click()
     opened.until("() => document.querySelectorAll('.bar.round').length === 1")
     opened.until("() => document.querySelector('.bar.sounds.round')")
-    assert opened.player("here.span") == {"kind": "bars", "first": 6, "last": 6}
+    assert opened.player("here.span") == {"kind": "bars", "first": 6, "last": 6, "ending": None}
     assert "round and round in bar 6" in opened.tab.inner_text("#round")
     opened.tap("whole")
     opened.until("() => backing.player.here.span.kind === 'whole'")
@@ -276,6 +276,11 @@ for = "the hard bars"
 bars = "5-6"
 percent = 100
 count-in = 1
+[[step]]
+bars = "1"
+style = "drone"
+percent = 120
+count-in = 0
 [[step]]
 tune = "mare.abc"
 bars = "1-2"

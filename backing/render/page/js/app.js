@@ -193,23 +193,36 @@ export class Page {
     if (!this._drawn.has(box)) this._drawn.set(box, await unpacked(this._data.sheets[box]));
     if (box !== this._now.box) return;
     this._sheet.show(/** @type {DrawnTune[]} */ (this._drawn.get(box)));
-    this._sheet.name((tune, bar) => `bar ${this._piecesOf(this._choice)[tune].tune.bars[bar].number}`);
+    this._sheet.name((tune, bar) => `bar ${this._written(tune).bars[bar].number}`);
     this._show();
+  }
+
+  /** Which of the tunes on the sheet a step is of. @param {import("./plan.js").Step} step @returns {number} */
+  _shownAs(step) {
+    return this._data.shown[step.piece];
+  }
+
+  /** The written bars of a tune on the sheet. @param {number} tune */
+  _written(tune) {
+    return this._piecesOf(this._choice)[this._data.shown.indexOf(tune)].tune;
   }
 
   /** Bars were tapped, or dragged over. @param {number} tune @param {number[]} bars */
   _goRound(tune, bars) {
     this._unlock();
     const { player } = this;
-    const step = this._steps.findIndex((/** @type {any} */ each) => each.piece === tune && !each.rest);
-    const here = player.course.steps[player.here.step].piece === tune ? player.here.step : step;
-    const numbers = bars.map((bar) => this._piecesOf(this._choice)[tune].tune.bars[bar].number);
-    const lowest = Math.min(...player.course.piece(here).tune.bars.filter((bar) => !bar.begins).map((bar) => bar.number));
-    const first = Math.max(Math.min(...numbers), Number.isFinite(lowest) ? lowest : 0);
+    const { steps } = player.course;
+    const there = steps.findIndex((step) => this._shownAs(step) === tune && !step.rest);
+    const step = this._shownAs(steps[player.here.step]) === tune ? player.here.step : there;
+    const written = this._written(tune);
+    const full = written.bars.filter((bar) => !bar.begins).map((bar) => bar.number);
+    const numbers = bars.map((bar) => written.bars[bar].number);
+    const first = Math.max(Math.min(...numbers), full.length ? Math.min(...full) : 0);
+    const last = Math.max(first, ...numbers);
     try {
-      player.go(player.ways.bars({ ...player.here, step: here }, first, Math.max(first, ...numbers)));
+      player.go(player.ways.bars({ ...player.here, step }, first, last));
     } catch (error) {
-      if (!(error instanceof PracticeError)) throw error;
+      if (!(error instanceof PracticeError)) throw error; // bars that are never played
     }
     this._show();
   }
@@ -223,7 +236,7 @@ export class Page {
 
   _show() {
     const { player } = this;
-    const tune = player.course.steps[player.here.step].piece;
+    const tune = this._shownAs(player.course.steps[player.here.step]);
     byId("go").textContent = player.playing ? "Stop" : "Play";
     byId("tempo").textContent = `${Math.round(value(player.factor) * 100)} %`;
     for (const track of TRACKS) {
