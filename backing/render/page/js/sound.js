@@ -73,9 +73,9 @@ export class ReedSound {
 
   /** The slow curve of the pressure. @param {AudioParam} pressure */
   _breath(pressure) {
-    const real = Float32Array.of(0, ...this.table.curve);
+    const real = Float32Array.of(0, ...this.table.breathCurve);
     const wave = new PeriodicWave(this.context, { real, disableNormalization: true });
-    const frequency = 1 / this.table.curveSeconds;
+    const frequency = 1 / this.table.breathSeconds;
     const curve = new OscillatorNode(this.context, { periodicWave: wave, frequency });
     curve.connect(pressure);
     curve.start();
@@ -83,7 +83,7 @@ export class ReedSound {
 
   /** @param {number} share of the time of a rise */
   _risen(share) {
-    return 1 - Math.exp(-((share * this.table.lengthTaus) ** this.table.bend));
+    return 1 - Math.exp(-((share * this.table.riseTaus) ** this.table.bend));
   }
 
   /** @param {Role} role */
@@ -174,7 +174,7 @@ export class ReedSound {
     const known = this._waves.get(`${name} first`);
     const rest = this._waves.get(`${name} rest`);
     if (known && rest) return { first: known, rest };
-    const full = levelsOf(register, hertz, strength, this.context.sampleRate);
+    const full = levelsOf(this.table, register, hertz, strength, this.context.sampleRate);
     const soft = softened(full);
     const made = [soft, full.map((level, place) => level - soft[place])].map((levels) => {
       const [real, imag] = [new Float32Array(levels.length + 1), new Float32Array(levels.length + 1)];
@@ -254,8 +254,8 @@ class Reed {
     const fade = new GainNode(context, { gain: 0 });
     fade.connect(rise).connect(this._out).connect(track);
     const loud = shapes.rise.map((height) => height * parts.gain);
-    rise.gain.setValueCurveAtTime(loud, this.start, table.lengthTaus * parts.tau);
-    fade.gain.setValueCurveAtTime(shapes.fade, this.start, table.partialTaus * parts.tau);
+    rise.gain.setValueCurveAtTime(loud, this.start, table.riseTaus * parts.tau);
+    fade.gain.setValueCurveAtTime(shapes.fade, this.start, table.partialsTaus * parts.tau);
     /** @type {OscillatorNode[]} */
     this._oscillators = parts.reeds.flatMap(({ frequency, first, rest }) =>
       [first, rest].map((periodicWave, place) => {

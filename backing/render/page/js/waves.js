@@ -8,14 +8,12 @@
  *   knocks: Record<string, number[][]>, attacks: [number, number][],
  *   button: {gain: number, hertz: number, octaves: number, fall: number}, clickGain: number,
  *   clickPan: number, full: number, evenDb: number, evenKey: number, strengthStep: number,
- *   leftHandCents: number, knockRoom: number, bend: number, lengthTaus: number,
- *   partialTaus: number, leadTaus: number, attackTaus: number, curve: number[],
- *   curveSeconds: number, dipSeconds: number, dipDb: number, master: number, lift: number}} ReedTable
+ *   leftHandCents: number, knockRoom: number, bend: number, riseTaus: number,
+ *   partialsTaus: number, leadTaus: number, attackTaus: number, breathCurve: number[],
+ *   breathSeconds: number, dipSeconds: number, dipDb: number, master: number, lift: number,
+ *   middle: number, strongest: number, brightPartial: number, mellowDb: number,
+ *   highest: number}} ReedTable
  */
-
-const [MIDDLE, STRONGEST, BRIGHT_PARTIAL, MELLOW_DB] = [80, 127, 3, 12];
-/** Partials stop below this share of the sample rate. */
-const HIGHEST = 0.46;
 
 /** Amplitude of so many decibels. @param {number} db */
 export const amplitude = (db) => 10 ** (db / 20);
@@ -24,16 +22,16 @@ export const loudnessOf = (value) => (value / 127) ** 2;
 
 /**
  * Amplitudes of the partials of a note, their effective value 1.
- * @param {Register} register @param {number} hertz @param {number} velocity @param {number} rate
+ * @param {ReedTable} table @param {Register} register @param {number} hertz @param {number} velocity @param {number} rate
  */
-export function levelsOf(register, hertz, velocity, rate) {
-  const strength = (velocity - MIDDLE) / (STRONGEST - MIDDLE);
+export function levelsOf(table, register, hertz, velocity, rate) {
+  const strength = (velocity - table.middle) / (table.strongest - table.middle);
   const found = register.partials
     .map((level, place) => [level, place + 1])
-    .filter(([, number]) => number * hertz < HIGHEST * rate)
+    .filter(([, number]) => number * hertz < table.highest * rate)
     .map(([level, number]) => {
-      const gain = (register.bright * strength * Math.log2(number)) / BRIGHT_PARTIAL;
-      const loss = MELLOW_DB * Math.max(Math.log2((number * hertz) / register.mellow), 0);
+      const gain = (register.bright * strength * Math.log2(number)) / table.brightPartial;
+      const loss = table.mellowDb * Math.max(Math.log2((number * hertz) / register.mellow), 0);
       return amplitude(level + gain - loss);
     });
   return evened(found);
@@ -87,7 +85,7 @@ export function knockWave(table, partials, rate) {
   const longest = Math.max(...partials.map(([, , fall]) => fall));
   const wave = new Float32Array(Math.ceil(longest * table.knockRoom * rate));
   for (const [hertz, level, fall] of partials) {
-    if (hertz >= HIGHEST * rate) continue;
+    if (hertz >= table.highest * rate) continue;
     for (let at = 0; at < wave.length; at += 1) {
       const time = at / rate;
       wave[at] += amplitude(level) * Math.exp(-time / fall) * Math.sin(2 * Math.PI * hertz * time);
