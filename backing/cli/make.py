@@ -1,5 +1,6 @@
 """`backing make`: from a tune and a style to a practice file."""
 
+from collections.abc import Iterator
 from itertools import takewhile
 from pathlib import Path
 from typing import Annotated, NamedTuple
@@ -15,11 +16,11 @@ from backing.cli.asking import (
     hand_words,
     tremolo_of,
 )
-from backing.cli.options import FILE, SOUND, ReplaceOption, TuneArgument
+from backing.cli.options import FILE, SOUND, PracticeArgument, ReplaceOption
 from backing.cli.practising import practice_asked
 from backing.cli.printing import say, warn
 from backing.cli.speech import lasting, per_cent, speed_words
-from backing.cli.step_text import devices_text, manner_text, passage_text
+from backing.cli.step_text import devices_text, manner_text, passage_text, ways_text
 from backing.cli.wish import Wish, takes_a_wish
 from backing.errors import FileError, UsageError
 from backing.files import check_output, name_for, save
@@ -30,7 +31,7 @@ from backing.practice.backing import Backing, performance_of, seamless_of
 from backing.practice.ends import LEAD_IN_BARS
 from backing.practice.passages import OneSection, Whole, find_bars
 from backing.practice.performance import Performance
-from backing.practice.plan import LeadIn
+from backing.practice.plan import LeadIn, Step
 from backing.practice.practice import Practice, course_of, performance_of_practice
 from backing.render.tuning import A4
 from backing.wording import count, listed
@@ -41,7 +42,7 @@ _RATE = 48000
 
 @takes_a_wish
 def make(
-    tune: TuneArgument,
+    tune: PracticeArgument,
     wish: Wish,
     output: Annotated[
         Path | None,
@@ -103,7 +104,11 @@ def make(
 
       backing make examples/the-lock-keepers-kettle.abc --percent 60 --bars 5-6 --times 4 --mute melody -o loop.mid
 
+      backing make examples/the-lock-keepers-kettle.abc --bars 5-6 --percent 50..100 --step 10 -o ladder.mp3
+
       backing make examples/the-lock-keepers-kettle.abc --part B --percent 70 --seamless -o b-part.ogg
+
+      backing make examples/a-lesson-on-the-kettle.toml -o lesson.mp3
     """  # noqa: E501 - a command is copied whole
     suffix = output.suffix.lower() if output else _usual_suffix(seamless, single_track)
     audible = suffix in AUDIO_SUFFIXES
@@ -249,7 +254,7 @@ def _said(
         *(["seamless"] if seamless else []),
         *devices_text(step, backing.tune),
         *manner_text(step),
-        f"{listed(muted)} muted" if muted else "nothing muted",
+        *_silent(step, muted),
         *([f"A = {a4:g} Hz"] if a4 != A4 else []),
         lasting(performance.seconds),
     ]
@@ -261,7 +266,16 @@ def _titled(tune: Tune, backing: Backing, performance: Performance) -> tuple[str
     which = [_what(backing)] if not isinstance(span, Whole) else []
     speed = per_cent(performance.tempos[0].tempo, own_tempo(tune, backing.manner))
     muted = _muted(backing)
-    return (*which, speed, *([f"without {listed(muted)}"] if muted else []))
+    ways = ways_text(backing.plan.steps[-1], speed)
+    return (*which, *ways, *([f"without {listed(muted)}"] if muted else []))
+
+
+def _silent(step: Step, muted: list[str]) -> Iterator[str]:
+    """Which tracks are silent; nothing where that is said, for it changes from round to round."""
+    if muted:
+        yield f"{listed(muted)} muted"
+    elif not (step.echo or step.less_help or step.hands):
+        yield "nothing muted"
 
 
 def _muted(backing: Backing) -> list[str]:

@@ -21,6 +21,13 @@ TuneArgument = Annotated[
     Path,
     typer.Argument(help="The tune's file, or - for standard input.", show_default=False),
 ]
+PracticeArgument = Annotated[
+    Path,
+    typer.Argument(
+        help="The tune's file, - for standard input, or a practice file (.toml) with steps.",
+        show_default=False,
+    ),
+]
 
 TuneNumber = Annotated[
     str,

@@ -5,14 +5,14 @@ from typing import Annotated
 
 import typer
 
-from backing.cli.options import PORTS, TuneArgument
+from backing.cli.options import PORTS, PracticeArgument
 from backing.cli.wish import Wish, takes_a_wish
 from backing.errors import UsageError
 
 
 @takes_a_wish
 def play(
-    tune: TuneArgument,
+    tune: PracticeArgument,
     wish: Wish,
     port: Annotated[
         str | None,

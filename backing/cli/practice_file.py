@@ -290,9 +290,11 @@ _FILES = re.compile(rf"[^\s,:;][^,:;]*{re.escape(SUFFIX)}\b", re.IGNORECASE)
 
 
 def _outside(name: str) -> bool:
-    """True for a file that lies neither beside a practice file nor in a folder there."""
+    """True for a file that lies neither beside a practice file nor in a folder there, or that is
+    none: standard input, a name with signs that no name has."""
     parts = PurePosixPath(name.replace("\\", "/")).parts
-    return ".." in parts or name.startswith(("/", "\\", "~"))
+    odd = name == "-" or not name.isprintable()
+    return odd or ".." in parts or name.startswith(("/", "\\", "~"))
 
 
 def in_file(error: BackingError) -> str:

@@ -78,7 +78,8 @@ def practice_in_a_set(path: Path, wish: Wish) -> Practice:
         ]
     else:
         steps = in_a_set(steps)
-    title = ", then ".join(backing.arrangement.title for backing in backings)
+    joint = " into " if wish.changes else ", then "
+    title = joint.join(backing.arrangement.title for backing in backings)
     return Practice(title, tuple(backings), Plan(tuple(steps)))
 
 

@@ -1,10 +1,12 @@
 """The steps of a practice in words."""
 
 from collections.abc import Iterator
+from fractions import Fraction
 from itertools import pairwise
 
 from backing.cli.speech import per_cent
 from backing.cli.step_text import devices_text, manner_text, passage_text
+from backing.music.tempo import decimal
 from backing.practice.course import Course
 from backing.practice.practice import Practice
 from backing.wording import count, listed
@@ -25,6 +27,11 @@ def _change(practice: Practice, course: Course, at: int, stop: int) -> Iterator[
     """The change of two tunes, again and again."""
     one, two = (practice.backings[practice.plan.steps[n].piece].tune.title for n in (at, at + 1))
     yield f"from {one} into {two}"
+    tempi = [step.tempo for step in practice.plan.steps[at:stop]]
+    shares = [decimal(100 * tempo) for tempo in tempi if isinstance(tempo, Fraction)]
+    if shares:
+        first, last = shares[0], shares[-1]
+        yield f"{first} %" if first == last else f"from {first} to {last} %"
     times = (stop - at) // 2
     yield "once" if times == 1 else f"{times} times"
     yield minutes(sum(float(course.seconds(number)) for number in range(at, stop)))

@@ -70,6 +70,18 @@ def devices_text(step: Step, tune: Tune) -> Iterator[str]:
         yield f"{count(step.gap, 'bar')} between rounds"
 
 
+def ways_text(step: Step, speed: str) -> Iterator[str]:
+    """A step's tempo, or tempi, and its ways to practise, in a word each, as a file's name has
+    them."""
+    per_cent = [decimal(rung * 100) for rung in step.ladder]
+    yield f"{per_cent[0]}-{per_cent[-1]} %" if len(set(per_cent)) > 1 else speed
+    words = {
+        "edges": step.edges, "growing": step.grow, "less help": step.less_help, "echo": step.echo,
+        "left hand by stages": step.hands, "gaps": step.gap, f"tune {step.ears}": step.ears,
+    }  # fmt: skip
+    yield from (word for word, wanted in words.items() if wanted)
+
+
 def manner_text(step: Step) -> Iterator[str]:
     """How it begins, how it ends, what the click gives, where that is not as usual."""
     if step.lead_in is not LeadIn.CLICKS:

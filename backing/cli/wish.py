@@ -55,7 +55,7 @@ class Wish(NamedTuple):
         bool,
         _option(
             WHAT,
-            "With --bars: the notes that lead into them, and the first note after them.",
+            "With --bars: the last beat before them and the first note after them too.",
             "--edges",
         ),
     ] = False
@@ -82,7 +82,7 @@ class Wish(NamedTuple):
         _option(
             SPEED,
             "Per cent of the tune's own tempo, or of the usual one. 50..100: a ladder, a step "
-            "faster each round.",
+            "faster each round; 100..60: slower.",
             metavar="60",
         ),
     ] = ""
@@ -114,7 +114,8 @@ class Wish(NamedTuple):
         str,
         _option(
             SPEED,
-            "How often it is played, one after the other; 7x32: for a dance of 7 times 32 bars.",
+            "How often it is played, one after the other; 7x32: for a dance of 7 times 32 "
+            "bars. Without it once, or as often as a ladder and the like take.",
             metavar="N",
         ),
     ] = ""
@@ -194,22 +195,27 @@ class Wish(NamedTuple):
     ] = False
     gap: Annotated[
         str,
-        _option(PRACTISING, "So many bars of clicks between one round and the next.", metavar="1"),
+        _option(
+            PRACTISING,
+            "So many bars of clicks between one round and the next; silent with --mute click.",
+            metavar="1",
+        ),
     ] = ""
     grow: Annotated[
         Grow | None,
         _option(
             PRACTISING,
             "The loop grows from round to round. bar: from --bars, by a bar on each side. phrase: "
-            "by what is left of the phrase, then by phrases. backwards: from the end on, a phrase "
-            "more each time, in a phrase a bar.",
+            "by what is left of the phrase, then by phrases. backwards: from the end of the tune, "
+            "--part or --bars, a phrase more each time, within a phrase a bar.",
         ),
     ] = None
     less_help: Annotated[
         bool,
         _option(
             PRACTISING,
-            "From round to round the melody leaves, then the chords, then the click.",
+            "From round to round the melody leaves, then the chords, then the click; the bass "
+            "stays.",
             "--less-help",
         ),
     ] = False
@@ -217,7 +223,7 @@ class Wish(NamedTuple):
         bool,
         _option(
             PRACTISING,
-            "First the bass alone, then the chords alone, then both.",
+            "Of the left hand first the bass alone, then the chords alone, then both.",
             "--left-hand-stages",
         ),
     ] = False
@@ -225,7 +231,8 @@ class Wish(NamedTuple):
         Ears | None,
         _option(
             PRACTISING,
-            "left, right: the tune in that ear, the left hand in the other; for headphones.",
+            "left, right: the tune in that ear, the left hand in the other; for headphones. "
+            "both: as usual.",
         ),
     ] = None
     every: Annotated[

@@ -44,12 +44,15 @@ def clicks(
         shape = (bar.shape, way)
         if shape not in known:
             known[shape] = tuple(_bar_clicks(bar, way))
-        yield tuple(
-            event._replace(velocity=min(event.velocity, _SOFT))
-            if stretch.pickup and event.onset >= soft_from
-            else event
-            for event in move_events(known[shape], bar.onset)
-        )
+        found = move_events(known[shape], bar.onset)
+        if stretch.pickup and bar.stop > soft_from:
+            found = (
+                event._replace(velocity=min(event.velocity, _SOFT))
+                if event.onset >= soft_from
+                else event
+                for event in found
+            )
+        yield tuple(found)
 
 
 def _way(stretch: Stretch, bar: MappedBar, wholes: Fraction, number: int) -> Click | None:
@@ -72,6 +75,9 @@ def _own_tempo(stretch: Stretch) -> Callable[[Fraction], Fraction]:
     if sounding is None:
         return lambda position: stretch.tempo.wholes
     steady = [placed for placed in sounding.piece.tempos if not placed.held]
+    if len(steady) == 1:
+        only = steady[0].tempo.wholes * stretch.factor
+        return lambda position: only
     onsets = [placed.onset + sounding.by for placed in steady]
 
     def wholes(position: Fraction) -> Fraction:

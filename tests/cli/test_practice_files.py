@@ -117,7 +117,11 @@ def faults(folder):
         *((HEAD + f"[[step]]\ntune = '{outside}'\n",
            "line 4, first step, tune: a tune lies beside this file, or in a folder there")
           for outside in ("../x.abc", "/etc/x.abc", "a/../../x.abc", "C:\\x.abc", "..\\x.abc",
-                          "~/x.abc")),
+                          "~/x.abc", "-")),
+        (HEAD + '[[step]]\ntune = "\\u0000.abc"\n',
+         "line 4, first step, tune: a tune lies beside this file, or in a folder there"),
+        (HEAD + '[[step]]\nbox = "\\u0000.toml"\n',
+         "line 4, first step, box: a file of yours lies beside this one, or in a folder there"),
         (HEAD + '[[step]]\ntune = "p.toml"\n',
          "line 4, first step, tune: a practice file is no tune; name an ABC, MusicXML or MIDI "
          "file"),

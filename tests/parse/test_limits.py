@@ -5,7 +5,7 @@ from fractions import Fraction
 import pytest
 
 from backing.errors import TuneError
-from backing.harmony import slots
+from backing.harmony import heard, slots
 from backing.harmony.suggest import suggest_chords
 from backing.music.tune import Tune
 from backing.music.unfold import unfold
@@ -157,8 +157,8 @@ def test_a_tune_that_lasts_too_long():
 def work(count: int, monkeypatch: pytest.MonkeyPatch) -> int:
     """How many lengths are looked at to find chords for so many notes without a bar line."""
     calls = []
-    plain = slots._on_grid
-    monkeypatch.setattr(slots, "_on_grid", lambda length: calls.append(length) or plain(length))
+    plain = heard.on_grid
+    monkeypatch.setattr(heard, "on_grid", lambda length: calls.append(length) or plain(length))
     suggest_chords(parse_abc(HEAD + "A" * count))
     monkeypatch.undo()
     return len(calls)
@@ -167,7 +167,7 @@ def work(count: int, monkeypatch: pytest.MonkeyPatch) -> int:
 @pytest.mark.slow
 def test_chords_without_bar_lines(monkeypatch):
     """Twice as many notes in one bar take twice the work, not four times."""
-    assert work(800, monkeypatch) <= 2.1 * work(400, monkeypatch)
+    assert 0 < work(800, monkeypatch) <= 2.1 * work(400, monkeypatch)
 
 
 def test_too_many_half_bars(monkeypatch):
