@@ -234,15 +234,15 @@ def differing(found, wanted):
     ] or ([] if same_count else [(len(found), len(wanted))])
 
 
-PRACTICE_FILE_CASE = "a practice file"
+PRACTICE_FILE_CASE, LESSON_CASE = "a practice file", "a lesson from the examples"
 #: Long ones, and those of which others say nearly the same.
 SLOW = frozenset(
     {path.stem for path in EXAMPLES.glob("*.abc")}
-    | {"a set", "the changes of a set", PRACTICE_FILE_CASE, "a ladder", "less help"}
+    | {"a set", "the changes of a set", "a ladder", "less help"}
     | {name for name in CASES if name.startswith(("style ", "click ", "a loop that grows"))}
 ) - {"the-winding-hole", "style sustained", "click by-turns"}
 QUICK_NAMES = [name for name in CASES if name not in SLOW]
-SLOW_NAMES = [*(name for name in CASES if name in SLOW), PRACTICE_FILE_CASE]
+SLOW_NAMES = [*(name for name in CASES if name in SLOW), PRACTICE_FILE_CASE, LESSON_CASE]
 
 
 class Played(NamedTuple):
@@ -254,9 +254,12 @@ class Played(NamedTuple):
 
 def played(node, names, folder, asked):
     """What the page's player schedules in each case, all in one run of Node."""
-    practices = [
-        practice_file(folder) if name == PRACTICE_FILE_CASE else CASES[name]() for name in names
-    ]
+    made = {
+        **CASES,
+        PRACTICE_FILE_CASE: lambda: practice_file(folder),
+        LESSON_CASE: lambda: read_practice(EXAMPLES / "a-lesson-on-the-kettle.toml").practice,
+    }
+    practices = [made[name]() for name in names]
     values = [{"music": music_of(practice), "asked": asked()} for practice in practices]
     said = node("play.mjs", values)
     return {name: Played(*each) for name, *each in zip(names, practices, said, strict=True)}
