@@ -274,6 +274,42 @@ def test_the_port_hears_the_practice_that_make_writes(play, capture, until, tmp_
     check_alike(*playing, path, until)
 
 
+#: Three steps, each counted in long enough for a key.
+THREE = """practice = "Three steps"
+tune = "quick.abc"
+count-in = 6
+percent = 100
+"""
+STEPS = {
+    "one": '[[step]]\nbars = "2-3"\n', "two": '[[step]]\npart = "A"\necho = true\n',
+    "three": '[[step]]\ntimes = 2\nmute = "chords"\n',
+}  # fmt: skip
+
+
+def test_steps_left_out_and_taken_again_by_keys(play, capture, until, tmp_path, tune):
+    """Where keys leave a step while it is counted in, and take one again, the port hears the steps
+    as a file has them that names them so."""
+    source, visited = tmp_path / "three.toml", tmp_path / "visited.toml"
+    source.write_text(THREE + STEPS["one"] + STEPS["two"] + STEPS["three"])
+    visited.write_text(THREE + STEPS["two"] + STEPS["two"] + STEPS["three"])
+    listener, playing = play_beside(play, capture, source=source)
+    playing.until("count-in.*step 1 of 3")
+    playing.press("\t", "count-in.*step 2 of 3")
+    playing.until("count-in.*step 3 of 3")
+    playing.press("\x7f", "count-in.*step 2 of 3")
+    playing.until("count-in.*step 3 of 3")
+    path = tmp_path / "visited.mid"
+    make_file(path, visited)
+    assert playing.end() == 0
+    last = list(wire.quiet(CHANNELS))
+    until(lambda: listener.messages[-len(last) :] == last, "the end")
+    hand = [(e[0], e[1]) for e in notes(listener.messages) if e[0] & 0xF != CHANNELS[-1] - 1]
+    expected = [(status, key) for _, status, key in written(path) if status & 0xF != 9]
+    assert sorted(hand) == sorted(expected)
+    strikes = [[key for status, key in row if status == ON] for row in (hand, expected)]
+    assert strikes[0] == strikes[1]
+
+
 def play_beside(play, capture, *options, **more):
     """A listener, and what plays to it."""
     listener = capture("Reed box")
