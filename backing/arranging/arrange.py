@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from fractions import Fraction
+from functools import cache
 from typing import NamedTuple
 
 from backing.arranging.arrangement import (
@@ -110,6 +111,7 @@ def arrange_faces(
         melody = melody._replace(events=cuts_on_side(melody.events, side))
         plain = plain._replace(bellows=tuple(bellows_of(side, played.bars)))
 
+    @cache
     def hands(style: Style, face: Face) -> Hands:
         return left_hand(
             played, grounds_of(played, style), style,
@@ -119,7 +121,7 @@ def arrange_faces(
 
     def made(face: Face) -> Arrangement:
         by_part = styles_of_parts(played.bars, turns, face)
-        found = {style: hands(style, face) for style in dict.fromkeys(by_part)}
+        found = {style: hands(style, style.heard_at(face)) for style in dict.fromkeys(by_part)}
         low, high = joined_hands(played.bars, [found[style] for style in by_part])
         return plain._replace(
             tracks=(melody, bass._replace(events=low), chords._replace(events=high))

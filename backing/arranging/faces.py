@@ -84,16 +84,17 @@ def _onset(event: Event) -> Fraction:
 
 
 class Faces:
-    """The arrangements of a tune for each time through, made when they are first asked for."""
+    """The arrangements of a tune for each time through, made when they are first asked for;
+    after `different` times the later ones are alike."""
 
     def __init__(self, make: Callable[[Face], Arrangement], different: int = 1) -> None:
         """`make` arranges one; after `different` times the later ones are alike."""
-        self._make, self._different = make, max(different, 2)
+        self._make, self.different = make, max(different, 2)
         self._made: dict[Face, Arrangement] = {}
 
     def __call__(self, face: Face = ONCE) -> Arrangement:
         """The tune as it is played at such a time."""
-        known = face._replace(time=min(face.time, self._different))
+        known = face._replace(time=min(face.time, self.different))
         if known not in self._made:
             self._made[known] = self._make(known)
         return self._made[known]

@@ -10,6 +10,7 @@ from fractions import Fraction
 from functools import lru_cache
 from typing import NamedTuple
 
+from backing.arranging.face import Face
 from backing.arranging.places import NOWHERE, Place, Places, possible_places
 from backing.errors import Notice, StyleError, did_you_mean
 from backing.music.metre import Metre
@@ -231,6 +232,15 @@ class Style(NamedTuple):
         """All places that its figures and strokes name."""
         figures = (*self.figures, *self.fallback)
         return NOWHERE.union(*(f.only | f.never | f.mentioned for f in figures))
+
+    def heard_at(self, face: Face) -> Face:
+        """The first face at which all is played as at this one: most styles care for little of
+        it, and faces that sound alike are made once."""
+        named = self.mentioned
+        again = self.second is not None or Place.SECOND_TIME in named
+        time, last = min(face.time, 2) if again else 1, face.last and Place.TUNE_END in named
+        alone = face.alone and (last or (again and time == 1))
+        return Face(time, last, alone)
 
     @property
     def needs_tonic(self) -> bool:

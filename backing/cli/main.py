@@ -20,6 +20,7 @@ from backing.errors import BackingError, UsageError, did_you_mean, reason
 COMMANDS = {
     "make": "Make a practice file of a tune: MIDI or sound.",
     "play": "Play along now, steered by keys and pedals.",
+    "page": "Make a page that shows a tune and plays it, on a phone too.",
     "plan": "Plan your practice: the hard bars first.",
     "look": "Show what a tune is: key, tempo, parts, chords.",
     "tunes": "List the tunes of a book.",
@@ -32,7 +33,7 @@ COMMANDS = {
     "ports": "List the MIDI ports of this computer.",
 }
 #: What there is to do with a tune, in the order in which a player needs it.
-_FOR_A_TUNE = ("look", "make", "play", "fit", "chords", "move")
+_FOR_A_TUNE = ("look", "make", "play", "page", "fit", "chords", "move")
 _TUNES = (".abc", ".mid", ".midi", ".musicxml", ".xml", ".mxl", ".txt")
 #: A dash that a word processor makes of two hyphens, before an option's letters.
 _LONG_DASH = r"[‒–—―−]+(?=[a-zA-Z])"

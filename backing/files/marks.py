@@ -17,6 +17,8 @@ _COMMENTS = {
     ".musicxml": (b"<!-- ", b" -->"),
     ".xml": (b"<!-- ", b" -->"),
     ".svg": (b"<!-- ", b" -->"),
+    ".html": (b"<!-- ", b" -->"),
+    ".htm": (b"<!-- ", b" -->"),
     ".toml": (b"# ", b""),
 }
 _MIDI_SUFFIXES = (".mid", ".midi")
@@ -37,7 +39,7 @@ CHANGED = "it has been changed since backing made it"
 def marked(data: bytes, suffix: str) -> bytes:
     """The same file with our mark in it; a mark that a text had goes.
 
-    Suffixes of ABC, MusicXML, SVG, TOML, MIDI, PDF and PNG are known; data of other kinds is
+    Suffixes of ABC, MusicXML, SVG, HTML, TOML, MIDI, PDF and PNG are known; data of other kinds is
     given back as it is.  A PDF comes with `UNSEALED` among its keywords.  The same data is
     marked the same.
 

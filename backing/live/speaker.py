@@ -22,10 +22,11 @@ from backing.errors import PortError
 from backing.live import wire
 from backing.live.native import hushed
 from backing.render.blocks import Wave
-from backing.render.breath import SECONDS, Pressure
+from backing.render.breath import Pressure
 from backing.render.channels import PAN, VOLUME
 from backing.render.mix import Desk
 from backing.render.reeds import MOST_FRAMES, Reeds, ReedSound
+from backing.render.sound_laws import BREATH_SECONDS
 from backing.render.speaking import longest_lead
 
 RATE = 48000
@@ -39,7 +40,7 @@ _FOLLOW, _STUMBLE = 0.002, 0.05
 #: Frames that the slowest reed speaks ahead of its onset.
 _LEAD = longest_lead(RATE)
 #: Frames of the curve of pressure.
-_CYCLE = round(SECONDS * RATE)
+_CYCLE = round(BREATH_SECONDS * RATE)
 #: Without a question from the card for so long, it is gone; then it is looked for so often.
 _PATIENCE = 1.0
 #: Seconds that the reeds have to die away before the card is closed.

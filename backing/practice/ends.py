@@ -159,16 +159,22 @@ def tag_of(piece: Arrangement, bars: Sequence[MappedBar]) -> Arrangement:
     if len(places) < 2:
         places = [(bar.onset + at, length / 2) for bar in bars for at, length, _ in bar.beats()]
     (one, length), (two, _) = places[:2]
-    names = list(dict.fromkeys(text.text for text in reversed(piece.chords)))[:2][::-1]
     low, high = (
         [
             _placed(event, onset, 2 * length * _TAG)
-            for event, onset in zip(_last_change(piece, track, names), (one, two), strict=False)
+            for event, onset in zip(strokes, (one, two), strict=False)
             if event
         ]
-        for track in piece.tracks[1:3]
+        for strokes in tag_strokes(piece)
     )
     return _left_hand(piece, bars, low, high)
+
+
+def tag_strokes(piece: Arrangement) -> tuple[Sequence[Event | None], ...]:
+    """What a tag strikes, of bass and of chords: the strokes of the last change of harmony, None
+    where there is nothing to strike."""
+    names = list(dict.fromkeys(text.text for text in reversed(piece.chords)))[:2][::-1]
+    return tuple(_last_change(piece, track, names) for track in piece.tracks[1:3])
 
 
 def _last_change(piece: Arrangement, track: Track, names: Sequence[str]) -> Sequence[Event | None]:

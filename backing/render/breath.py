@@ -9,19 +9,9 @@ from functools import lru_cache
 import numpy as np
 
 from backing.render.blocks import Wave
+from backing.render.sound_laws import BREATH_CURVE, BREATH_SECONDS, DIP_DB, DIP_SECONDS
 
-#: Seconds until the curve comes again, and how far it goes to either side of the middle, as a
-#: share: from highest to lowest about a decibel.  Working values, no source: slower than a
-#: phrase is felt, so that nothing pumps.
-SECONDS = 20.0
-_DEPTH = 0.06
-#: How much of the curve goes round once, twice and three times meanwhile: no even wave.
-_ONCE, _TWICE, _THRICE = 0.6, 0.25, 0.3
 _POINTS = 1000  # are worked out; the rest lies on lines between
-#: Seconds in which the pressure falls and comes back where the bellows turn, and by how many dB.
-#: Working values, no source: a decibel for so short a time is felt rather than heard.
-DIP_SECONDS = 0.03
-_DIP_DB = 0.9
 
 
 class Pressure:
@@ -76,7 +66,7 @@ def cycle_in(frames: int, rate: int) -> int:
     >>> cycle_in(48000 * 50, 48000) // 48000, cycle_in(48000 * 9, 48000)
     (25, 0)
     """
-    times = round(frames / (SECONDS * rate))
+    times = round(frames / (BREATH_SECONDS * rate))
     return round(frames / times) if times else 0
 
 
@@ -84,13 +74,13 @@ def cycle_in(frames: int, rate: int) -> int:
 def _dip(rate: int) -> Wave:
     """A dip, frame by frame: a cosine in decibels, which begins and ends softly."""
     turn = np.linspace(0, 2 * np.pi, round(DIP_SECONDS * rate), endpoint=False)
-    return np.asarray(10 ** (-_DIP_DB / 40 * (1 - np.cos(turn))), np.float32)
+    return np.asarray(10 ** (-DIP_DB / 40 * (1 - np.cos(turn))), np.float32)
 
 
 @lru_cache(maxsize=2)
 def _curve(cycle: int) -> Wave:
     """All of the curve, frame by frame."""
     turn = np.linspace(0, 2 * np.pi, _POINTS + 1)
-    swing = _ONCE * np.cos(turn) + _TWICE * np.cos(2 * turn) + _THRICE * np.cos(3 * turn)
+    swing = sum(share * np.cos(n * turn) for n, share in enumerate(BREATH_CURVE, 1))
     places = np.arange(cycle) * (_POINTS / cycle)
-    return np.asarray(1 + _DEPTH * np.interp(places, np.arange(_POINTS + 1), swing), np.float32)
+    return np.asarray(1 + np.interp(places, np.arange(_POINTS + 1), swing), np.float32)

@@ -9,16 +9,14 @@ import numpy as np
 from backing.arranging.arrangement import Role, Track
 from backing.practice.performance import Performance
 from backing.render.blocks import Block, Wave
-from backing.render.breath import SECONDS, Pressure, cycle_in
+from backing.render.breath import Pressure, cycle_in
 from backing.render.channels import pan_of
 from backing.render.presses import Seconds, key_presses, ticks
 from backing.render.reeds import MOST_FRAMES, Reeds, ReedSound, loudness_of, sides_of
+from backing.render.sound_laws import BREATH_SECONDS, LIFT
 from backing.render.speaking import lead_of
 from backing.render.tuning import A4, TREMOLO
 
-#: A key that is struck again is up for so many seconds before it speaks anew, for a quarter of
-#: its length at most: a finger needs that long, and without it two notes would sound as one.
-_LIFT = 0.03
 #: A pan that leaves a track where it always is.
 _AS_USUAL = 64
 
@@ -53,15 +51,13 @@ def reed_blocks(
     seam = frames_of(performance, rate)
     keys = [_keys(track, performance, rate) for track in tracks]
     again = [_again(line, seam) if loops else {} for line in keys]
-    keys = [
-        _lifted(line, round(_LIFT * rate), back) for line, back in zip(keys, again, strict=True)
-    ]
+    keys = [_lifted(line, round(LIFT * rate), back) for line, back in zip(keys, again, strict=True)]
     if loops:
         keys = [[*line, *_round_the_seam(line, seam)] for line in keys]
     desks = [Desk(reeds, track.role, track.level) for track in tracks]
     muted = [track.muted for track in tracks]
     end = max([seam, *(each.stop for line in keys for each in line if each.broken is None)])
-    pressure = Pressure(rate, cycle_in(seam, rate) if loops else round(SECONDS * rate))
+    pressure = Pressure(rate, cycle_in(seam, rate) if loops else round(BREATH_SECONDS * rate))
     breaths = deque(_breaths(performance, rate, pressure.lead, seam if loops else 0))
     places = [0] * len(desks)
     at = _frame_of(performance, rate)

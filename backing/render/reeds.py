@@ -17,6 +17,15 @@ import numpy as np
 
 from backing.arranging.arrangement import Role
 from backing.render.blocks import Wave
+from backing.render.sound_laws import (
+    EVEN_DB,
+    EVEN_KEY,
+    FULL,
+    HIGHEST,
+    KNOCK_ROOM,
+    LEFT_HAND_CENTS,
+    STRENGTH_STEP,
+)
 from backing.render.speaking import Envelope, envelope_of, hurried
 from backing.render.timbre import Register, timbres
 from backing.render.tuning import A4, TREMOLO
@@ -24,26 +33,11 @@ from backing.render.tuning import A4, TREMOLO
 #: A loop has at least so many frames and periods, and less than twice as many: enough to
 #: hit any pitch, few enough to stay in a processor's cache.
 _FRAMES, _PERIODS = 3000, 8
-#: Partials stop below this share of the sample rate.
-_HIGHEST = 0.46
-#: Strengths that sound different: a loop is made for each of them.
-_STRENGTH_STEP = 8
 #: No more frames than this are asked for at once: a loop goes on for so many beyond its
 #: end, so that every block is one piece of it.
 MOST_FRAMES = 8192
-#: Amplitude of a key at full velocity and channel volume, before loudness is set.
-_FULL = 0.25
-#: An octave higher is softer by so many dB, and sounds as loud: the ear hears high
-#: partials louder (as the K weighting of ITU-R BS.1770 counts them).
-_EVEN_DB = 1.0
-#: Where that is nothing: A above middle C.
-_EVEN_KEY = 69
 #: A key that is struck again dies away so many times as fast.
 _DAMPED = 12
-_KNOCK_ROOM = 10  # a knock lasts until e ** -10 of it is left
-#: The left hand's two reeds are half as far apart as the melody's, in cents at most so far
-#: (a working value, no source).
-_LEFT_HAND = 2.5
 
 
 def frequency_of(key: int, a4: float = A4) -> float:
@@ -218,7 +212,7 @@ class Reeds:
         if role is Role.CLICK:
             return self._knock(key, velocity, onset)
         register = timbres().registers[role]
-        strength = min(127, round(velocity / _STRENGTH_STEP) * _STRENGTH_STEP)
+        strength = min(127, round(velocity / STRENGTH_STEP) * STRENGTH_STEP)
         frequency = frequency_of(key, self.a4)
         apart = self._apart(role)
         second = -1 if key % 2 and role in (Role.BASS, Role.CHORDS) else 1
@@ -227,25 +221,25 @@ class Reeds:
             _tone(register, frequency * 2 ** (side * apart / 1200), strength, self.rate, reed)
             for side, reed in sides
         )
-        level = register.gain - _EVEN_DB * (key - _EVEN_KEY) / 12
-        gain = _FULL * loudness_of(velocity) * 10 ** (level / 20) / len(tones) ** 0.5
+        level = register.gain - EVEN_DB * (key - EVEN_KEY) / 12
+        gain = FULL * loudness_of(velocity) * 10 ** (level / 20) / len(tones) ** 0.5
         return Reed(tones, gain, onset, envelope_of(key, register.release, self.rate))
 
     def _apart(self, role: Role) -> float:
         """Cents between the two reeds of a key."""
         if role in (Role.MELODY, Role.SECOND):
             return self.tremolo
-        return min(self.tremolo / 2, _LEFT_HAND)
+        return min(self.tremolo / 2, LEFT_HAND_CENTS)
 
     def button(self, velocity: int, onset: int) -> ReedSound:
         """The soft knock of a button that goes down."""
-        gain = _FULL * loudness_of(velocity) * 10 ** (timbres().button.gain / 20)
+        gain = FULL * loudness_of(velocity) * 10 ** (timbres().button.gain / 20)
         return Knocking(_button_wave(self.rate), gain, onset)
 
     def _knock(self, key: int, velocity: int, start: int) -> ReedSound:
         table = timbres()
         wave = _knock_wave(key if key in table.knocks else min(table.knocks), self.rate)
-        gain = _FULL * loudness_of(velocity) * 10 ** (table.click_gain / 20)
+        gain = FULL * loudness_of(velocity) * 10 ** (table.click_gain / 20)
         return Knocking(wave, gain, start)
 
     def pan(self, role: Role) -> tuple[float, float]:
@@ -272,7 +266,7 @@ def _sides(place: float) -> tuple[float, float]:
 def _tone(register: Register, frequency: float, velocity: int, rate: int, reed: int) -> Tone:
     """The loop of a pitch at a strength, of the first reed (0) of a key or the second (1, -1)."""
     period, cycles = _loop(frequency, rate)
-    levels = register.levels(frequency, velocity, _HIGHEST * rate)
+    levels = register.levels(frequency, velocity, HIGHEST * rate)
     soft = [level / number for number, level in enumerate(levels, 1)]
     full, first = (_wave(each, period, cycles, reed) for each in (levels, soft))
     return Tone(full, first, full - first, period)
@@ -318,10 +312,10 @@ def _phase(number: int, reed: int) -> float:
 def _knock_wave(key: int, rate: int) -> Wave:
     knock = timbres().knocks[key]
     longest = max(fall for _, _, fall in knock.partials)
-    time = np.arange(ceil(longest * _KNOCK_ROOM * rate)) / rate
+    time = np.arange(ceil(longest * KNOCK_ROOM * rate)) / rate
     wave = np.zeros(len(time))
     for hertz, level, fall in knock.partials:
-        if hertz < _HIGHEST * rate:
+        if hertz < HIGHEST * rate:
             wave += 10 ** (level / 20) * np.exp(-time / fall) * np.sin(2 * pi * hertz * time)
     return wave.astype(np.float32)
 
@@ -331,7 +325,7 @@ def _button_wave(rate: int) -> Wave:
     """Noise in a band, the same each time: its frequencies have the phases of squares times the
     golden ratio, which never fall in step."""
     button = timbres().button
-    count = ceil(button.fall * _KNOCK_ROOM * rate)
+    count = ceil(button.fall * KNOCK_ROOM * rate)
     hertz = np.fft.rfftfreq(count, 1 / rate)
     octaves = np.log2(np.maximum(hertz, 1) / button.hertz)
     band = np.exp(-((2 * octaves / button.octaves) ** 2))

@@ -12,21 +12,9 @@ from typing import NamedTuple
 import numpy as np
 
 from backing.render.blocks import Wave
+from backing.render.sound_laws import ATTACK_TAUS, BEND, LEAD_TAUS, PARTIALS_TAUS, RISE_TAUS
 from backing.render.timbre import timbres
 
-#: The rise is 1 - e ** -(t / tau) ** _BEND: it starts softly, and comes near its height slowly.
-_BEND = 1.5
-#: After so many tau nothing is left to rise (e ** -8).
-_LENGTH = 4.0
-#: After so many tau the upper partials are all there.
-_PARTIALS = 2.5
-#: Seconds to a tenth, half and nine tenths of the height, in tau.  At half of it the upper partials
-#: are not all there yet, which takes a fiftieth of the height.
-_TENTH, _HALF, _NINE_TENTHS = (
-    float(log(1 / (1 - share)) ** (1 / _BEND)) for share in (0.1, 0.51, 0.9)
-)
-#: The upper partials, which come last, make the whole rise so many times as long (measured).
-_SLOWER = 1.06
 #: Seconds in which a reed comes in that could not speak ahead of its onset.
 _HURRY = 0.005
 
@@ -66,9 +54,9 @@ def attack_of(key: int) -> float:
 def envelope_of(key: int, release: float, rate: int) -> Envelope:
     """The envelope of a reed that dies away within `release` seconds."""
     tau = _tau(key)
-    length = ceil(_LENGTH * tau * rate)
-    rise = 1 - np.exp(-((np.arange(length) / (tau * rate)) ** _BEND))
-    share = np.minimum(np.arange(length) / (_PARTIALS * tau * rate), 1)
+    length = ceil(RISE_TAUS * tau * rate)
+    rise = 1 - np.exp(-((np.arange(length) / (tau * rate)) ** BEND))
+    share = np.minimum(np.arange(length) / (PARTIALS_TAUS * tau * rate), 1)
     fade = np.sin(share * np.pi / 2) ** 2
     fall = np.cos(np.linspace(0, np.pi / 2, ceil(release * rate))) ** 2
     attack, partials, going = (each.astype(np.float32) for each in (rise / rise[-1], fade, fall))
@@ -77,11 +65,11 @@ def envelope_of(key: int, release: float, rate: int) -> Envelope:
 
 def lead_of(key: int, rate: int) -> int:
     """Frames that a reed speaks ahead of its onset."""
-    return round(_HALF * _tau(key) * rate)
+    return round(LEAD_TAUS * _tau(key) * rate)
 
 
 def _tau(key: int) -> float:
-    return attack_of(key) / (_NINE_TENTHS - _TENTH) / _SLOWER
+    return attack_of(key) / ATTACK_TAUS
 
 
 def longest_lead(rate: int) -> int:

@@ -12,9 +12,9 @@ from typing import Any, NamedTuple
 from backing.arranging.arrangement import Role
 
 #: The strength (MIDI velocity) at which partials have the levels of the table.
-_MIDDLE, _STRONGEST = 80, 127
-_BRIGHT_PARTIAL = 3  # the eighth, in octaves above the first
-_MELLOW_DB = 12
+MIDDLE, STRONGEST = 80, 127
+BRIGHT_PARTIAL = 3  # the eighth, in octaves above the first
+MELLOW_DB = 12
 
 
 class Register(NamedTuple):
@@ -39,14 +39,14 @@ class Register(NamedTuple):
         >>> [round(level, 2) for level in dull.levels(440, 80, 1000)]
         [1.0, 0.5]
         """
-        strength = (velocity - _MIDDLE) / (_STRONGEST - _MIDDLE)
+        strength = (velocity - MIDDLE) / (STRONGEST - MIDDLE)
         found = []
         for number, level in enumerate(self.partials, 1):
             hertz = number * frequency
             if hertz >= highest:
                 break
-            gain = self.bright * strength * log2(number) / _BRIGHT_PARTIAL
-            loss = _MELLOW_DB * max(log2(hertz / self.mellow), 0)
+            gain = self.bright * strength * log2(number) / BRIGHT_PARTIAL
+            loss = MELLOW_DB * max(log2(hertz / self.mellow), 0)
             found.append(10 ** ((level + gain - loss) / 20))
         return found
 

@@ -1,14 +1,16 @@
 """A tune for each time that it is played: first, later, last; styles by turns."""
 
 from fractions import Fraction
+from itertools import product
 
 import pytest
 
-from backing.arranging.arrange import arrange, arrange_faces
+from backing.arranging.arrange import arrange, arrange_faces, grounds_of
 from backing.arranging.arrangement import Role
 from backing.arranging.face import Face
 from backing.arranging.faces import StyleTurns, faces_of, styles_of_parts
-from backing.files import load_style
+from backing.arranging.left_hand import left_hand
+from backing.files import load_style, style_names
 from backing.music.played import as_played
 from backing.parse.abc import parse_abc
 
@@ -103,3 +105,16 @@ def test_bass_and_chords_keep_their_tracks():
     face = arrange_faces(TUNE, StyleTurns((POLKA,)))(Face(2, last=False))
     assert [track.role for track in face.tracks] == [Role.MELODY, Role.BASS, Role.CHORDS]
     assert face.stop - face.start == Fraction(1, 2) * 16
+
+
+@pytest.mark.slow
+def test_faces_that_a_style_plays_alike_are_made_once():
+    """Every style of ours, at every face, plays what it plays at the one that stands for it."""
+    tune = parse_abc(HEAD + '|:"G"G2B2|"D"A2F2|"G"G2B2|1"D"d2"G"G2:|2"G"G4|\n|:"C"e2c2|"G"G4:|')
+    played = as_played(tune)
+    faces = [Face(*each) for each in product((1, 2, 3), (True, False), (True, False))]
+    for style in map(load_style, style_names()):
+        grounds = grounds_of(played, style)
+        for face in faces:
+            stands_for = left_hand(played, grounds, style, face=style.heard_at(face))
+            assert left_hand(played, grounds, style, face=face) == stands_for, (style.name, face)

@@ -10,7 +10,7 @@ from backing.arranging.arrangement import Role
 from backing.files import load_style
 from backing.music.tempo import Tempo
 from backing.parse.abc import parse_abc
-from backing.practice.passages import Bars, OneSection
+from backing.practice.passages import Bars, Join, OneSection, find_bars
 from backing.practice.performance import perform
 from backing.practice.plan import Plan, Step
 from backing.practice.route import route
@@ -193,3 +193,11 @@ def test_chord_symbols_go_along():
     assert [(str(text.onset), text.text) for text in performance.chords] == [
         ("0", "G"), ("1", "D"), ("2", "G"), ("3", "D"),
     ]  # fmt: skip
+
+
+def test_a_part_that_leads_into_itself_ends_with_its_first_ending():
+    """The join of a part with itself goes from its first ending to its beginning; that with
+    another part goes on from its last ending."""
+    tune = parse_abc("X:1\nM:4/4\nL:1/4\nK:G\n|:GABc|1dcBA:|2G4|:edcB|A4:|")
+    assert find_bars(tune, Join("A", "A", 1)) == (1, 0)
+    assert find_bars(tune, Join("A", "B", 1)) == (2, 3)

@@ -72,15 +72,23 @@ class StaffMarks(NamedTuple):
     unnumbered: frozenset[int] = frozenset()
 
 
+class DrawnBar(NamedTuple):
+    """Where a bar of the tune stands on a line: its index, its left and right edge."""
+
+    bar: int
+    left: float
+    right: float
+
+
 class System(NamedTuple):
-    """A line of music: its drawing, and its size in `STAFF`ths of a staff's height; the index
-    of its first bar, and whether a part begins with it."""
+    """A line of music: its drawing, and its size in `STAFF`ths of a staff's height; whether a
+    part begins with it; its bars, or pieces of bars that are cut."""
 
     svg: str
     width: int
     height: int
-    bar: int
     part: bool
+    bars: tuple[DrawnBar, ...] = ()
 
 
 class _Extent(NamedTuple):
@@ -111,8 +119,10 @@ def engrave(tune: Tune, marks: StaffMarks, width: int) -> tuple[System, ...]:
     room = width - _LEFT - _RIGHT - _clef_width(tune)
     widths = _measured(toolkit, tune, width)
     wide = {at: ceil(wanted / room) for at, wanted in enumerate(widths) if wanted > _FULL * room}
+    indices = list(range(len(tune.bars)))
     if wide:
         pieces = pieces_of_bars(tune, wide)
+        indices = [piece.bar for piece in pieces]
         tune, marks = cut_tune(tune, pieces), _cut_marks(marks, pieces)
         widths = _measured(toolkit, tune, width)
     signs = [_unsqueezed(tune, marks, bar) for bar in range(len(widths))]
@@ -123,7 +133,7 @@ def engrave(tune: Tune, marks: StaffMarks, width: int) -> tuple[System, ...]:
     toolkit.loadData(ElementTree.tostring(root, encoding="unicode"))
     parts = {section.start for section in tune.sections}
     return tuple(
-        _system(toolkit.renderToSVG(page), start, part=start in parts)
+        _system(toolkit.renderToSVG(page), part=start in parts, bars=indices[start:])
         for page, start in enumerate(starts, 1)
     )
 
@@ -135,7 +145,7 @@ def engrave_start(tune: Tune) -> System:
     toolkit.setOptions({**_OPTIONS, "breaks": "none", "adjustPageWidth": True})
     toolkit.resetXmlIdSeed(1)
     toolkit.loadData(_musicxml(tune))
-    return _system(toolkit.renderToSVG(1), 0, part=True)
+    return _system(toolkit.renderToSVG(1), part=True)
 
 
 def _without_chords(tune: Tune) -> Tune:
@@ -203,10 +213,15 @@ def _widths(tune: Tune, spans: Sequence[_Extent]) -> list[float]:
     return [widths[0] - _clef_width(tune), *widths[1:]]
 
 
-def _system(svg: str, bar: int, *, part: bool) -> System:
+def _system(svg: str, *, part: bool, bars: Sequence[int] = ()) -> System:
+    """A line whose first bar is the first of these."""
     size = _VIEW.search(svg)
     assert size is not None
-    return System(svg, int(size[1]), int(size[2]), bar, part)
+    drawn = tuple(
+        DrawnBar(bar, _LEFT + span.start / _TENTHS, _LEFT + span.stop / _TENTHS)
+        for bar, span in zip(bars, _spans(svg), strict=False)
+    )
+    return System(svg, int(size[1]), int(size[2]), part, drawn)
 
 
 # -- into MEI ---------------------------------------------------------------------------

@@ -67,6 +67,14 @@ def music_of(page: SheetPage, look: SheetLook, name: str, room: float) -> Music:
     return Music(list(_parts(systems, list(drawings), look)), gap, drawings)
 
 
+def lines_of(page: SheetPage, look: SheetLook, width: float) -> tuple[System, ...]:
+    """The lines of a page's music, so many millimetres wide, in their usual size; the texts in
+    them need no font of music signs."""
+    tune, marks = _with_marks(page, look)
+    systems = engrave(tune, marks, round(width * STAFF / look.staff))
+    return tuple(system._replace(svg=with_text_fonts(system.svg)) for system in systems)
+
+
 class FirstBars(NamedTuple):
     """A drawing of a tune's beginning, and how wide it is in millimetres."""
 

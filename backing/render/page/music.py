@@ -1,0 +1,60 @@
+"""All that a page plays, as plain data: tunes for each box and style, steps, reeds."""
+
+from collections.abc import Iterator, Sequence
+from fractions import Fraction
+from typing import Any, NamedTuple
+
+from backing.practice.backing import Backing
+from backing.practice.plan import Plan
+from backing.render.page.arranged import PageScore, positions_in, written_data
+from backing.render.page.grid import grid_for
+from backing.render.page.plans import plan_data
+from backing.render.page.voices import reed_data
+from backing.render.tuning import A4, TREMOLO
+
+
+class PageChoice(NamedTuple):
+    """What the player can choose: a box ("" for none), a style, and with these the backings of
+    the tunes that are practised."""
+
+    box: str
+    style: str
+    backings: tuple[Backing, ...]
+
+
+def music_data(
+    title: str,
+    choices: Sequence[PageChoice],
+    plan: Plan,
+    *,
+    a4: float = A4,
+    tremolo: float = TREMOLO,
+) -> dict[str, Any]:
+    """The choices, each with the tunes' arrangements, and the steps of a plan."""
+    score = PageScore(grid_for(_positions(choices)))
+    made = [
+        {
+            "box": choice.box,
+            "style": choice.style,
+            "pieces": [
+                {"faces": score.faces(each.faces), "tune": written_data(each.tune, score.grid)}
+                for each in choice.backings
+            ],
+        }
+        for choice in choices
+    ]
+    first = choices[0].backings[0]
+    return {
+        "title": title,
+        "score": score.data(),
+        "choices": made,
+        "steps": plan_data(plan),
+        "levels": {str(role): level for role, level in sorted(first.volumes.items())},
+        "reeds": reed_data(a4, tremolo),
+    }
+
+
+def _positions(choices: Sequence[PageChoice]) -> Iterator[Fraction]:
+    for choice in choices:
+        for backing in choice.backings:
+            yield from positions_in(backing.arrangement)
