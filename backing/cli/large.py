@@ -59,7 +59,7 @@ def side_by_side(blocks: Sequence[Sequence[str]], gap: int) -> list[str]:
     """Blocks of lines side by side."""
     high = max(map(len, blocks), default=0)
     widths = [max(map(columns_wide, block), default=0) for block in blocks]
-    rows = zip(*(grown(block, high) for block in blocks), strict=True)
+    rows = zip(*(filled_up(block, high) for block in blocks), strict=True)
     return [
         (" " * gap)
         .join(
@@ -71,7 +71,7 @@ def side_by_side(blocks: Sequence[Sequence[str]], gap: int) -> list[str]:
     ]
 
 
-def grown(block: Sequence[str], high: int) -> list[str]:
+def filled_up(block: Sequence[str], high: int) -> list[str]:
     """A block with empty lines below, so many lines high."""
     return [*block, *[""] * (high - len(block))]
 

@@ -20,7 +20,7 @@ from backing.practice.backing import Backing, make_backing
 from backing.practice.devices import with_times
 from backing.practice.passages import find_bars
 from backing.practice.plan import Plan, Step, check_plan, with_first_part
-from backing.practice.practice import Practice, change_between, check_length, in_a_set
+from backing.practice.practice import Practice, change_between, check_bars_in_all, in_a_set
 
 
 class PracticeRead(NamedTuple):
@@ -153,11 +153,11 @@ class _PracticeMaker:
         """Raise DataError where it cannot be played; the steps that are to blame are found by
         trying each alone."""
         try:
-            check_length(practice)
+            check_bars_in_all(practice)
         except BackingError as error:
             for wanted, step, _ in played:
                 with self._reader.keeping(wanted.path):
-                    check_length(practice._replace(plan=Plan((step._replace(goes_on=False),))))
+                    check_bars_in_all(practice._replace(plan=Plan((step._replace(goes_on=False),))))
             if not self._reader.faults:
                 self._reader.fault(("step",), in_file(error))
             self._reader.check()

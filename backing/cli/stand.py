@@ -13,8 +13,8 @@ from backing.cli.large import (
     GAP,
     LargeSign,
     as_large,
+    filled_up,
     fitted_sign,
-    grown,
     kept_wide,
     side_by_side,
     sign_lines,
@@ -172,7 +172,7 @@ def _chords(shown: Shown, columns: int, scale: int) -> list[str]:
         text, label = ("no port", GONE) if gone else ("stopped", "")
         if columns_wide(label) > columns:
             label = "the port is gone"
-        return grown(
+        return filled_up(
             fitted_sign(LargeSign(label, text, text), columns, scale), 1 + lines_high(scale)
         )
     cell = chord_cell(columns, scale)
@@ -184,7 +184,7 @@ def _chords(shown: Shown, columns: int, scale: int) -> list[str]:
     then = fitted_sign(LargeSign(until_words(shown), shown.coming, shown.coming), cell, scale)
     wide = dots_wide("00") * number_scale(scale)
     lines = side_by_side([widened(now, cell), widened(between, wide), then], GAP)
-    return grown(lines, 1 + lines_high(scale))
+    return filled_up(lines, 1 + lines_high(scale))
 
 
 def _told(told: Sequence[str], columns: int, rows: int) -> list[str]:

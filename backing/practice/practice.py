@@ -59,7 +59,7 @@ def performance_of_practice(practice: Practice) -> Performance:
     return balanced(performance._replace(title=practice.title), first.volumes)
 
 
-def check_length(practice: Practice) -> None:
+def check_bars_in_all(practice: Practice) -> None:
     """Raise PracticeError where a step cannot be played, or all of them take too long."""
     check_route(course_of(practice))
 

@@ -18,8 +18,10 @@ import tempfile
 import time
 from collections.abc import Callable
 from pathlib import Path
+from random import Random
 from typing import NamedTuple
 
+SEED = 1
 SECONDS, BYTES = 60, 3 * 2**30
 GOAL_SECONDS, GOAL_MB = 10.0, 1024
 STAGES = ("read", "abc", "chords", "arrange", "fit")
@@ -66,6 +68,24 @@ def trill(size: int) -> bytes:
     """Notes so near together that they can only be grace notes."""
     note = bytes.fromhex("00 90 3C 50 01 80 3C 40")
     return midi(note * size)
+
+
+def played_freely(size: int) -> bytes:
+    """Notes as somebody plays them: quavers and crotchets at a beat that the file knows
+    nothing of, each up to 20 ticks off."""
+    chance, at, last, events = Random(SEED), 0.0, 0, []
+    for n in range(size):
+        start, length = round(at + chance.uniform(0, 20)), 163 * (2 if n % 5 == 0 else 1)
+        key = 60 + (n * 7 + n // 16) % 19
+        events += [delta(start - last), bytes([0x90, key, 80])]
+        events += [delta(round(length * 0.8)), bytes([0x80, key, 0])]
+        last, at = start + round(length * 0.8), at + length
+    return midi(*events)
+
+
+def delta(ticks: int) -> bytes:
+    """A time in a track, of up to 16,383 ticks."""
+    return bytes([0x80 | ticks >> 7, ticks & 0x7F])
 
 
 def tempos(size: int) -> bytes:
@@ -222,6 +242,7 @@ CASES = {
     "midi: at one tick": Case(".mid", 7_500, at_one_tick),
     "midi: in a row": Case(".mid", 7_500, in_a_row),
     "midi: a trill": Case(".mid", 7_500, trill),
+    "midi: played freely": Case(".mid", 7_500, played_freely),
     "midi: tempi": Case(".mid", 7_500, tempos),
     "midi: chord texts": Case(".mid", 7_500, chord_texts),
     "musicxml: bars": Case(".musicxml", 900, xml_bars),

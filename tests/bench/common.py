@@ -269,7 +269,7 @@ def expected_melody(tune: Tune, step: Step) -> Struck:
         once = [(index, first_time[index]) for index in _straight(tune, step.span)]
     indices = [index for index, _ in once]
     again = once[1:] if _no_room(tune, indices[0], indices[-1]) else once
-    whole = once + again * (step.times - 1)
+    whole = once + again * ((step.times or 1) - 1)
     return list(chain.from_iterable(bar for _, bar in whole))
 
 

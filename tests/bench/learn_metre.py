@@ -23,14 +23,17 @@ import numpy as np
 from played_midi import METRES, Performed, Printed, drawn, perform
 
 from backing.parse.midi import heard
+from backing.parse.midi.heard_row import PulseNote
 from backing.parse.midi.pulse import find_pulse
 
 WEIGHTS = Path(heard.__file__).with_name("heard_weights.py")
-SEED, FOLDS, STEPS, RIDGE, RATE = 1, 3, 400, 0.0005, 0.15
+SEED, FOLDS, STEPS, RIDGE, RATE = 1, 3, 200, 0.0005, 0.15
 _HEAD = '''"""What speaks for a way to hear a tune: learned, by `tests/bench/learn_metre.py`."""
 
 WEIGHTS: dict[str, float] = {
 '''
+#: More signs than there are.
+_MOST_SIGNS = 250
 Array = Any
 
 
@@ -71,12 +74,12 @@ def case_of(printed: Printed, performed: Performed, names: dict[str, int]) -> Ca
     value = max(heard.VALUES, key=lambda value: _agree(kept, value))
     pickup = (performed.first_bar - kept[0][2]) % printed.tune.metre.length
     wanted = (printed.metre, value, pickup)
-    notes = [heard.PulseNote(place, key) for place, key, _ in kept]
+    notes = [PulseNote(place, key) for place, key, _ in kept]
     found = list(heard.hearings(notes, (), pulse.period))
     right = [n for n, (r, _) in enumerate(found) if (str(r.metre), r.value, r.pickup) == wanted]
     if not right:
         return None
-    table = np.zeros((len(found), 1000), dtype=np.float32)
+    table = np.zeros((len(found), _MOST_SIGNS), dtype=np.float32)
     for index, (_, features) in enumerate(found):
         for name, size in features.items():
             table[index, names.setdefault(name, len(names))] = size
@@ -91,19 +94,25 @@ def _agree(kept: Sequence[tuple[Fraction, int, Fraction]], value: Fraction) -> i
 
 
 def fitted(cases: Sequence[Case], names: dict[str, int]) -> Fitted:
-    """The weights that make the printed ways likeliest (Adam, in full batches)."""
-    tables = [case.rows[:, : len(names)] for case in cases]
-    weights, mean, square = (np.zeros(len(names)) for _ in range(3))
+    """The weights that make the printed ways likeliest (Adam, in full batches), each metre as
+    weighty as the others."""
+    table = np.concatenate([case.rows[:, : len(names)] for case in cases])
+    starts = np.cumsum([0, *(len(case.rows) for case in cases)])
+    owner = np.repeat(np.arange(len(cases)), np.diff(starts))
+    wanted = np.zeros(len(table), dtype=np.float32)
+    wanted[[start + case.right for start, case in zip(starts, cases, strict=False)]] = 1
+    counts = Counter(case.metre for case in cases)
+    shares = np.array([1 / counts[case.metre] / len(counts) for case in cases])[owner]
+    weights, mean, square = (np.zeros(len(names), dtype=np.float32) for _ in range(3))
     for step in range(1, STEPS + 1):
-        slope = RIDGE * weights * len(cases)
-        for case, table in zip(cases, tables, strict=True):
-            points = table @ weights
-            shares = np.exp(points - points.max())
-            slope += (shares / shares.sum()) @ table - table[case.right]
-        slope /= len(cases)
+        points = table @ weights
+        likely = np.exp(points - np.maximum.reduceat(points, starts[:-1])[owner])
+        likely /= np.add.reduceat(likely, starts[:-1])[owner]
+        slope = ((likely - wanted) * shares).astype(np.float32) @ table + RIDGE * weights
         mean, square = 0.9 * mean + 0.1 * slope, 0.99 * square + 0.01 * slope**2
         rate = RATE if step < STEPS * 3 / 4 else RATE / 4
-        weights -= rate * (mean / (1 - 0.9**step)) / (np.sqrt(square / (1 - 0.99**step)) + 1e-8)
+        step_by = rate * (mean / (1 - 0.9**step)) / (np.sqrt(square / (1 - 0.99**step)) + 1e-8)
+        weights = (weights - step_by).astype(np.float32)
     return Fitted(list(names), weights)
 
 

@@ -126,12 +126,24 @@ def drawn(half: str, seed: int, each: int, metres: Iterable[str] = METRES) -> li
         quick = metre == QUICK
         those = [one for one in texts() if one[1] == metre.split()[0] and in_half(one[2], half)]
         chance.shuffle(those)
-        tunes = (one for one in map(_printed, those) if one and one.quick == quick)
+        tunes = (one for one in map(printed_tune, those) if one and one.quick == quick)
         found += islice(tunes, each)
     return found
 
 
-def _printed(row: tuple[str, str, abc.TuneText]) -> Printed | None:
+def named(stem: str) -> Printed:
+    """The first tune of a file of the first collection."""
+    folder = collection_folder()
+    assert folder is not None
+    text = (folder.parent / COLLECTIONS[0] / f"{stem}.abc").read_bytes().decode("utf-8", "replace")
+    each = next(iter(abc.split_book(text.replace(".", ""))))
+    line = next(line for line in each.lines if line.startswith("M:"))
+    printed = printed_tune((stem, _ALIKE[line[2:].strip()], each))
+    assert printed is not None
+    return printed
+
+
+def printed_tune(row: tuple[str, str, abc.TuneText]) -> Printed | None:
     """A tune of one metre and enough notes."""
     name, metre, text = row
     try:

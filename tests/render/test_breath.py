@@ -123,10 +123,10 @@ def test_dips_are_at_changes_into_ways_that_are_held(name, clock):
 
 @pytest.mark.slow
 def test_quick_changes_do_not_pump():
-    """Where a reel on a B/C box changes 112 times in 32 bars and holds no way for two felt beats,
+    """Where a reel on a B/C box changes 115 times in 32 bars and holds no way for two felt beats,
     nothing of the pressure moves: the sound is the same, frame by frame, as without bellows."""
     performance = practised(boxed("ice-on-the-tiller", "B/C"))
-    assert len(performance.bellows) == 113
+    assert len(performance.bellows) == 116
     assert np.array_equal(sounded(performance), sounded(performance._replace(bellows=())))
 
 

@@ -3,7 +3,8 @@
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
-from itertools import groupby
+from itertools import groupby, pairwise
+from statistics import median
 
 from backing.errors import Notice
 from backing.music.key import Key
@@ -14,8 +15,9 @@ from backing.parse.midi.frame import Span, plain
 from backing.parse.midi.grid import TOGETHER_MS, Grid
 from backing.parse.midi.swing import Struck
 
-#: A note held for so much of the time to the next one is held up to it.
-_HELD = 0.7
+#: A note held for so much of the time to the next one, by how this player holds notes, is held
+#: up to it; a note of which less sounds is no measure of that.
+_HELD, _SOUNDS = 0.8, 0.7
 _LEAST_REST = Fraction(1, 16)
 #: Up to this long to the next note a note is held up to it, whatever the file says.
 _SHORT = Fraction(1, 8)
@@ -49,11 +51,12 @@ def place_presses(
     overlaps the next note is ended there, with a notice.
     """
     groups = _groups(presses, grid, tick_ms)
+    held = _held(groups)
     notes: list[Struck] = []
     overlaps = 0
     for index, group in enumerate(groups):
         following = groups[index + 1] if index + 1 < len(groups) else None
-        stop = _stop(group, following, grid, as_told=as_told)
+        stop = _stop(group, following, grid, held, as_told=as_told)
         if following and (group.stop - following.start) * tick_ms > TOGETHER_MS:
             overlaps += 1
         keys = tuple(sorted(set(group.keys)))
@@ -81,8 +84,15 @@ def _groups(presses: Sequence[HeldKey], grid: Grid, tick_ms: float) -> list[_Str
     return groups
 
 
+def _held(groups: Sequence[_StruckGroup]) -> float:
+    """How much of its time a note sounds that lasts to the next one, in the middle."""
+    times = ((a.stop - a.start, b.start - a.start) for a, b in pairwise(groups))
+    shares = [min(sounds / time, 1.0) for sounds, time in times if time > 0]
+    return median([share for share in shares if share >= _SOUNDS] or [1.0])
+
+
 def _stop(
-    group: _StruckGroup, following: _StruckGroup | None, grid: Grid, *, as_told: bool
+    group: _StruckGroup, following: _StruckGroup | None, grid: Grid, held: float, *, as_told: bool
 ) -> Fraction:
     """Where a note ends."""
     told = grid.exact_place(group.stop) if grid.exact else None
@@ -98,10 +108,10 @@ def _stop(
     until = following.onset
     if told is not None and told > group.onset and (as_told or until - told >= _LEAST_REST):
         return min(told, until)
-    room = following.start - group.start
-    if until - group.onset <= _SHORT or group.stop - group.start >= _HELD * room:
+    room, sounds = following.start - group.start, (group.stop - group.start) / held
+    if until - group.onset <= _SHORT or sounds >= _HELD * room:
         return until
-    stop = max(grid.near_place(group.stop, _STEP), group.onset + _STEP)
+    stop = max(grid.near_place(round(group.start + sounds), _STEP), group.onset + _STEP)
     return until if until - stop < _LEAST_REST else stop
 
 
@@ -136,14 +146,15 @@ def cut_into_bars(
     at = 0
     for span, key in zip(spans, keys, strict=True):
         pieces: list[_NotePiece] = []
-        while at < len(notes) and notes[at].onset < span.stop:
+        start, end = span.start, span.stop
+        while at < len(notes) and notes[at].onset < end:
             note = notes[at]
-            onset, stop = max(note.onset, span.start), min(note.stop, span.stop)
+            tied = note.stop > end
+            onset, stop = max(note.onset, start), end if tied else note.stop
             if stop > onset:
                 graces = note.graces if onset == note.onset else ()
-                tied = note.stop > span.stop
-                pieces.append(_NotePiece(onset - span.start, stop - onset, note.keys, tied, graces))
-            if note.stop > span.stop:
+                pieces.append(_NotePiece(onset - start, stop - onset, note.keys, tied, graces))
+            if tied:
                 break
             at += 1
         filled = _filled(pieces, span.length)

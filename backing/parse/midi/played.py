@@ -5,29 +5,22 @@ What lies off its file's beats as if by chance has beats of its own.  They are f
 whose beats they are; notes keep how far they lie before or after them.
 """
 
-from bisect import bisect_right
-from cmath import exp as turn_by
 from collections.abc import Callable, Sequence
 from fractions import Fraction
-from itertools import pairwise
-from math import exp, tau
+from math import exp
 from typing import NamedTuple
 
 from backing.music.metre import Metre
 from backing.music.tempo import FASTEST, SLOWEST, FeltBeats, Tempo
-from backing.parse.midi.events import PERCUSSION, ChannelLine, HeldKey, Said
-from backing.parse.midi.grid import TOGETHER_MS
-from backing.parse.midi.heard import Features, MetreHearing, PulseNote, hearings, points, speaks_for
+from backing.parse.midi.events import PERCUSSION, ChannelLine, Said
+from backing.parse.midi.heard import MetreHearing, hearings, points, speaks_for
+from backing.parse.midi.heard_row import Features, PulseNote
+from backing.parse.midi.off_beat import seconds_by_tick
 from backing.parse.midi.pulse import Pulse, find_pulse
+from backing.parse.midi.quick_notes import graces_of, struck_together
 from backing.parse.played_as import PlayedAs
 
 _PPQ, _USUAL_TEMPO, _MINUTE = 960, 500_000, 60_000_000
-#: So few notes tell nothing of a beat.
-_LEAST_NOTES = 16
-#: Onsets that go together with the file's beats, or a part of them, no more than so much
-#: (circular mean, 0 to 1) lie there by chance.
-_BY_CHANCE = 0.55
-_PARTS = (1, 2, 3, 4, 6)
 #: Rubato: a pulse that leaves so many onsets out, or costs so much a note to tell.
 _LEAST_KEPT, _MOST_BITS, _MANY_BITS = 0.85, -0.2, -0.5
 #: A tempo that is told is meant to so many per cent.
@@ -35,9 +28,6 @@ _NEAR_TEMPO = 0.08
 #: Another way to hear it is told from this share of likelihood on.
 _IN_DOUBT = 0.1
 _MOST_HEARD = 4096
-#: Seconds: a grace note is struck no longer than so much before its note, and so much less than
-#: a semiquaver, since two that are played unevenly come near each other.
-_MOST_GRACE, _ROOM = 0.06, 0.035
 #: What a told beat may cost a note more than the one that is heard, in bits.
 _MOST_DEARER = 0.7
 _SPAN_NAMES = {
@@ -101,21 +91,17 @@ def _tempo(hearing: MetreHearing, pulse: Pulse) -> Tempo:
     return Tempo(Fraction(min(max(beats, SLOWEST), FASTEST)), unit)
 
 
-def off_the_beat(presses: Sequence[HeldKey], ppq: int) -> bool:
-    """True where the notes of a line lie off the file's beats, as if by chance."""
-    ticks = sorted({press.start for press in presses})[:_MOST_HEARD]
-    if len(ticks) < _LEAST_NOTES:
-        return False
-    turns = (abs(sum(turn_by(1j * tau * n * tick / ppq) for tick in ticks)) for n in _PARTS)
-    return all(turn < _BY_CHANCE * len(ticks) for turn in turns)
-
-
 def retime(
     ppq: int, said: Said, melody: ChannelLine, lines: Sequence[ChannelLine], told: PlayedAs
 ) -> Retimed | None:
     """The file on beats of its own; None where no steady beat is heard."""
-    seconds = _seconds(said, ppq)
-    onsets, keys = _struck([(seconds(press.start), press.key) for press in melody.presses])
+    seconds = seconds_by_tick(said, ppq)
+    as_played = melody
+    melody = ChannelLine(
+        melody.track, melody.channel, melody.name, struck_together(melody.presses, seconds)
+    )
+    lines = [melody if line is as_played else line for line in lines]
+    onsets, keys = _struck(melody, seconds)
     pulse = find_pulse(onsets)
     if told.beat and pulse:
         free, pulse = pulse, find_pulse(onsets, list(_told_periods(told)))
@@ -193,37 +179,10 @@ def _agrees(hearing: MetreHearing, pulse: Pulse, told: PlayedAs) -> bool:
     return abs(beats / float(told.beat.beats) - 1) < _NEAR_TEMPO
 
 
-def _seconds(said: Said, ppq: int) -> Callable[[int], float]:
-    """The second of a tick, by the tempi of the file."""
-    ticks, starts, rates = [0], [0.0], [_USUAL_TEMPO / 1e6 / ppq]
-    for tick, microseconds in said.tempos:
-        rate = microseconds / 1e6 / ppq
-        if tick == ticks[-1]:
-            rates[-1] = rate
-        else:
-            starts.append(starts[-1] + (tick - ticks[-1]) * rates[-1])
-            ticks.append(tick)
-            rates.append(rate)
-
-    def second(tick: int) -> float:
-        index = max(bisect_right(ticks, tick) - 1, 0)
-        return starts[index] + (tick - ticks[index]) * rates[index]
-
-    return second
-
-
-def _struck(presses: Sequence[tuple[float, int]]) -> tuple[list[float], list[int]]:
-    """The seconds at which keys are struck, together within 30 milliseconds, and the highest
-    key of each."""
-    onsets: list[float] = []
-    keys: list[int] = []
-    for second, key in sorted(presses):
-        if onsets and (second - onsets[-1]) * 1000 <= TOGETHER_MS:
-            keys[-1] = max(keys[-1], key)
-        else:
-            onsets.append(second)
-            keys.append(key)
-    return onsets, keys
+def _struck(line: ChannelLine, seconds: Callable[[int], float]) -> tuple[list[float], list[int]]:
+    """The seconds at which keys are struck, and the highest key of each."""
+    keys = {press.start: press.key for press in line.presses}
+    return [seconds(tick) for tick in keys], list(keys.values())
 
 
 def _moved(
@@ -250,7 +209,7 @@ def _moved(
         ]
         return ChannelLine(line.track, line.channel, line.name, tuple(sorted(presses)))
 
-    ornaments = _ornaments(melody, seconds, pulse.period / float(hearing.value) / 16)
+    ornaments = graces_of(melody, seconds, pulse.period / float(hearing.value) / 16)
     graces = {at(tick): keys for tick, (keys, _) in ornaments.items()}
     left_out = {id(press) for _, presses in ornaments.values() for press in presses}
     kept = tuple(press for press in melody.presses if id(press) not in left_out)
@@ -272,24 +231,3 @@ def _moved(
         _PPQ, timed, tune, [moved.get(id(line), tune) for line in lines], pulse, hearing, graces,
         because, other,
     )  # fmt: skip
-
-
-def _ornaments(
-    line: ChannelLine, seconds: Callable[[int], float], semiquaver: float
-) -> dict[int, tuple[tuple[int, ...], list[HeldKey]]]:
-    """The keys struck too shortly before a note to be notes of their own, by its tick."""
-    most = min(_MOST_GRACE, semiquaver - _ROOM)
-    least = TOGETHER_MS / 1000
-    found: dict[int, tuple[tuple[int, ...], list[HeldKey]]] = {}
-    before: list[HeldKey] = []
-    for press, following in pairwise(line.presses):
-        gap = seconds(following.start) - seconds(press.start)
-        if least < gap < most:
-            before.append(press)
-            continue
-        if before:
-            found[press.start] = (tuple(one.key for one in before), before)
-        before = []
-    if before:
-        found[line.presses[-1].start] = (tuple(one.key for one in before), before)
-    return found
