@@ -40,7 +40,7 @@ FIRST_SOUND = """() => new Promise((found) => {
   sound.press = (role, key, velocity, at) => {
     sound.press = press;
     const wait = performance.now() - tapped + 1000 * (at - sound.now());
-    found(wait + 1000 * (sound.context.baseLatency ?? 0));
+    found(wait + 1000 * (sound.made.context.baseLatency ?? 0));
     return press(role, key, velocity, at);
   };
 })"""
@@ -84,6 +84,7 @@ def main() -> None:
             context = browser.new_context(viewport={"width": 390, "height": 844})
             tab = open_page(context, path, 4)
             usable.append(tab.evaluate(f"{USABLE}.startTime"))
+            time.sleep(1)  # nobody taps sooner than the sheet is read
             tab.evaluate(f"() => {{ globalThis.first = ({FIRST_SOUND})(); }}")
             tab.click("#go")
             heard.append(tab.evaluate("() => globalThis.first"))

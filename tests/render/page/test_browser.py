@@ -78,7 +78,7 @@ def test_it_plays_after_a_tap_and_asks_nobody_for_anything(opened, kettle):
     """The first tap unlocks the sound; the sounding bar is marked; no request but the file."""
     opened.tap("go")
     opened.until("() => document.querySelector('.bar.sounds')")
-    assert opened.tab.evaluate("() => backing._context.state") == "running"
+    assert opened.tab.evaluate("() => backing._sound.made.context.state") == "running"
     assert "Stop" in opened.tab.inner_text("#go")
     assert opened.asked == [kettle.as_uri()]
     assert opened.faults == []

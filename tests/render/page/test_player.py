@@ -4,11 +4,15 @@ from itertools import pairwise
 
 import pytest
 
+from backing.arranging.arrange import arrange
 from backing.files import load_style
 from backing.parse.abc import parse_abc
 from backing.practice.asked import Asked
 from backing.practice.backing import make_backing
+from backing.practice.course import Course
+from backing.practice.passages import Bars
 from backing.practice.plan import Plan, Step
+from backing.practice.stretch import Kind
 from backing.render.page.music import PageChoice, music_data
 
 #: Eight bars of four crotchets, 0.5 seconds each, the tune's notes rising by bar.
@@ -158,6 +162,48 @@ def test_it_ends_when_all_has_been_played(play):
     told = play(until=100, endless=False, times=2)
     assert len(told.bars()) == 16
     assert max(stop for _, _, _, stop in told.keys) <= START + 16 * BAR + 0.01
+
+
+def music_of(*steps):
+    plan = Plan(steps)
+    backing = make_backing(TUNE, Asked(plan, load_style("alternating")))
+    return music_data("Steps", [PageChoice("", "", (backing,))], plan)
+
+
+def test_a_rest_is_silent_as_long_as_live(node):
+    """Between two steps, for whole bars: as many as `backing play` gives it."""
+    for seconds in (1, 5, 8, 61):
+        steps = (Step(Bars(1, 1), count_in=1), Step(rest=seconds), Step(Bars(2, 2), count_in=1))
+        course = Course(arrange(TUNE, load_style("alternating")), TUNE, Plan(steps))
+        rest = next(each for each in iter(course.next, None) if each.kind is Kind.REST)
+        (said,) = node("play.mjs", [{"music": music_of(*steps), "until": 200}])
+        clicks = Told(said).starts("click")
+        gaps = [after - before for before, after in pairwise(clicks)]
+        assert max(gaps) == pytest.approx(BEAT + len(rest.frame) * BAR)
+
+
+def test_a_step_is_left_and_come_back_to(node):
+    """By keys: a step on is counted in at once; staying, it goes round until it is left."""
+    steps = tuple(Step(Bars(n, n), count_in=1) for n in (1, 2, 3))
+    asked = [
+        [START + 0.3, "a step on"],
+        [START + 0.6, "stay on this step"],
+        [START + 9, "stay on this step"],
+    ]
+    (said,) = node("play.mjs", [{"music": music_of(*steps), "asked": asked, "until": 60}])
+    told = Told(said)
+    assert [number for number, _ in told.bars()] == [1, 2, 3]
+    times = [start for role, key, start, _ in told.keys if role == "melody" and KEYS[key] == 2]
+    assert len(times) > 3 * 4
+
+
+def test_bars_are_marked_while_they_sound(play):
+    """From here, to here: what lies between goes round."""
+    told = play(
+        [START + BAR + 0.5, "from here"], [START + 2 * BAR + 0.5, "to here, round and round"],
+        until=START + 5.9 * BAR,
+    )  # fmt: skip
+    assert [number for number, _ in told.bars()] == [1, 2, 3, 2, 3, 2]
 
 
 def test_a_loop_from_a_loop_from_a_loop(play):

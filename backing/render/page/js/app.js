@@ -9,6 +9,7 @@ import { Course } from "./course.js";
 import { askedBy } from "./controls.js";
 import { fraction, value } from "./fraction.js";
 import { act } from "./going.js";
+import { LateSound } from "./late_sound.js";
 import { Memory } from "./memory.js";
 import { PracticeError } from "./passages.js";
 import { Player } from "./player.js";
@@ -20,6 +21,8 @@ import { unpacked } from "./unpack.js";
 
 /** What is due is scheduled so many seconds ahead, and looked after so often (milliseconds). */
 const [HORIZON, LOOK] = [1.5, 40];
+/** The sound card is opened so many milliseconds after the sheet is shown. */
+const SOUND_LATER = 300;
 /** @type {readonly Role[]} */
 const TRACKS = ["melody", "bass", "chords", "click"];
 
@@ -36,8 +39,8 @@ export class Page {
     this._data = data;
     this._grid = data.music.score.grid;
     this._memory = new Memory(data.music.title);
-    this._context = new AudioContext({ latencyHint: "interactive" });
-    this._sound = new ReedSound(this._context, data.music.reeds, data.music.levels);
+    const { reeds, levels } = data.music;
+    this._sound = new LateSound(() => new ReedSound(new AudioContext(), reeds, levels));
     this._choice = 0;
     this._steps = data.music.steps;
     this._endless = data.endless;
@@ -58,6 +61,7 @@ export class Page {
     setInterval(() => this._look(), LOOK);
     await this._draw();
     this._show();
+    setTimeout(() => this._sound.made, SOUND_LATER);
   }
 
   get _now() {
@@ -119,7 +123,8 @@ export class Page {
   _unlock() {
     const { navigator } = /** @type {any} */ (globalThis);
     if (navigator.audioSession) navigator.audioSession.type = "playback";
-    if (this._context.state !== "running") void this._context.resume();
+    const context = /** @type {AudioContext} */ (this._sound.made.context);
+    if (context.state !== "running") void context.resume();
   }
 
   // -- tunes, styles, boxes -----------------------------------------------------------------------
@@ -247,10 +252,13 @@ export class Page {
     const sounds = Boolean(beat?.stretch.inTune && !player.clicksOnly);
     const bar = sounds && beat ? beat.bar : frame[player.here.bar] ?? frame[0];
     this._sheet.mark(tune, bar.index, sounds);
-    byId("where").textContent = this._where(bar.number);
     const whole = player.here.span.kind === "whole";
     byId("whole").hidden = whole;
-    byId("round").textContent = whole ? "" : this._spanInWords(player.here.span);
+    const where = this._where(bar.number);
+    byId("where").textContent = where;
+    byId("round").textContent = whole
+      ? ""
+      : `${where ? "– " : ""}round and round in ${this._spanInWords(player.here.span)}`;
     byId("last").hidden = byId("again").hidden = !player.playing;
     this._sheet.round(tune, new Set(whole ? [] : frame.map((each) => each.index)));
   }
@@ -270,10 +278,9 @@ export class Page {
 
   /** @param {Passage} span */
   _spanInWords(span) {
-    if (span.kind === "section") return `round and round in part ${span.name};`;
-    if (span.kind !== "bars") return "round and round where two parts join;";
-    const bars = span.first === span.last ? `bar ${span.first}` : `bars ${span.first}–${span.last}`;
-    return `round and round in ${bars};`;
+    if (span.kind === "section") return `part ${span.name}`;
+    if (span.kind !== "bars") return "what joins two parts";
+    return span.first === span.last ? `bar ${span.first}` : `bars ${span.first}–${span.last}`;
   }
 
   // -- what is remembered -----------------------------------------------------------------------------

@@ -206,7 +206,10 @@ export class Course extends Rounds {
   /** @param {MappedBar} bar @param {number} seconds @param {Target} target */
   _barsOfRest(bar, seconds, target) {
     const wholes = wholesASecond(scaled(this._tempo(target, 1), this._scale));
-    return Math.max(1, Math.round((seconds * wholes * this.grid) / fullLength(bar, this.grid)));
+    const bars = (seconds * wholes * this.grid) / fullLength(bar, this.grid);
+    const below = Math.floor(bars);
+    const up = bars - below > 0.5 || (bars - below === 0.5 && below % 2); // half a bar: to the even
+    return Math.max(1, below + (up ? 1 : 0));
   }
 
   // -- where it lies ------------------------------------------------------------------------

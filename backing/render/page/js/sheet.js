@@ -27,6 +27,7 @@ export class Sheet {
     /** @type {Place[]} */
     this._dragged = [];
     this._sounding = "";
+    this._round = "";
     root.addEventListener("pointerdown", (event) => this._begin(event));
     root.addEventListener("pointermove", (event) => this._drag(event));
     root.addEventListener("pointerup", () => this._end());
@@ -46,7 +47,7 @@ export class Sheet {
     this._bars = [];
     const shown = tunes.flatMap((tune, number) => this._tune(tune, number, tunes.length > 1));
     this._root.replaceChildren(...shown);
-    this._sounding = "";
+    this._sounding = this._round = "";
   }
 
   /** @param {DrawnTune} tune @param {number} number @param {boolean} titled */
@@ -102,6 +103,9 @@ export class Sheet {
 
   /** Mark the bars that go round. @param {number} tune @param {ReadonlySet<number>} bars */
   round(tune, bars) {
+    const now = `${tune} ${[...bars]}`;
+    if (now === this._round) return;
+    this._round = now;
     for (const each of this._bars) {
       const here = each.dataset.tune === String(tune) && bars.has(Number(each.dataset.bar));
       each.classList.toggle("round", here);

@@ -1,0 +1,40 @@
+/**
+ * A sound that is made when it is first needed, or when there is time: to open the sound card
+ * takes longer than all else that a page does before it can be used.
+ *
+ * @typedef {import("./arrangement.js").Role} Role
+ * @typedef {import("./sound.js").ReedSound} ReedSound
+ */
+export class LateSound {
+  /** @param {() => ReedSound} make */
+  constructor(make) {
+    this._make = make;
+    /** @type {ReedSound | null} */
+    this._made = null;
+  }
+
+  /** The sound itself. */
+  get made() {
+    this._made = this._made ?? this._make();
+    return this._made;
+  }
+
+  now() {
+    return this._made ? this._made.now() : 0;
+  }
+
+  /** @param {Role} role @param {number} key @param {number} velocity @param {number} at */
+  press(role, key, velocity, at) {
+    return this.made.press(role, key, velocity, at);
+  }
+
+  /** @param {number} at */
+  breathe(at) {
+    return this.made.breathe(at);
+  }
+
+  /** @param {"left" | "right" | "both"} ears @param {number} at */
+  place(ears, at) {
+    this.made.place(ears, at);
+  }
+}
