@@ -7,6 +7,7 @@ a bar line, or back to a count-in.
 
 from collections.abc import Iterable, Iterator, Sequence
 from fractions import Fraction
+from typing import NamedTuple
 
 from backing.arranging.arrangement import Arrangement, MappedBar, Role
 from backing.arranging.face import Face
@@ -41,6 +42,13 @@ from backing.practice.stretch import Kind, Sounding, Stretch, full_length
 _ZERO = Fraction(0)
 
 
+class _RoundSeconds(NamedTuple):
+    """How long a time through lasts, with the gaps after it and after its echo; one gap."""
+
+    whole: Fraction
+    gap: Fraction
+
+
 class Course(Rounds):
     """The walk of a plan, one stretch after the other.
 
@@ -65,6 +73,7 @@ class Course(Rounds):
         self._scale = Fraction(1)
         self._free: Free | None = None
         self._time, self._said = 1, {""}
+        self._lasting: dict[tuple[int, Lap], _RoundSeconds] = {}
         self._lap: Lap | None = None
         self.staying = False
         first = self.asked(0)
@@ -230,33 +239,42 @@ class Course(Rounds):
 
     def seconds(self, step: int) -> Fraction:
         """How long a step lasts, its count-in left out, at the tempo that is asked for."""
-        asked = self.plan.steps[step]
-        if asked.rest:
-            return Fraction(asked.rest)
-        return sum((self._round_seconds(step, n) for n in range(1, self.times(step) + 1)), _ZERO)
+        return self._seconds_of_rounds(step, 1)
 
     def seconds_from(self, target: Target) -> Fraction | None:
         """How long a step still lasts from a bar of a time through on; None without an end."""
-        step = target.step
-        if self.plan.steps[step].rest:
-            return Fraction(self.plan.steps[step].rest)
-        if not self._how_often(step):
+        if not self._how_often(target.step) and not self.plan.steps[target.step].rest:
             return None
         frame = self.round(target).frame
         played = sum((bar.length for bar in frame[: target.bar]), _ZERO)
         gone = 60 * played / self._tempo(target._replace(bar=0), target.time).wholes
-        times = range(target.time, self.times(step) + 1)
-        return sum((self._round_seconds(step, time) for time in times), -gone)
+        return self._seconds_of_rounds(target.step, target.time) - gone
 
-    def _round_seconds(self, step: int, time: int) -> Fraction:
+    def _seconds_of_rounds(self, step: int, first: int) -> Fraction:
+        """How long a step lasts from a time through on.  All rounds of a stage last as long: a
+        player asks at every beat, of steps of a thousand rounds too."""
+        asked, laps, times = self.plan.steps[step], self.laps[step], self.times(step)
+        if asked.rest:
+            return Fraction(asked.rest)
+        total, time = _ZERO, first
+        while time <= times:
+            stop = laps.last_alike(time, times)
+            total += (stop - time + 1) * self._round_seconds(step, time).whole
+            time = stop + 1
+        return total - self._round_seconds(step, times).gap
+
+    def _round_seconds(self, step: int, time: int) -> "_RoundSeconds":
         """How long a time through lasts, with its echo and the gaps after it; a part with several
         endings as if each time had the last."""
-        asked = self.plan.steps[step]
-        found = self.round(Target(self.lap(step, time).span, step=step))
-        kinds = 2 if asked.echo else 1
-        gaps = asked.gap * (kinds - (time == self.times(step)))
-        gap = gaps * full_length(found.frame[0]) / found.piece.tempo_at(_ZERO).wholes
-        return 60 * (_minutes(found) * kinds + gap) / self.factor(step, time)
+        known = step, self.laps[step].at(time)
+        if known not in self._lasting:
+            asked = self.plan.steps[step]
+            found = self.round(Target(known[1].span, step=step))
+            kinds, factor = 2 if asked.echo else 1, self.factor(step, time)
+            own = found.piece.tempo_at(_ZERO).wholes
+            gap = 60 * asked.gap * full_length(found.frame[0]) / own / factor
+            self._lasting[known] = _RoundSeconds((60 * _minutes(found) / factor + gap) * kinds, gap)
+        return self._lasting[known]
 
     # -- where it lies --------------------------------------------------------------------
 

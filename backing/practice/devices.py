@@ -55,6 +55,12 @@ class Laps(NamedTuple):
         """The stage, from 0, of a time through, from 1."""
         return (max(time, 1) - 1) // self.every
 
+    def last_alike(self, time: int, times: int) -> int:
+        """The last of so many times through that is in the same stage as this one."""
+        if time > self.rounds - self.every:
+            return times
+        return min((self.stage(time) + 1) * self.every, times)
+
     def at(self, time: int) -> Lap:
         """A time through, from 1."""
         stage = self.stage(time)

@@ -233,3 +233,21 @@ def test_sent_elsewhere_it_is_endless():
     assert len(stretches(some, 9)) == 2
     some.turn(Target(Bars(2, 2)), Fraction(9), Fraction(0))
     assert len(stretches(some, 9)) == 9
+
+
+def test_how_long_a_step_of_many_rounds_takes_is_soon_told(monkeypatch):
+    """A player asks at every beat: what a thousand rounds still take is not summed round by
+    round, and is what they take one by one."""
+    step = Step(Bars(1, 2), ladder=(Fraction(1, 2), Fraction(1)), every=300, gap=1, times=1000)
+    some = course(step, endless=False)
+    looked = []
+    plain = Course.round
+    monkeypatch.setattr(
+        Course, "round", lambda *asked, **more: looked.append(1) or plain(*asked, **more)
+    )
+    here = Target(Bars(1, 2), time=1)
+    # three bars a round with its gap, of four seconds each at half the tempo, then of two;
+    # no gap after the last
+    assert some.seconds_from(here) == 300 * 12 + 700 * 6 - 2
+    assert some.seconds_from(here._replace(time=1000)) == 4
+    assert len(looked) < 20
