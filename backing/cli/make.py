@@ -144,10 +144,9 @@ def make(
         output = Path(name_for(performance.title, titled, suffix))
         check_output(output, tune, _SUFFIXES, replace=replace)
     if audible:
-        check_length(output, performance.seconds, rate)
-    if audible:
         from backing.cli.sound import SoundChoice, write_sound
 
+        check_length(output, performance.seconds, rate)
         sound = SoundChoice(rate, sound_font, seamless, a4, tremolo)
         title = ", ".join([performance.title, *titled])
         size = write_sound(output, performance, made.tune, sound, title, said, replace=replace)
