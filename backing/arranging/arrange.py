@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping
 from fractions import Fraction
-from functools import cache
+from functools import cache, partial
 from typing import NamedTuple
 
 from backing.arranging.arrangement import (
@@ -112,22 +112,23 @@ def arrange_faces(
         plain = plain._replace(bellows=tuple(bellows_of(side, played.bars)))
 
     @cache
-    def hands(style: Style, face: Face) -> Hands:
+    def hands(style: Style, face: Face, thirds: bool) -> Hands:
         return left_hand(
-            played, grounds_of(played, style), style,
-            thirds=manner.thirds, full=manner.full_chords, side=side, face=face,
-            holds=holds,
+            played, grounds_of(played, style), style, thirds=thirds, full=manner.full_chords,
+            side=side, face=face, holds=holds,
         )  # fmt: skip
 
-    def made(face: Face) -> Arrangement:
+    def made(face: Face, thirds: bool) -> Arrangement:
         by_part = styles_of_parts(played.bars, turns, face)
-        found = {style: hands(style, style.heard_at(face)) for style in dict.fromkeys(by_part)}
+        found = {
+            style: hands(style, style.heard_at(face), thirds) for style in dict.fromkeys(by_part)
+        }
         low, high = joined_hands(played.bars, [found[style] for style in by_part])
         return plain._replace(
             tracks=(melody, bass._replace(events=low), chords._replace(events=high))
         )
 
-    return Faces(made, turns.most)
+    return Faces(partial(made, thirds=manner.thirds), turns.most, partial(made, thirds=False))
 
 
 def _without_left_hand(

@@ -87,10 +87,21 @@ class Faces:
     """The arrangements of a tune for each time through, made when they are first asked for;
     after `different` times the later ones are alike."""
 
-    def __init__(self, make: Callable[[Face], Arrangement], different: int = 1) -> None:
-        """`make` arranges one; after `different` times the later ones are alike."""
-        self._make, self.different = make, max(different, 2)
+    def __init__(
+        self,
+        make: Callable[[Face], Arrangement],
+        different: int = 1,
+        bare: Callable[[Face], Arrangement] | None = None,
+    ) -> None:
+        """`make` arranges one, `bare` one without the thirds of its chords; after `different`
+        times the later ones are alike."""
+        self._make, self._bare = make, bare or make
+        self.different = max(different, 2)
         self._made: dict[Face, Arrangement] = {}
+
+    def without_thirds(self) -> "Faces":
+        """The same, with the third left out of every chord."""
+        return Faces(self._bare, self.different)
 
     def __call__(self, face: Face = ONCE) -> Arrangement:
         """The tune as it is played at such a time."""

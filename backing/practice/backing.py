@@ -116,6 +116,12 @@ def make_backing(tune: Tune, asked: Asked) -> Backing:
     )
 
 
+def without_thirds(backing: Backing) -> Backing:
+    """The same backing, with the third left out of every chord."""
+    manner = backing.manner._replace(thirds=False)
+    return backing._replace(manner=manner, faces=backing.faces.without_thirds())
+
+
 def performance_of(backing: Backing) -> Performance:
     """The whole practice laid end to end, at its volumes.
 
