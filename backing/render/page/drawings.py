@@ -6,16 +6,18 @@ has: whatever a text in the tune says, nothing in it can run.
 """
 
 import re
+from collections.abc import Iterator
 from typing import Any, NamedTuple
 from xml.etree import ElementTree
 from xml.etree.ElementTree import Element
 
-from backing.render.sheet.engraver import System
+from backing.render.sheet.engraver import DrawnBar, System, height_on_line, place_on_line
 from backing.render.sheet.look import SheetLook, SheetPage
 from backing.render.sheet.staff import lines_of
 
 #: How wide the lines are in millimetres: on a tablet or paper, and on a phone.
 WIDTHS = {"wide": 180.0, "narrow": 92.0}
+_USUAL = SheetLook()
 _ELEMENTS = frozenset(
     {"svg", "g", "path", "polygon", "polyline", "rect", "ellipse", "text", "tspan", "use"}
 )
@@ -30,10 +32,16 @@ _ATTRIBUTES = frozenset(
 _CLASSES = frozenset({"ending", "fing", "reh", "tempo", "dir", "dynam", "mNum", "label"})
 #: What the engraver keeps for itself, and shows nobody.
 _HIDDEN = "placeholder"
+_PLACED = re.compile(r"translate\((-?\d+), (-?\d+)\)")
+#: In the tenths of a unit in which notes are drawn.
+_HALF_A_HEAD = 106
+#: In per cent of a line.
+_BEFORE_A_NOTE = 3.0
 _GLYPH = re.compile(r"#([0-9A-F]{4,5})\b")
 #: A fill or a stroke that fetches something is none.
 _COLOUR = re.compile(r"(?:none|currentColor|black|white|#[0-9a-fA-F]{3,6})$")
 _SPACE = "{http://www.w3.org/2000/svg}"
+_USE = f"{_SPACE}use"
 _LINK = "{http://www.w3.org/1999/xlink}href"
 
 
@@ -44,11 +52,12 @@ class DrawnSheet(NamedTuple):
     glyphs: dict[str, str]
 
 
-def drawn_sheet(page: SheetPage, width: str) -> DrawnSheet:
-    """The music of a page in one of the widths: of each line its drawing, and where its bars
-    stand (index of the bar, left, right: per cent of the width)."""
+def drawn_sheet(page: SheetPage, width: str, look: SheetLook = _USUAL) -> DrawnSheet:
+    """The music of a page in one of the widths: of each line its drawing, where its bars stand
+    (index of the bar, left, right: per cent of the width), and in each bar the melody's notes
+    (where in the bar, in whole notes; the middle of the head: per cent of width and height)."""
     glyphs: dict[str, str] = {}
-    lines = [_line(system, glyphs) for system in lines_of(page, SheetLook(), WIDTHS[width])]
+    lines = [_line(system, glyphs) for system in lines_of(page, look, WIDTHS[width])]
     return DrawnSheet(lines, glyphs)
 
 
@@ -59,18 +68,57 @@ def _line(system: System, glyphs: dict[str, str]) -> dict[str, Any]:
         if name:
             glyphs[f"g{name[1]}"] = group[0].get("d", "")
     svg = cleaned(root)
+    measures = zip(_groups(root, "measure"), system.bars, strict=False)
+    notes = [_notes(measure, bar, system) for measure, bar in measures]
+    bars = [
+        [each.bar, _across(each.left, system), _across(each.right, system)] for each in system.bars
+    ]
+    if bars and notes[0] and notes[0][0][0] == 0:  # it begins behind clef, signature, metre
+        bars[0][1] = max(bars[0][1], round(notes[0][0][1] - _BEFORE_A_NOTE, 2))
     return {
         "svg": ElementTree.tostring(svg, encoding="unicode"),
         "part": system.part,
-        "bars": [
-            [each.bar, _share(each.left, system), _share(each.right, system)]
-            for each in system.bars
-        ],
+        "bars": bars,
+        "notes": notes,
     }
 
 
-def _share(place: float, system: System) -> float:
+def _notes(measure: Element, bar: DrawnBar, system: System) -> list[list[float]]:
+    """Where the notes of a bar's melody stand; none where it is not certain which is which."""
+    staff = next(_groups(measure, "staff"), measure)
+    heads = list(_heads(staff))
+    if len(heads) != len(bar.heads):
+        return []
+    return [
+        [round(float(onset), 5), _across(place_on_line(x), system), _down(y, system)]
+        for (x, y), onset in zip(heads, bar.heads, strict=True)
+        if onset is not None
+    ]
+
+
+def _groups(element: Element, name: str) -> Iterator[Element]:
+    return (g for g in element.iter(f"{_SPACE}g") if name in g.get("class", "").split())
+
+
+def _heads(element: Element) -> Iterator[tuple[int, int]]:
+    """The middles of the heads of notes, and of the first of each chord, as they are drawn."""
+    for child in element:
+        kinds = child.get("class", "").split()
+        if "note" in kinds or "chord" in kinds:
+            head = next(_groups(child, "notehead"), child)
+            place = _PLACED.match(next((u.get("transform", "") for u in head.iter(_USE)), ""))
+            if place:
+                yield int(place[1]) + _HALF_A_HEAD, int(place[2])
+        else:
+            yield from _heads(child)
+
+
+def _across(place: float, system: System) -> float:
     return round(100 * place / system.width, 2)
+
+
+def _down(drawn: int, system: System) -> float:
+    return round(100 * height_on_line(drawn) / system.height, 2)
 
 
 def cleaned(element: Element) -> Element:

@@ -19,6 +19,7 @@ import verovio
 
 from backing.music.tune import Tune
 from backing.render.musicxml import score_element
+from backing.render.musicxml.printed import printed_rows
 from backing.render.sheet.boxes import printed_chord
 from backing.render.sheet.breaks import bar_widths, line_starts
 from backing.render.sheet.cut import BarPiece, cut_marks, cut_tune, pieces_of_bars
@@ -30,10 +31,12 @@ _UNIT = 9
 STAFF = 8 * _UNIT
 #: Room left and right of the lines, in those units: the names of rows stand out to the left.
 _LEFT, _RIGHT = 54, 6
+#: Room above and below them.
+_TOP, _BELOW = 12, 12
 _OPTIONS = {
     "adjustPageHeight": True, "pageHeight": 100, "unit": float(_UNIT), "scale": 100,
-    "pageMarginLeft": _LEFT, "pageMarginRight": _RIGHT, "pageMarginTop": 12,
-    "pageMarginBottom": 12, "header": "none", "footer": "none", "svgViewBox": True,
+    "pageMarginLeft": _LEFT, "pageMarginRight": _RIGHT, "pageMarginTop": _TOP,
+    "pageMarginBottom": _BELOW, "header": "none", "footer": "none", "svgViewBox": True,
     "svgFormatRaw": True,
     "lyricSize": 5.4, "lyricTopMinMargin": 2.0, "minLastJustification": 0.4,
     "spacingStaff": 8, "font": "Leipzig", "removeIds": True, "xmlIdSeed": 1,
@@ -73,11 +76,14 @@ class StaffMarks(NamedTuple):
 
 
 class DrawnBar(NamedTuple):
-    """Where a bar of the tune stands on a line: its index, its left and right edge."""
+    """Where a bar of the tune stands on a line: its index, its left and right edge; where in it,
+    in whole notes from its start, each note of the melody begins that is drawn, None for a grace
+    note."""
 
     bar: int
     left: float
     right: float
+    heads: tuple[Fraction | None, ...] = ()
 
 
 class System(NamedTuple):
@@ -119,10 +125,9 @@ def engrave(tune: Tune, marks: StaffMarks, width: int) -> tuple[System, ...]:
     room = width - _LEFT - _RIGHT - _clef_width(tune)
     widths = _measured(toolkit, tune, width)
     wide = {at: ceil(wanted / room) for at, wanted in enumerate(widths) if wanted > _FULL * room}
-    indices = list(range(len(tune.bars)))
+    pieces = [BarPiece(at, Fraction(0), bar.length, True, True) for at, bar in enumerate(tune.bars)]
     if wide:
         pieces = pieces_of_bars(tune, wide)
-        indices = [piece.bar for piece in pieces]
         tune, marks = cut_tune(tune, pieces), _cut_marks(marks, pieces)
         widths = _measured(toolkit, tune, width)
     signs = [_unsqueezed(tune, marks, bar) for bar in range(len(widths))]
@@ -132,10 +137,21 @@ def engrave(tune: Tune, marks: StaffMarks, width: int) -> tuple[System, ...]:
     toolkit.setOptions({"breaks": "encoded"})
     toolkit.loadData(ElementTree.tostring(root, encoding="unicode"))
     parts = {section.start for section in tune.sections}
+    bars = list(_undrawn(tune, pieces))
     return tuple(
-        _system(toolkit.renderToSVG(page), part=start in parts, bars=indices[start:])
+        _system(toolkit.renderToSVG(page), part=start in parts, bars=bars[start:])
         for page, start in enumerate(starts, 1)
     )
+
+
+def _undrawn(tune: Tune, pieces: Sequence[BarPiece]) -> Iterator[DrawnBar]:
+    """What will be drawn of each bar, of which it is not known where."""
+    for piece, row in zip(pieces, printed_rows(tune, tune.melody), strict=True):
+        heads: list[Fraction | None] = []
+        for item in row:
+            heads += [None] * len(item.note.graces) if item.first else []
+            heads += [piece.start + item.onset] if item.note.pitches else []
+        yield DrawnBar(piece.bar, 0, 0, tuple(heads))
 
 
 def engrave_start(tune: Tune) -> System:
@@ -213,12 +229,22 @@ def _widths(tune: Tune, spans: Sequence[_Extent]) -> list[float]:
     return [widths[0] - _clef_width(tune), *widths[1:]]
 
 
-def _system(svg: str, *, part: bool, bars: Sequence[int] = ()) -> System:
+def place_on_line(drawn: int) -> float:
+    """How far from a line's left edge something stands, from what its drawing says."""
+    return _LEFT + drawn / _TENTHS
+
+
+def height_on_line(drawn: int) -> float:
+    """How far from a line's upper edge something stands, from what its drawing says."""
+    return _TOP + drawn / _TENTHS
+
+
+def _system(svg: str, *, part: bool, bars: Sequence[DrawnBar] = ()) -> System:
     """A line whose first bar is the first of these."""
     size = _VIEW.search(svg)
     assert size is not None
     drawn = tuple(
-        DrawnBar(bar, _LEFT + span.start / _TENTHS, _LEFT + span.stop / _TENTHS)
+        bar._replace(left=place_on_line(span.start), right=place_on_line(span.stop))
         for bar, span in zip(bars, _spans(svg), strict=False)
     )
     return System(svg, int(size[1]), int(size[2]), part, drawn)

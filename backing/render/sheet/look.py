@@ -29,6 +29,7 @@ class SheetLook(NamedTuple):
     fingers: bool = False
     air: bool = False
     hard: bool = False
+    ways: tuple[str, str] = ("push", "pull")
 
     @property
     def width(self) -> float:

@@ -139,7 +139,7 @@ def _with_marks(page: SheetPage, look: SheetLook) -> tuple[Tune, StaffMarks]:
         index: [(sign.onset, sign.text) for sign in bar]
         for index, bar in enumerate(left_signs(tune, fingering))
     }
-    rows, sung = ("push", "pull"), verse_count(without_buttons(tune))
+    rows, sung = look.ways, verse_count(without_buttons(tune))
     return with_buttons(tune, fingering), StaffMarks(signs, words, rows, sung, hard)
 
 
