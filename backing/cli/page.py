@@ -1,6 +1,6 @@
 """`backing page`: a page that shows a tune and plays it, in any browser."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import Annotated, NamedTuple
 
@@ -19,13 +19,14 @@ from backing.files.boxes import load_box, load_costs
 from backing.files.toml_files import is_toml
 from backing.harmony.source import ChordSource, with_chords_from
 from backing.music.tune import Tune
-from backing.practice.backing import Backing, make_backing
+from backing.practice.backing import Backing, make_backing, without_thirds
 from backing.practice.plan import Plan
 from backing.practice.practice import Practice
 from backing.render.page.music import PageChoice
 from backing.render.page.page import PageSheet, render_page
+from backing.render.page.words import ENGLISH, LANGUAGES
 from backing.render.sheet.look import SheetPage
-from backing.wording import count, listed
+from backing.wording import count, either, listed
 
 _SUFFIXES = (".html", ".htm")
 #: No more than so many styles, and boxes, go into one page: each is arranged with each.
@@ -68,6 +69,14 @@ def page(
             rich_help_panel=LEFT_HAND,
         ),
     ] = "",
+    language: Annotated[
+        str,
+        typer.Option(
+            help="The language that the page speaks: " + either(LANGUAGES) + ".",
+            metavar="LANGUAGE",
+            rich_help_panel=FILE,
+        ),
+    ] = ENGLISH,
     replace: ReplaceOption = False,
 ) -> None:
     """Make a page of a tune: one file that shows it and plays it, on a phone too.
@@ -82,6 +91,11 @@ def page(
 
       backing page examples/the-towpath-mare.abc --box D/G,G/C --styles alternating,drone -o mare.html
     """  # noqa: E501 - a command is copied whole
+    if language not in LANGUAGES:
+        raise UsageError(
+            f"--language {language}: the page does not speak it",
+            f"give {either(LANGUAGES)}",
+        )
     if output:
         check_output(output, tune, _SUFFIXES, replace=replace)
     if (is_toml(tune.name) or wish.then) and (styles or "," in wish.box):
@@ -96,6 +110,7 @@ def page(
         made.sheets,
         made.plan,
         endless=not (whole or wish.times),
+        language=language,
         a4=a4_of(made.tuning),
         tremolo=tremolo_of(made.tuning),
     )
@@ -114,8 +129,11 @@ def _from_tune(path: Path, wish: Wish, styles: str) -> _PageMade:
         raise UsageError("--style and --styles both say which styles", "give one of them")
     names = _names(styles, "--styles", _MOST_STYLES) or [wish.style]
     boxes = _names(wish.box, "--box", _MOST_BOXES) or [""]
-    wishes = {(box, style): wish._replace(box=box, style=style) for box in boxes for style in names}
-    asked = {key: asked_for(each) for key, each in wishes.items()}
+    asked = {
+        (box, style): asked_for(wish._replace(box=box, style=style))
+        for box in boxes
+        for style in names
+    }
     reading = read_tune(path, wish.number, voice=wish.voice)
     tune = in_key(reading.tune, wish.key) if wish.key else reading.tune
     say_notices((*reading.notices, *tune.notices), reading.name)
@@ -133,7 +151,7 @@ def _from_tune(path: Path, wish: Wish, styles: str) -> _PageMade:
     }
     _say_once([notice for backing in backings.values() for notice in backing.notices])
     choices = tuple(
-        PageChoice(box, _styles_of(backing), (backing,)) for (box, _), backing in backings.items()
+        choice for (box, _), backing in backings.items() for choice in _with_thirds(box, backing)
     )
     sheets = tuple(
         PageSheet(box, (_sheet(backings[box, names[0]], tunes[box][1]),)) for box in boxes
@@ -143,6 +161,15 @@ def _from_tune(path: Path, wish: Wish, styles: str) -> _PageMade:
         tune.title, choices, sheets, choices[0].backings[0].plan, wish,
         (*([listed(boxes)] if boxes[0] else []), listed(list(shown))),
     )  # fmt: skip
+
+
+def _with_thirds(box: str, backing: Backing) -> Iterator[PageChoice]:
+    """A backing as it is; without the thirds of its chords too, where it has them."""
+    style, thirds = _styles_of(backing), backing.manner.thirds
+    yield PageChoice(box, style, (backing,), thirds)
+    bare = without_thirds(backing) if thirds else backing
+    if bare.arrangement.tracks != backing.arrangement.tracks:
+        yield PageChoice(box, style, (bare,), thirds=False)
 
 
 def _for_boxes(

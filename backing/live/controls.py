@@ -93,6 +93,7 @@ CONTROLS = KeysAndPedals(
         "l": Action.LAST_TIME,
         "backspace": Action.STEP_BACK,
         "tab": Action.STEP_ON,
+        "n": Action.STEP_ON,
         "s": Action.STAY,
         "1": Action.MELODY,
         "2": Action.BASS,

@@ -6,6 +6,7 @@ from typing import Any, NamedTuple
 
 from backing.practice.backing import Backing
 from backing.practice.plan import Plan
+from backing.practice.practice import Practice, course_of
 from backing.render.page.arranged import PageScore, positions_in, written_data
 from backing.render.page.grid import grid_for
 from backing.render.page.plans import plan_data
@@ -14,12 +15,13 @@ from backing.render.tuning import A4, TREMOLO
 
 
 class PageChoice(NamedTuple):
-    """What the player can choose: a box ("" for none), a style, and with these the backings of
-    the tunes that are practised."""
+    """What the player can choose: a box ("" for none), a style, chords with their thirds or
+    without, and with these the backings of the tunes that are practised."""
 
     box: str
     style: str
     backings: tuple[Backing, ...]
+    thirds: bool = True
 
 
 def music_data(
@@ -36,6 +38,7 @@ def music_data(
         {
             "box": choice.box,
             "style": choice.style,
+            "thirds": choice.thirds,
             "pieces": [
                 {"faces": score.faces(each.faces), "tune": written_data(each.tune, score.grid)}
                 for each in choice.backings
@@ -49,6 +52,7 @@ def music_data(
         "score": score.data(),
         "choices": made,
         "steps": plan_data(plan),
+        "listed": _listed(choices[0].backings, plan),
         "levels": {str(role): level for role, level in sorted(first.volumes.items())},
         "reeds": reed_data(a4, tremolo),
     }
@@ -58,3 +62,16 @@ def _positions(choices: Sequence[PageChoice]) -> Iterator[Fraction]:
     for choice in choices:
         for backing in choice.backings:
             yield from positions_in(backing.arrangement)
+
+
+def _listed(backings: Sequence[Backing], plan: Plan) -> list[dict[str, Any]]:
+    """The steps that a player knows as such, each with the number of its first step in the plan
+    and how many seconds it takes; none of a single one."""
+    starts = plan.starts
+    if len(starts) < 2:
+        return []
+    course = course_of(Practice("", tuple(backings), plan))
+    return [
+        {"step": start, "seconds": round(sum(map(course.seconds, range(start, stop))))}
+        for start, stop in zip(starts, [*starts[1:], len(plan.steps)], strict=True)
+    ]

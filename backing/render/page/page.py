@@ -9,6 +9,7 @@ import json
 import zlib
 from base64 import b64encode
 from collections.abc import Iterable, Mapping, Sequence
+from functools import partial
 from hashlib import sha256
 from html import escape
 from importlib.resources import files
@@ -17,12 +18,19 @@ from typing import Any, NamedTuple
 from xml.etree import ElementTree
 from xml.etree.ElementTree import Element, SubElement
 
+from backing.arranging.arrangement import Role
+from backing.box.under_notes import button_sign, fingered_bars
+from backing.music.melody_mark import melody_mark
 from backing.practice.plan import Plan
 from backing.render.page.drawings import WIDTHS, DrawnSheet, drawn_sheet
 from backing.render.page.music import PageChoice, music_data
 from backing.render.page.script import page_script
-from backing.render.sheet.look import SheetPage
+from backing.render.page.words import ENGLISH, page_words
+from backing.render.sheet.look import SheetLook, SheetPage
 from backing.render.tuning import A4, TREMOLO
+
+#: In the order in which they stand in the page.
+_TRACKS = (Role.MELODY, Role.BASS, Role.CHORDS, Role.CLICK)
 
 
 class PageSheet(NamedTuple):
@@ -41,22 +49,31 @@ def render_page(
     plan: Plan,
     *,
     endless: bool = False,
+    language: str = ENGLISH,
     a4: float = A4,
     tremolo: float = TREMOLO,
 ) -> str:
     """A page that shows the sheets, and plays the plan with the choices; the first of each at
-    first.  With `endless` its last step goes round until it is stopped."""
-    drawn = {sheet.box: [_drawn(page) for page in sheet.tunes] for sheet in sheets}
+    first.  With `endless` its last step goes round until it is stopped; it speaks one of the
+    LANGUAGES."""
+    words = page_words(language)
+    look = SheetLook(ways=(words["push"], words["pull"]))
+    drawn = {sheet.box: [_drawn(page, look) for page in sheet.tunes] for sheet in sheets}
     data = {
         "music": music_data(title, choices, plan, a4=a4, tremolo=tremolo),
         "sheets": {box: packed([_tune_data(*tune) for tune in drawn[box]]) for box in drawn},
         "shown": sheets[0].shown or list(range(len(sheets[0].tunes))),
         "endless": endless,
+        "mark": melody_mark(sheets[0].tunes[0].tune),
+        "words": words,
     }
     style = files(__package__).joinpath("page.css").read_text(encoding="utf-8")
     script = page_script()
     template = Template(files(__package__).joinpath("page.html").read_text(encoding="utf-8"))
     return template.substitute(
+        {f"w_{key}": escape(text) for key, text in words.items()},
+        language=language,
+        tracks="".join(map(partial(_track, words), _TRACKS)),
         policy=_policy(script, style),
         title=escape(title),
         style=style,
@@ -97,13 +114,42 @@ def packed(data: Any) -> str:
 # -- sheets --------------------------------------------------------------------------------
 
 
-def _drawn(page: SheetPage) -> tuple[SheetPage, dict[str, DrawnSheet]]:
-    return page, {width: drawn_sheet(page, width) for width in WIDTHS}
+def _drawn(page: SheetPage, look: SheetLook) -> tuple[SheetPage, dict[str, DrawnSheet]]:
+    return page, {width: drawn_sheet(page, width, look) for width in WIDTHS}
 
 
 def _tune_data(page: SheetPage, drawn: Mapping[str, DrawnSheet]) -> dict[str, Any]:
     widths = {width: sheet._asdict() for width, sheet in drawn.items()}
-    return {"title": page.tune.title, "said": list(page.said), **widths}
+    said = list(page.said)
+    return {"title": page.tune.title, "said": said, "buttons": _buttons(page), **widths}
+
+
+def _buttons(page: SheetPage) -> list[list[tuple[float, str, str]]]:
+    """The buttons of each written bar: where in it (whole notes), how they are written, which
+    way the bellows go; none where the sheet is for no box."""
+    if page.fit is None:
+        return []
+    return [
+        [
+            (round(float(note.onset), 5), button_sign(played.presses), str(played.direction))
+            for note, played in zip(notes, row, strict=True)
+            if played
+        ]
+        for notes, row in zip(
+            page.tune.melody.bars, fingered_bars(page.tune, page.fit.fingering), strict=True
+        )
+    ]
+
+
+def _track(words: Mapping[str, str], role: Role) -> str:
+    """A track to be heard or not, and how loud."""
+    name = words[role]
+    loud = escape(words["loud"].replace("{track}", name))
+    return (
+        f'<button id="{role}" aria-pressed="true">{escape(name)}</button>'
+        f'<input id="loud-{role}" type="range" min="10" max="130" step="5" value="100" '
+        f'aria-label="{loud}">'
+    )
 
 
 def _plain_sheet(

@@ -114,8 +114,8 @@ def test_a_bar_that_is_tapped_goes_round(opened):
     opened.until("() => document.querySelectorAll('.bar.round').length === 1")
     opened.until("() => document.querySelector('.bar.sounds.round')")
     assert opened.player("here.span") == {"kind": "bars", "first": 6, "last": 6, "ending": None}
-    assert "round and round in bar 6" in opened.tab.inner_text("#round")
-    opened.tap("whole")
+    assert "Round and round in bar 6" in opened.tab.inner_text("#asked")
+    opened.tap("back")
     opened.until("() => backing.player.here.span.kind === 'whole'")
 
 
@@ -137,7 +137,7 @@ def test_the_tempo_changes_in_the_middle_of_a_bar(opened):
     opened.until("() => document.querySelector('.bar.sounds')")
     for _ in range(6):
         opened.tab.keyboard.press("ArrowDown")
-    assert opened.tab.inner_text("#tempo") == "70 %"
+    assert opened.tab.inner_text("#percent") == "70 %"
     now = opened.tab.evaluate("() => backing._sound.now()")
     opened.until(f"() => backing._sound.now() > {now + 1.5}")
     clicks = sorted(note["at"] for note in opened.heard("click") if note["at"] > now + 0.1)
@@ -149,6 +149,7 @@ def test_the_tempo_changes_in_the_middle_of_a_bar(opened):
 
 def test_a_track_is_muted_and_comes_back(opened):
     """By the word under the sheet, or by its key."""
+    opened.tap("asked")
     opened.tap("melody")
     assert opened.tab.get_attribute("#melody", "aria-pressed") == "false"
     opened.tap("go")
@@ -177,18 +178,18 @@ def test_a_pedal_stops_and_goes(opened):
 def test_an_echo_and_a_ladder_can_be_asked_for(opened):
     """For the bars that go round: your turn after each; faster each round."""
     opened.bar(5).click()
-    opened.tab.click("summary")
-    opened.tab.select_option("#way", "your turn after each round")
+    opened.tab.click("#asked")
+    opened.tab.select_option("#ways", "echo")
     opened.tap("go")
     opened.until("() => backing.player.beat?.stretch.kind === 'echo'")
     opened.tap("go")
     for _ in range(6):
         opened.tap("slower")
-    opened.tab.select_option("#way", "faster each round")
+    opened.tab.select_option("#ways", "ladder")
     opened.tap("go")
     opened.until("() => document.querySelector('.bar.sounds')")
-    assert opened.tab.inner_text("#tempo") == "70 %"
-    opened.until("() => document.querySelector('#tempo').textContent === '75 %'")
+    assert opened.tab.inner_text("#percent") == "70 %"
+    opened.until("() => document.querySelector('#percent').textContent === '75 %'")
     assert opened.faults == []
 
 
@@ -197,7 +198,7 @@ def test_style_and_box_change_while_it_sounds(opened):
     opened.tap("go")
     opened.until("() => document.querySelector('.bar.sounds')")
     before = {note["key"] for note in opened.heard("melody")}
-    opened.tab.click("summary")
+    opened.tab.click("#asked")
     opened.tab.select_option("#style", "drone")
     opened.tab.select_option("#box", "G/C")
     opened.until("() => document.querySelector('#sheet p')?.textContent.includes('now in')")
@@ -212,12 +213,12 @@ def test_it_remembers_what_was_chosen(chromium, kettle):
     context = chromium.new_context(viewport={"width": 800, "height": 600})
     first = Opened(context, kettle)
     first.tap("slower")
+    first.tap("asked")
     first.tap("melody")
-    first.tab.click("summary")
     first.tab.select_option("#style", "drone")
     first.tab.close()
     again = Opened(context, kettle)
-    assert again.tab.inner_text("#tempo") == "95 %"
+    assert again.tab.inner_text("#percent") == "95 %"
     assert again.tab.get_attribute("#melody", "aria-pressed") == "false"
     assert again.tab.input_value("#style") == "drone"
     context.add_init_script(
@@ -225,7 +226,7 @@ def test_it_remembers_what_was_chosen(chromium, kettle):
     )
     without = Opened(context, kettle)
     without.tap("slower")
-    assert without.tab.inner_text("#tempo") == "95 %"
+    assert without.tab.inner_text("#percent") == "95 %"
     assert without.faults == []
     context.close()
 
@@ -303,7 +304,7 @@ def test_a_practice_file_plays_step_by_step(chromium, tmp_path):
         "The Towpath Mare",
     ]
     page.tap("go")
-    page.until("() => document.querySelector('#where').textContent.includes('the hard bars')")
+    page.until("() => document.querySelector('#asked').textContent.includes('the hard bars')")
     page.until("() => document.querySelector('.bar.sounds[data-tune=\"1\"]')", 30)
     page.until("() => !backing.player.playing", 30)
     assert page.faults == []

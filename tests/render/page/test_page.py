@@ -168,18 +168,21 @@ def test_the_comments_stay_at_home():
 
 
 def test_the_keys_are_those_of_play():
-    """What a key asks for is the same in the page and in `backing play`, pedals with it."""
+    """What a key asks for is the same in the page and in `backing play`, pedals with it; but Tab
+    goes through the page."""
     text = page_modules()["controls"]
     rows = re.findall(r'^  (?:"([^"]+)"|(\w+)): "([^"]+)",$', text, re.MULTILINE)
     found = {(quoted or plain): action for quoted, plain, action in rows}
     names = {
         " ": "space", "PageDown": "page down", "PageUp": "page up", "Enter": "enter",
         "Home": "home", "ArrowUp": "up", "ArrowDown": "down", "ArrowLeft": "left",
-        "ArrowRight": "right", "Backspace": "backspace", "Tab": "tab",
+        "ArrowRight": "right", "Backspace": "backspace",
     }  # fmt: skip
     ours = {names.get(key, key): action for key, action in found.items()}
     no_use = {"show the keys", "end"}
-    assert ours == {key: str(act) for key, act in CONTROLS.keys.items() if act not in no_use}
+    assert ours == {
+        key: str(act) for key, act in CONTROLS.keys.items() if act not in no_use and key != "tab"
+    }
 
 
 # -- what is in it -------------------------------------------------------------------------

@@ -1,66 +1,109 @@
 /**
- * The page: the sheet, the words under it, and what sounds.
+ * The page: the sheet, what is under it, and what sounds.
  *
  * @typedef {import("./arrangement.js").Role} Role
+ * @typedef {import("./panel.js").Choice} Choice
  * @typedef {import("./passages.js").Passage} Passage
  * @typedef {import("./sheet.js").DrawnTune} DrawnTune
  */
-import { Course } from "./course.js";
+import { Awake } from "./awake.js";
+import { Breaks } from "./breaks.js";
 import { askedBy } from "./controls.js";
-import { fraction, value } from "./fraction.js";
+import { Course } from "./course.js";
+import { byId, show, write } from "./elements.js";
+import { fraction } from "./fraction.js";
+import { glanceOf, nextButton } from "./glance.js";
 import { act } from "./going.js";
 import { LateSound } from "./late_sound.js";
 import { Memory } from "./memory.js";
+import { Panel, TRACKS } from "./panel.js";
 import { PracticeError } from "./passages.js";
 import { Player } from "./player.js";
-import { practised, PRACTISING } from "./practising.js";
+import { practised } from "./practising.js";
 import { Faces, tuneOf } from "./score.js";
 import { Sheet } from "./sheet.js";
 import { ReedSound } from "./sound.js";
+import { Stand } from "./stand.js";
+import { Steps } from "./steps.js";
+import { Strip } from "./strip.js";
 import { unpacked } from "./unpack.js";
+import { Words } from "./words.js";
 
 /** What is due is scheduled so many seconds ahead, and looked after so often (milliseconds). */
 const [HORIZON, LOOK] = [1.5, 40];
 /** The sound card is opened so many milliseconds after the sheet is shown. */
 const SOUND_LATER = 300;
-/** @type {readonly Role[]} */
-const TRACKS = ["melody", "bass", "chords", "click"];
-
-const HINT = "Tap a bar to go round in it; draw over several for more.";
-
-/** @param {string} id */
-const byId = (id) => /** @type {HTMLElement} */ (document.getElementById(id));
-/** @param {string} id */
-const choiceOf = (id) => /** @type {HTMLSelectElement} */ (byId(id));
+const PLAIN = "plain";
+/** What the buttons ask for. */
+const BUTTONS = {
+  go: "stop and go",
+  slower: "slower",
+  faster: "faster",
+  start: "again from the count-in",
+  back: "the whole tune",
+  last: "this is the last time",
+  "step-back": "a step back",
+  "step-on": "a step on",
+  stay: "stay on this step",
+};
 
 export class Page {
   /** @param {any} data what the page holds */
   constructor(data) {
     this._data = data;
     this._grid = data.music.score.grid;
-    this._memory = new Memory(data.music.title);
-    const { reeds, levels } = data.music;
-    this._sound = new LateSound(() => new ReedSound(new AudioContext(), reeds, levels));
+    this._words = new Words(data.words);
+    this._memory = new Memory(data.music.title, data.mark);
+    this._sound = new LateSound(() => this._newSound());
     this._choice = 0;
     this._steps = data.music.steps;
-    this._endless = data.endless;
+    this._way = PLAIN;
     /** @type {Map<number, import("./score.js").Piece[]>} */
     this._pieces = new Map();
     this.player = this._newPlayer();
-    this._sheet = new Sheet(byId("sheet"), (tune, bars) => this._goRound(tune, bars));
+    this._sheet = new Sheet(byId("sheet"), {
+      bars: (tune, bars) => this._goRound(tune, bars),
+      part: (tune, name) => this._goToPart(tune, name),
+    });
     /** @type {Map<string, DrawnTune[]>} */
     this._drawn = new Map();
-    this._way = Object.keys(PRACTISING)[0];
+    this._strip = new Strip(this._words);
+    this._panel = new Panel(this._words, {
+      whole: () => this.ask("the whole tune"),
+      part: (name) => this._goToPart(this._tune, name),
+      bars: (first, last) => this._goRoundNumbers(this._tune, first, last),
+      way: (way) => this._practise(way, this.player.here.span),
+      choose: (choice) => this._choose(choice),
+      turn: (role) => this.ask(`${role} on and off`),
+      level: (role, share) => this._setLevel(role, share),
+      kept: () => this._keepAndShow(),
+    });
+    this._list = new Steps(this._words, this._listed(), {
+      go: (step) => this._goToStep(step),
+      ticked: () => this._keepAndShow(),
+    });
+    this._stand = new Stand(this._words, () => this._sheet.stand(this._stand.on));
+    this._awake = new Awake();
+    this._breaks = new Breaks();
+    /** Whether the player was sent to the step that is played. */
+    this._sent = true;
   }
 
   /** Show all, and listen. */
   async open() {
-    this._offer();
+    this._panel.offer(this._data.music.choices, this._several);
+    for (const id of ["step-back", "row-stay", "step-on"]) show(id, this._several);
+    [byId("foot").hidden, byId("how").hidden] = [false, true];
     this._recall();
     this._listen();
     setInterval(() => this._look(), LOOK);
+    const point = () => {
+      this._point();
+      requestAnimationFrame(point);
+    };
     await this._draw();
     this._show();
+    requestAnimationFrame(point);
     setTimeout(() => this._sound.made, SOUND_LATER);
   }
 
@@ -68,37 +111,27 @@ export class Page {
     return this._data.music.choices[this._choice];
   }
 
-  // -- what there is to choose ------------------------------------------------------------------
+  get _several() {
+    return this._data.music.steps.length > 1;
+  }
 
-  _offer() {
-    const { choices } = this._data.music;
-    for (const name of /** @type {const} */ (["box", "style"])) {
-      const names = [...new Set(choices.map((/** @type {any} */ each) => each[name]))];
-      choiceOf(name).replaceChildren(...names.map((each) => new Option(String(each))));
-      /** @type {HTMLElement} */ (choiceOf(name).parentElement).hidden = names.length < 2;
-    }
-    choiceOf("way").replaceChildren(...Object.keys(PRACTISING).map((way) => new Option(way)));
-    const several = this._steps.length > 1;
-    /** @type {HTMLElement} */ (choiceOf("way").parentElement).hidden = several;
-    byId("foot").hidden = false;
-    byId("how").hidden = true;
+  /** The place on the sheet of the tune that is played. */
+  get _tune() {
+    return this._shownAs(this.player.course.steps[this.player.here.step]);
   }
 
   _listen() {
-    const asks = { go: "stop and go", slower: "slower", faster: "faster" };
-    const more = { again: "again from the count-in", whole: "the whole tune" };
-    for (const [id, action] of Object.entries({ ...asks, ...more, last: "this is the last time" })) {
-      byId(id).onclick = () => this.ask(action);
-    }
-    for (const track of TRACKS) byId(track).onclick = () => this.ask(`${track} on and off`);
-    for (const id of ["box", "style"]) choiceOf(id).onchange = () => this._choose();
-    choiceOf("way").onchange = () => this._practise(choiceOf("way").value);
+    for (const [id, action] of Object.entries(BUTTONS)) byId(id).onclick = () => this.ask(action);
+    byId("rested").onclick = () => {
+      this._breaks.seen();
+      this._show();
+    };
     addEventListener("click", (event) => {
       // a pedal's space bar must not press the button that was tapped last
       if (event.detail && event.target instanceof HTMLButtonElement) event.target.blur();
     });
     addEventListener("keydown", (event) => {
-      const action = askedBy(event, this._steps.length > 1);
+      const action = askedBy(event, this._panel.letters);
       if (!action) return;
       event.preventDefault();
       if (!event.repeat || action === "slower" || action === "faster") this.ask(action);
@@ -109,14 +142,27 @@ export class Page {
 
   /** Do what is asked for. @param {string} action */
   ask(action) {
+    this._trying(() => act(this.player, action));
+    this._look();
+    this._keep();
+  }
+
+  /** Try what a player asks for; what cannot be played changes nothing. @param {() => void} asked */
+  _trying(asked) {
     this._unlock();
+    this._sent = true;
     try {
-      act(this.player, action);
+      asked();
     } catch (error) {
       if (!(error instanceof PracticeError)) throw error;
     }
-    this._look();
-    this._keep();
+  }
+
+  _newSound() {
+    const { reeds, levels } = this._data.music;
+    const sound = new ReedSound(new AudioContext(), reeds, levels);
+    for (const role of TRACKS) sound.level(role, this._panel.level(role));
+    return sound;
   }
 
   /** A browser sounds only after a tap or a key. */
@@ -125,6 +171,12 @@ export class Page {
     if (navigator.audioSession) navigator.audioSession.type = "playback";
     const context = /** @type {AudioContext} */ (this._sound.made.context);
     if (context.state !== "running") void context.resume();
+  }
+
+  /** @param {Role} role @param {number} share */
+  _setLevel(role, share) {
+    this._sound.level(role, share);
+    this._keep();
   }
 
   // -- tunes, styles, boxes -----------------------------------------------------------------------
@@ -144,30 +196,35 @@ export class Page {
   }
 
   _newPlayer() {
-    const how = { grid: this._grid, endless: this._endless };
+    const how = { grid: this._grid, endless: this._data.endless };
     const course = new Course(this._piecesOf(this._choice), this._steps, how);
     return new Player(course, this._sound, this._grid);
   }
 
-  _choose() {
-    const [box, style] = [choiceOf("box").value, choiceOf("style").value];
-    const found = this._data.music.choices.findIndex(
-      (/** @type {any} */ each) => each.box === box && each.style === style,
-    );
-    const other = this._now.box !== box;
-    this._choice = Math.max(found, 0);
-    this.player.dress(this._piecesOf(this._choice));
-    if (other) void this._draw();
-    this._keep();
+  /** The place of a choice, with the thirds or without where it is to be had; -1 without any. @param {Partial<Choice>} wanted */
+  _placeOf({ box, style, thirds = true }) {
+    /** @type {Choice[]} */
+    const choices = this._data.music.choices;
+    const same = choices.filter((each) => each.box === box && each.style === style);
+    const found = same.find((each) => each.thirds === thirds) ?? same[0];
+    return found ? choices.indexOf(found) : -1;
   }
 
-  /** Practise what goes round in another way. @param {string} way */
-  _practise(way) {
-    const { here, factor, notes, playing } = this.player;
-    const asked = this._data.music.steps[0];
-    const steps = [practised(asked, way, here.span, factor)];
-    try {
-      const before = this._steps;
+  /** @param {Choice} choice */
+  _choose(choice) {
+    const before = this._now.box;
+    this._choice = Math.max(this._placeOf(choice), 0);
+    this.player.dress(this._piecesOf(this._choice));
+    if (this._now.box !== before) void this._draw();
+    this._keepAndShow();
+  }
+
+  /** Practise a span in a way. @param {string} way @param {Passage} span */
+  _practise(way, span) {
+    const { factor, notes, playing } = this.player;
+    const steps = [practised(this._data.music.steps[0], way, span, factor)];
+    const before = this._steps;
+    this._trying(() => {
       this._steps = steps;
       const player = this._fresh(before);
       if (!steps[0].ladder.length) player.setTempo(factor);
@@ -176,10 +233,7 @@ export class Page {
       this.player = player;
       this._way = way;
       if (playing) player.begin();
-    } catch (error) {
-      if (!(error instanceof PracticeError)) throw error;
-      choiceOf("way").value = this._way;
-    }
+    });
     this._show();
   }
 
@@ -197,8 +251,12 @@ export class Page {
     const { box } = this._now;
     if (!this._drawn.has(box)) this._drawn.set(box, await unpacked(this._data.sheets[box]));
     if (box !== this._now.box) return;
-    this._sheet.show(/** @type {DrawnTune[]} */ (this._drawn.get(box)));
-    this._sheet.name((tune, bar) => `bar ${this._written(tune).bars[bar].number}`);
+    const tunes = /** @type {DrawnTune[]} */ (this._drawn.get(box));
+    this._sheet.show(tunes, {
+      bar: (tune, bar) => this._words.say("bar", { first: this._written(tune).bars[bar].number }),
+      part: (name) => this._words.say("part", { name }),
+      sections: tunes.map((_, tune) => this._written(tune).sections),
+    });
     this._show();
   }
 
@@ -212,24 +270,56 @@ export class Page {
     return this._piecesOf(this._choice)[this._data.shown.indexOf(tune)].tune;
   }
 
+  // -- where it goes ----------------------------------------------------------------------------------
+
+  /** A place in a tune on the sheet: in the step that is played, else in the first that is of it. @param {number} tune */
+  _placeIn(tune) {
+    const { here, course } = this.player;
+    if (this._shownAs(course.steps[here.step]) === tune) return here;
+    const step = course.steps.findIndex((each) => this._shownAs(each) === tune && !each.rest);
+    return { ...here, step };
+  }
+
   /** Bars were tapped, or dragged over. @param {number} tune @param {number[]} bars */
   _goRound(tune, bars) {
-    this._unlock();
-    const { player } = this;
-    const { steps } = player.course;
-    const there = steps.findIndex((step) => this._shownAs(step) === tune && !step.rest);
-    const step = this._shownAs(steps[player.here.step]) === tune ? player.here.step : there;
     const written = this._written(tune);
     const full = written.bars.filter((bar) => !bar.begins).map((bar) => bar.number);
     const numbers = bars.map((bar) => written.bars[bar].number);
     const first = Math.max(Math.min(...numbers), full.length ? Math.min(...full) : 0);
-    const last = Math.max(first, ...numbers);
-    try {
-      player.go(player.ways.bars({ ...player.here, step }, first, last));
-    } catch (error) {
-      if (!(error instanceof PracticeError)) throw error; // bars that are never played
-    }
+    this._goRoundNumbers(tune, first, Math.max(first, ...numbers));
+  }
+
+  /** @param {number} tune @param {number} first @param {number} last */
+  _goRoundNumbers(tune, first, last) {
+    this._go(tune, (place) => this.player.ways.bars(place, first, last));
+  }
+
+  /** @param {number} tune @param {string} name */
+  _goToPart(tune, name) {
+    this._go(tune, (place) => this.player.ways.part(place, name));
+  }
+
+  /** Go round elsewhere, in the way that is chosen. @param {number} tune @param {(place: import("./laying.js").Target) => import("./laying.js").Target} where */
+  _go(tune, where) {
+    const target = where(this._placeIn(tune));
+    if (this._way !== PLAIN) this._practise(this._way, target.span);
+    else this._trying(() => this.player.go(target));
     this._show();
+  }
+
+  /** @param {number} step */
+  _goToStep(step) {
+    this._trying(() => this.player.goToStep(step));
+    this._keepAndShow();
+  }
+
+  /** The steps as they are listed, each with a name. */
+  _listed() {
+    const { listed, steps } = this._data.music;
+    return listed.map((/** @type {import("./steps.js").ListedStep} */ each) => {
+      const { name, span } = steps[each.step];
+      return { ...each, name: name || this._words.opened(this._words.span(span)) };
+    });
   }
 
   // -- what there is to see -------------------------------------------------------------------------
@@ -239,75 +329,94 @@ export class Page {
     this._show();
   }
 
+  /** Where the music is now: the note that sounds, the button that comes. */
+  _point() {
+    const { player } = this;
+    const place = player.placeAt(this._sound.now() - this._sound.delay);
+    this._sheet.point(this._tune, place);
+  }
+
   _show() {
     const { player } = this;
-    const tune = this._shownAs(player.course.steps[player.here.step]);
-    byId("go").textContent = player.playing ? "Stop" : "Play";
-    byId("tempo").textContent = `${Math.round(value(player.factor) * 100)} %`;
-    for (const track of TRACKS) {
-      byId(track).setAttribute("aria-pressed", String(!player.isMuted(track)));
-    }
-    const frame = player.course.round(player.here).frame;
-    const beat = player.playing ? player.beat : null;
-    const sounds = Boolean(beat?.stretch.inTune && !player.clicksOnly);
-    const bar = sounds && beat ? beat.bar : frame[player.here.bar] ?? frame[0];
-    this._sheet.mark(tune, bar.index, sounds);
-    const whole = player.here.span.kind === "whole";
-    byId("whole").hidden = whole;
-    const where = this._where(bar.number);
-    byId("where").textContent = where;
-    byId("round").textContent = whole
-      ? ""
-      : `${where ? "– " : ""}round and round in ${this._spanInWords(player.here.span)}`;
-    byId("last").hidden = byId("again").hidden = !player.playing;
+    const { here, playing } = player;
+    const [tune, glance] = [this._tune, glanceOf(player)];
+    const frame = player.course.round(here).frame;
+    const sounds = glance.kind === "tune" && player.beat;
+    const bar = sounds ? sounds.bar : frame[here.bar] ?? frame[0];
+    this._sheet.mark(tune, bar.index, Boolean(sounds));
+    const whole = here.span.kind === "whole";
     this._sheet.round(tune, new Set(whole ? [] : frame.map((each) => each.index)));
+    this._strip.show(glance, this._nextButton(tune));
+    this._panel.show({
+      tune: this._written(tune), span: here.span, numbers: frame.map(({ number }) => number),
+      way: this._way, choice: this._now, muted: (role) => player.isMuted(role),
+    });
+    const asked = this._inWords(glance.name);
+    write(byId("asked"), asked);
+    write(byId("told"), `${asked}, ${glance.percent} %`);
+    show("back", !whole && !this._several);
+    for (const id of ["start", "row-last"]) show(id, playing);
+    write(byId("stay"), this._words.say(player.course.staying ? "go_on" : "stay"));
+    if (this._list.mark(here.step, playing && !this._sent)) this._keep();
+    if (playing && glance.kind === "tune") this._sent = false;
+    this._awake.keep(playing);
+    show("break", this._breaks.due(performance.now() / 1000, playing));
   }
 
-  /** @param {number} bar */
-  _where(bar) {
-    const { beat, playing, chord, clicksOnly } = this.player;
-    if (!playing) return this.player.here.span.kind === "whole" ? HINT : "";
-    const name = beat?.stretch.name ? `${beat.stretch.name}: ` : "";
-    if (beat && clicksOnly) {
-      const counting = beat.stretch.kind === "rest" ? "rest" : `count-in, ${beat.place + 1}`;
-      return name + counting;
-    }
-    const coming = this.player.coming;
-    return `${name}bar ${bar}${chord ? `, ${chord}` : ""}${coming ? ` then ${coming}` : ""}`;
+  /** @param {number} tune */
+  _nextButton(tune) {
+    if (!this._panel.showsButton && !this._stand.on) return null;
+    const buttons = this._drawn.get(this._now.box)?.[tune].buttons ?? [];
+    return nextButton(this.player, this.player.placeAt(this._sound.now()), buttons);
   }
 
-  /** @param {Passage} span */
-  _spanInWords(span) {
-    if (span.kind === "section") return `part ${span.name}`;
-    if (span.kind !== "bars") return "what joins two parts";
-    return span.first === span.last ? `bar ${span.first}` : `bars ${span.first}–${span.last}`;
+  /** What is set, in a line. @param {string} name what the step is for */
+  _inWords(name) {
+    const { here } = this.player;
+    const span = this._words.span(here.span);
+    const round = here.span.kind === "whole" ? span : this._words.say("round", { span });
+    const way = this._way === PLAIN ? "" : this._words.say(this._way);
+    const { style, box } = this._now;
+    return [name || this._words.opened(round), way, style, box].filter(Boolean).join(" · ");
   }
 
   // -- what is remembered -----------------------------------------------------------------------------
 
+  _keepAndShow() {
+    this._keep();
+    this._show();
+  }
+
   _keep() {
     const [over, below] = this.player.factor;
-    const { box, style } = this._now;
-    this._memory.keep({ over, below, box, style, muted: TRACKS.filter((t) => this.player.isMuted(t)) });
+    const { box, style, thirds } = this._now;
+    this._memory.keep({
+      over, below, box, style, thirds, done: this._list.done,
+      muted: TRACKS.filter((role) => this.player.isMuted(role)), levels: this._panel.levels,
+      button: this._panel.showsButton, letters: this._panel.letters,
+    });
   }
 
   _recall() {
-    const { over, below, box, style, muted } = this._memory.recall();
-    const found = this._data.music.choices.findIndex(
-      (/** @type {any} */ each) => each.box === box && each.style === style,
-    );
+    const kept = this._memory.recall();
+    const { over, below, muted, done } = kept;
+    const found = this._placeOf(/** @type {Partial<Choice>} */ (kept));
     if (found > 0) {
       this._choice = found;
       this.player.dress(this._piecesOf(found));
     }
-    [choiceOf("box").value, choiceOf("style").value] = [this._now.box, this._now.style];
-    if (Number.isInteger(over) && Number.isInteger(below) && this._steps.length === 1) {
+    this._panel.recall(kept);
+    if (Number.isInteger(over) && Number.isInteger(below) && !this._several) {
       this.player.setTempo(fraction(Number(over), Number(below)));
     }
     if (Array.isArray(muted)) {
-      for (const track of TRACKS) {
-        if (muted.includes(track) !== this.player.isMuted(track)) this.player.turn(track);
+      for (const role of TRACKS) {
+        if (muted.includes(role) !== this.player.isMuted(role)) this.player.turn(role);
       }
+    }
+    if (Array.isArray(done) && done.length && this._several) {
+      this._list.tick(done);
+      this.player.goToStep(this._list.first);
     }
   }
 }

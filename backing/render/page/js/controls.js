@@ -1,4 +1,5 @@
-/** Which key asks for what; a pedal for page turning sends Page Up and Page Down. */
+/** Which key asks for what; a pedal for page turning sends Page Up and Page Down, and Tab goes through
+ * the page. */
 
 /** By the names that a browser has for keys. @type {Record<string, string>} */
 export const KEYS = {
@@ -20,7 +21,7 @@ export const KEYS = {
   f: "from here",
   t: "to here, round and round",
   Backspace: "a step back",
-  Tab: "a step on",
+  n: "a step on",
   s: "stay on this step",
   b: "round and round in this bar",
   p: "round and round in this part",
@@ -33,16 +34,21 @@ export const KEYS = {
   4: "click on and off",
 };
 
+/** A character that is typed, not a key with a name. @param {string} key */
+const isTyped = (key) => key.length === 1 && key !== " ";
+
 /**
  * What a key asks for; nothing where it is meant for what has the focus.
- * @param {KeyboardEvent} event @param {boolean} steps whether a practice has several
+ * @param {KeyboardEvent} event
+ * @param {boolean} typed whether keys of one character ask for something (WCAG 2.2, 2.1.4: one can
+ *   turn that off)
  */
-export function askedBy(event, steps) {
+export function askedBy(event, typed) {
   if (event.ctrlKey || event.altKey || event.metaKey) return undefined;
   const { target, key } = event;
-  if (target instanceof HTMLSelectElement) return undefined;
-  if (target instanceof HTMLButtonElement && (key === " " || key === "Enter")) return undefined;
-  // without steps to go to, Tab goes through the page
-  if (key === "Tab" && (event.shiftKey || !steps)) return undefined;
+  if (isTyped(key) && !typed) return undefined;
+  if (target instanceof HTMLSelectElement || target instanceof HTMLInputElement) return undefined;
+  const pressed = target instanceof HTMLElement && target.matches("button, summary");
+  if (pressed && (key === " " || key === "Enter")) return undefined;
   return KEYS[key.length === 1 ? key.toLowerCase() : key];
 }

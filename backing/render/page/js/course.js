@@ -129,7 +129,7 @@ export class Course extends Rounds {
     const atStart = samePassage(asked.span, target.span) && !target.bar && !target.last;
     const fromTune = step.leadIn === "tune" && atStart && target.time === 1;
     const usual = () => {
-      const tempo = scaled(this._tempo(target, target.time), this._scale);
+      const tempo = scaled(this.tempo(target, target.time), this._scale);
       return fromTune ? 0 : countInBars(bar, tempo, this.pickup(target) > 0);
     };
     const clicks = step.countIn ?? usual();
@@ -205,7 +205,7 @@ export class Course extends Rounds {
 
   /** @param {MappedBar} bar @param {number} seconds @param {Target} target */
   _barsOfRest(bar, seconds, target) {
-    const wholes = wholesASecond(scaled(this._tempo(target, 1), this._scale));
+    const wholes = wholesASecond(scaled(this.tempo(target, 1), this._scale));
     const bars = (seconds * wholes * this.grid) / fullLength(bar, this.grid);
     const below = Math.floor(bars);
     const up = bars - below > 0.5 || (bars - below === 0.5 && below % 2); // half a bar: to the even
@@ -227,7 +227,7 @@ export class Course extends Rounds {
       times: turn.times,
       frame: laid.frame,
       sounding: laid.sounding,
-      tempo: this._tempo(target, time),
+      tempo: this.tempo(target, time),
       factor: this.factor(target.step, time),
       muted: kind === "echo" ? [...muted, "melody"] : muted,
       span: target.span,
@@ -290,7 +290,7 @@ export class Course extends Rounds {
   }
 
   /** The tempo at a target, as its step scales it. @param {Target} target @param {number} time @returns {Tempo} */
-  _tempo(target, time) {
+  tempo(target, time) {
     const found = this.round(target);
     const own = tempoAt(found.piece, found.frame[target.bar].onset);
     return scaled(own, this.factor(target.step, time));
@@ -300,8 +300,6 @@ export class Course extends Rounds {
   factor(step, time) {
     return this._factorOf(step, this.lap(step, time).tempo);
   }
-
-
 }
 
 /** What is played of a tune at a turn: a few bars never vary, and never stop. @param {Turn} turn @returns {Face} */

@@ -19,6 +19,16 @@ export class LateSound {
     return this._made;
   }
 
+  /** What the player hears now left so many seconds ago. */
+  get delay() {
+    return this._made ? /** @type {AudioContext} */ (this._made.context).outputLatency || 0 : 0;
+  }
+
+  /** @param {Role} role @param {number} share of the usual loudness */
+  level(role, share) {
+    this.made.level(role, share);
+  }
+
   now() {
     return this._made ? this._made.now() : 0;
   }

@@ -118,14 +118,6 @@ export class Lookahead {
     this._made = this._made.filter((bar) => bar.tick >= start);
   }
 
-  /** The next chord symbol that is another one than this. @param {string} chord */
-  coming(chord) {
-    for (const { said } of this.cues) {
-      if (said.kind === "chord" && said.text && said.text !== chord) return said.text;
-    }
-    return "";
-  }
-
   // -- elsewhere --------------------------------------------------------------------------
 
   /** Nothing waits any more. */

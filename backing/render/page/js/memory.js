@@ -3,9 +3,9 @@
  * works.
  */
 export class Memory {
-  /** @param {string} name */
-  constructor(name) {
-    this._name = `backing: ${name}`;
+  /** @param {string} name @param {string} mark of the melody: another one is another tune */
+  constructor(name, mark) {
+    this._name = `backing: ${name} ${mark}`;
   }
 
   /** What was kept; nothing where it cannot be read. @returns {Record<string, unknown>} */

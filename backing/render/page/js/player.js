@@ -6,6 +6,7 @@
  * no event is lost, and no note is left.
  *
  * @typedef {import("./arrangement.js").Role} Role
+ * @typedef {import("./arrangement.js").MappedBar} MappedBar
  * @typedef {import("./course.js").Course} Course
  * @typedef {import("./cues.js").Cue} Cue
  * @typedef {import("./cues.js").FeltBeat} FeltBeat
@@ -17,9 +18,11 @@
  * @typedef {{cue: Cue, due: number, undo: () => void}} Sent
  */
 import { floor, fraction, product, quotient, value } from "./fraction.js";
+import { WHOLE_TICKS } from "./limits.js";
 import { Lookahead } from "./lookahead.js";
 import { Notes } from "./notes.js";
 import { ticks } from "./presses.js";
+import { bisectRight } from "./search.js";
 import { Timeline } from "./timeline.js";
 import { WaysOn } from "./ways.js";
 
@@ -72,12 +75,41 @@ export class Player {
     return product(own, this.timeline.scale);
   }
 
-  /** The next chord that is another one. */
+  /** The tempo in force, as it is played. @returns {{beats: number, unit: Fraction}} */
+  get tempo() {
+    const own = this.beat?.stretch.tempo ?? this.course.tempo(this.here, this.here.time);
+    return { beats: value(own.beats) * value(this.timeline.scale), unit: own.unit };
+  }
+
+  /** The next chord that is another one, and in how many felt beats it comes; null for none that
+   * is known yet. @returns {{text: string, beats: number} | null} */
   get coming() {
-    const waiting = this._sent.find(
-      ({ cue: { said } }) => said.kind === "chord" && said.text && said.text !== this.chord,
-    );
-    return waiting?.cue.said.kind === "chord" ? waiting.cue.said.text : this._ahead.coming(this.chord);
+    let beats = 1;
+    for (const { said } of this._waiting()) {
+      if (said.kind === "beat") beats += 1;
+      const other = said.kind === "chord" && said.text && said.text !== this.chord;
+      if (other) return { text: said.text, beats };
+    }
+    return null;
+  }
+
+  /** What is to come, in its order. */
+  *_waiting() {
+    for (const { cue } of this._sent) yield cue;
+    yield* this._ahead.cues;
+  }
+
+  /**
+   * The bar that sounds at a moment, and how much of it is over, in whole notes; null where none
+   * of the tune sounds.
+   * @param {number} moment @returns {{bar: MappedBar, over: number} | null}
+   */
+  placeAt(moment) {
+    if (!this.playing || !this.beat || this.clicksOnly) return null;
+    const { grid, frame } = this.beat.stretch;
+    const over = this.timeline.tick(moment) / WHOLE_TICKS;
+    const at = Math.max(bisectRight(frame, over * grid, (bar) => bar.onset) - 1, 0);
+    return { bar: frame[at], over: over - frame[at].onset / grid };
   }
 
   // -- scheduling -----------------------------------------------------------------------------
@@ -293,8 +325,14 @@ export class Player {
   /** Count in to another step; while it is silent, begin there later. @param {number} by 1 or -1 */
   changeStep(by) {
     const target = this.ways.step(this.here, by);
-    if (target && this.playing) this.begin(target);
-    else if (target) this.go(target);
+    if (target) this.goToStep(target.step);
+  }
+
+  /** Count in to a step; while it is silent, begin there later. @param {number} step */
+  goToStep(step) {
+    const target = this.course.toStep(step);
+    if (this.playing) this.begin(target);
+    else this.go(target);
   }
 
   /** Stay on the step, or go on after this time through. */

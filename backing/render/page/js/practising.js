@@ -11,20 +11,18 @@ import { fraction, value } from "./fraction.js";
 const RUNG = 5;
 
 /**
- * Each way in words, and what it changes of a step that goes round in `span` at a tempo, as a
+ * Each way, and what it changes of a step that goes round in `span` at a tempo, as a
  * factor of the tune's own.
  * @type {Record<string, (span: Passage, factor: Fraction) => Partial<Step>>}
  */
 export const PRACTISING = {
-  "play it": () => ({}),
-  "your turn after each round": () => ({ echo: true }),
-  "a bar of clicks between rounds": () => ({ gap: 1 }),
-  "faster each round": (_, factor) => ({ ladder: rungs(factor), times: null }),
-  "more bars each round": (span) => ({
-    grow: span.kind === "bars" ? "bar" : "backwards",
-    times: null,
-  }),
-  "less help each round": () => ({ lessHelp: true, times: null }),
+  plain: () => ({}),
+  echo: () => ({ echo: true }),
+  gap: () => ({ gap: 1 }),
+  ladder: (_, factor) => ({ ladder: rungs(factor), times: null }),
+  grow: (span) => ({ grow: span.kind === "bars" ? "bar" : "backwards", times: null }),
+  less_help: () => ({ lessHelp: true, times: null }),
+  hands: () => ({ hands: true, times: null }),
 };
 
 /** From a tempo up to the tune's own. @param {Fraction} factor @returns {Fraction[]} */

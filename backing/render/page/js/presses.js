@@ -67,6 +67,13 @@ export class Seconds {
     this._known.splice(0, this._place(tick));
   }
 
+  /** The tick that sounds at a second. @param {number} second */
+  tick(second) {
+    const place = Math.max(bisectRight(this._known, second, (known) => known.second) - 1, 0);
+    const { tick: from, second: since, each } = this._known[place];
+    return from + (second - since) / each;
+  }
+
   /** @param {number} tick */
   at(tick) {
     const { tick: from, second, each } = this._known[this._place(tick)];

@@ -1,24 +1,42 @@
 /**
  * The sheet: lines of music over which each bar can be tapped, and is marked as it sounds.
  *
- * @typedef {{svg: string, part: boolean, bars: [number, number, number][]}} Line
+ * @typedef {{svg: string, part: boolean, bars: [number, number, number][],
+ *   notes: [number, number, number][][]}} Line of each bar where it stands, and its notes: where in
+ *   the bar (whole notes), where on the line (per cent across, and down)
  * @typedef {{lines: Line[], glyphs: Record<string, string>}} Drawn
- * @typedef {{title: string, said: string[], wide: Drawn, narrow: Drawn}} DrawnTune
+ * @typedef {{title: string, said: string[], wide: Drawn, narrow: Drawn,
+ *   buttons: import("./glance.js").BarButtons[]}} DrawnTune
  * @typedef {{tune: number, bar: number}} Place
+ * @typedef {{line: HTMLElement, over: number, x: number, y: number}} Head
+ * @typedef {{bar: (tune: number, bar: number) => string, part: (name: string) => string,
+ *   sections: readonly (readonly import("./score.js").Section[])[]}} Naming
  */
+import { made } from "./elements.js";
 
 /** Narrower than so many pixels of the page is a phone held upright. */
 const PHONE = 560;
 const SVG = "http://www.w3.org/2000/svg";
+/** Onsets that are nearer than this, in whole notes, are one. */
+const NEAR = 1 / 256;
 
 export class Sheet {
   /**
    * @param {HTMLElement} root
-   * @param {(tune: number, bars: number[]) => void} asked bars that were tapped, or dragged over
+   * @param {{bars: (tune: number, bars: number[]) => void,
+   *   part: (tune: number, name: string) => void}} asks bars that were tapped, or dragged over; a
+   *   part whose letter was
    */
-  constructor(root, asked) {
+  constructor(root, asks) {
     this._root = root;
-    this._asked = asked;
+    this._asks = asks;
+    /** @type {Naming | null} */
+    this._naming = null;
+    this._stands = false;
+    /** The heads of the notes of each bar. @type {Map<string, Head[]>} */
+    this._heads = new Map();
+    this._note = made("div", "", "note");
+    this._pointed = "";
     /** @type {readonly DrawnTune[]} */
     this._tunes = [];
     this._narrow = false;
@@ -33,71 +51,133 @@ export class Sheet {
     root.addEventListener("pointerup", () => this._end());
     root.addEventListener("pointercancel", () => this._forget());
     root.addEventListener("click", (event) => this._byKey(event));
-    addEventListener("resize", () => this._isNarrow() !== this._narrow && this.show(this._tunes));
+    root.addEventListener("keydown", (event) => this._walk(event));
+    addEventListener("resize", () => this._again());
+    addEventListener("beforeprint", () => this._print(true));
+    addEventListener("afterprint", () => this._print(false));
+    this._prints = false;
   }
 
-  _isNarrow() {
-    return innerWidth < PHONE;
+  get _isNarrow() {
+    return !this._prints && (this._stands || innerWidth < PHONE);
   }
 
-  /** Show these tunes. @param {readonly DrawnTune[]} tunes */
-  show(tunes) {
+  /** Whether it is read from afar: in large lines. @param {boolean} stands */
+  stand(stands) {
+    this._stands = stands;
+    this._again();
+  }
+
+  /** @param {boolean} prints */
+  _print(prints) {
+    this._prints = prints;
+    this._again();
+  }
+
+  _again() {
+    if (this._naming && this._isNarrow !== this._narrow) this.show(this._tunes, this._naming);
+  }
+
+  /** Show these tunes. @param {readonly DrawnTune[]} tunes @param {Naming} naming what bars and parts are called */
+  show(tunes, naming) {
     this._tunes = tunes;
-    this._narrow = this._isNarrow();
+    this._naming = naming;
+    this._narrow = this._isNarrow;
     this._bars = [];
+    this._heads.clear();
     const shown = tunes.flatMap((tune, number) => this._tune(tune, number, tunes.length > 1));
     this._root.replaceChildren(...shown);
-    this._sounding = this._round = "";
+    this._sounding = this._round = this._pointed = "";
+    if (this._bars.length) this._bars[0].tabIndex = 0;
   }
 
   /** @param {DrawnTune} tune @param {number} number @param {boolean} titled */
   _tune(tune, number, titled) {
     const drawn = this._narrow ? tune.narrow : tune.wide;
-    const head = titled ? [textIn("h2", tune.title)] : [];
-    const said = tune.said.map((text) => textIn("p", text));
+    const head = titled ? [made("h2", tune.title)] : [];
+    const said = tune.said.map((text) => made("p", text));
     const lines = drawn.lines.map((line) => this._line(line, number));
     return [...head, ...said, glyphsOf(drawn.glyphs), ...lines];
   }
 
   /** @param {Line} line @param {number} tune */
   _line(line, tune) {
-    const box = document.createElement("div");
-    box.className = line.part ? "line part" : "line";
-    box.append(drawingOf(line.svg));
-    for (const [bar, left, right] of line.bars) {
-      const place = document.createElement("button");
-      place.className = "bar";
+    const naming = /** @type {Naming} */ (this._naming);
+    const kinds = ["line", ...(line.part ? ["part"] : []), ...(this._narrow ? [] : ["wide"])];
+    const box = made("div", "", kinds.join(" "));
+    const svg = drawingOf(line.svg);
+    const [, , width, height] = (svg.getAttribute("viewBox") ?? "0 0 1 1").split(" ").map(Number);
+    box.style.setProperty("--ratio", String(width / height));
+    box.append(svg);
+    for (const [at, [bar, left, right]] of line.bars.entries()) {
+      const place = made("button", "", "bar");
       place.style.left = `${left}%`;
       place.style.width = `${right - left}%`;
       place.dataset.tune = String(tune);
       place.dataset.bar = String(bar);
+      place.tabIndex = -1;
+      place.setAttribute("aria-label", naming.bar(tune, bar));
       this._bars.push(place);
       box.append(place);
+      const part = naming.sections[tune].find(({ start }) => start === bar);
+      const first = !this._heads.has(`${tune} ${bar}`);
+      if (part && first && naming.sections[tune].length > 1) {
+        box.append(this._letter(tune, part.name, left));
+      }
+      const heads = (line.notes[at] ?? []).map(([over, x, y]) => ({ line: box, over, x, y }));
+      this._heads.set(`${tune} ${bar}`, [...(this._heads.get(`${tune} ${bar}`) ?? []), ...heads]);
     }
     return box;
   }
 
-  /** What a bar is called, for those who do not see it. @param {(tune: number, bar: number) => string} name */
-  name(name) {
-    for (const bar of this._bars) {
-      bar.setAttribute("aria-label", name(Number(bar.dataset.tune), Number(bar.dataset.bar)));
-    }
+  /** The letter of a part, to be tapped. @param {number} tune @param {string} name @param {number} left */
+  _letter(tune, name, left) {
+    const letter = made("button", "", "letter");
+    letter.style.left = `${left}%`;
+    letter.setAttribute("aria-label", /** @type {Naming} */ (this._naming).part(name));
+    letter.onclick = () => this._asks.part(tune, name);
+    return letter;
   }
 
   /** Mark the bar that sounds, or that comes first. @param {number} tune @param {number} bar @param {boolean} sounds */
   mark(tune, bar, sounds) {
     const now = `${tune} ${bar} ${sounds}`;
     if (now === this._sounding) return;
+    const moved = sounds || this._sounding !== "";
     this._sounding = now;
-    let seen = false;
+    /** @type {HTMLElement | null} */
+    let first = null;
     for (const each of this._bars) {
       const here = each.dataset.tune === String(tune) && each.dataset.bar === String(bar);
       each.classList.toggle("sounds", here && sounds);
       each.classList.toggle("waits", here && !sounds);
-      if (here && !seen) {
-        seen = true;
-        each.parentElement?.scrollIntoView({ block: "nearest", behavior: "smooth" });
-      }
+      if (here) first = first ?? each;
+    }
+    this._follow(first?.parentElement ?? null, moved && !this._stands);
+  }
+
+  /** Know the line that sounds, and the one after it; have it in sight. @param {HTMLElement | null} line @param {boolean} inSight */
+  _follow(line, inSight) {
+    const lines = [...this._root.querySelectorAll(".line")];
+    const at = line ? lines.indexOf(line) : 0;
+    for (const [place, each] of lines.entries()) {
+      each.classList.toggle("here", place === at);
+      each.classList.toggle("next", place === at + 1);
+    }
+    if (inSight) line?.scrollIntoView({ block: "nearest", behavior: "smooth" });
+  }
+
+  /** Mark the note that sounds. @param {number} tune @param {{bar: {index: number}, over: number} | null} place */
+  point(tune, place) {
+    const heads = place ? this._heads.get(`${tune} ${place.bar.index}`) ?? [] : [];
+    const head = heads.filter(({ over }) => place && over <= place.over + NEAR).pop();
+    const now = head ? `${tune} ${place?.bar.index} ${head.over}` : "";
+    if (now === this._pointed) return;
+    this._pointed = now;
+    if (!head) this._note.remove();
+    else {
+      [this._note.style.left, this._note.style.top] = [`${head.x}%`, `${head.y}%`];
+      if (this._note.parentElement !== head.line) head.line.append(this._note);
     }
   }
 
@@ -148,7 +228,7 @@ export class Sheet {
   }
 
   _end() {
-    if (this._dragged.length) this._asked(this._dragged[0].tune, this._between());
+    if (this._dragged.length) this._asks.bars(this._dragged[0].tune, this._between());
     this._forget();
   }
 
@@ -160,7 +240,21 @@ export class Sheet {
   /** A bar that is chosen with a key. @param {MouseEvent} event */
   _byKey(event) {
     const place = this._placeAt(/** @type {Element} */ (event.target));
-    if (place && !event.detail) this._asked(place.tune, [place.bar]);
+    if (place && !event.detail) this._asks.bars(place.tune, [place.bar]);
+  }
+
+  /** Left and right go from bar to bar where one has the focus; it is one stop for the Tab key. @param {KeyboardEvent} event */
+  _walk(event) {
+    const by = { ArrowLeft: -1, ArrowRight: 1 }[event.key];
+    const at = this._bars.indexOf(/** @type {HTMLElement} */ (event.target));
+    if (!by || at < 0) return;
+    const next = this._bars[at + by];
+    if (next) {
+      [this._bars[at].tabIndex, next.tabIndex] = [-1, 0];
+      next.focus();
+    }
+    event.preventDefault();
+    event.stopPropagation();
   }
 }
 
@@ -183,11 +277,4 @@ function glyphsOf(glyphs) {
     svg.append(path);
   }
   return svg;
-}
-
-/** @param {string} tag @param {string} text */
-function textIn(tag, text) {
-  const element = document.createElement(tag);
-  element.textContent = text;
-  return element;
 }

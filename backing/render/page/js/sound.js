@@ -19,6 +19,8 @@ import {
   tauOf,
 } from "./waves.js";
 
+/** The highest volume of MIDI, and seconds in which another level takes over. */
+const [LOUDEST, SMOOTH] = [127, 0.03];
 /** A moment that never comes, in seconds. */
 const NEVER = 1e8;
 /** Points of the curves of envelopes. */
@@ -59,12 +61,22 @@ export class ReedSound {
     this._breath(pressure.gain);
     /** @type {Map<Role, StereoPannerNode>} */
     this._tracks = new Map();
+    /** @type {Map<Role, GainNode>} */
+    this._volumes = new Map();
     for (const role of /** @type {Role[]} */ (["melody", "bass", "chords", "click"])) {
       const volume = new GainNode(context, { gain: loudnessOf(levels[role]) });
       const pan = new StereoPannerNode(context, { pan: this._usualPan(role) });
       pan.connect(volume).connect(role === "click" ? master : pressure);
       this._tracks.set(role, pan);
+      this._volumes.set(role, volume);
     }
+    this._levels = levels;
+  }
+
+  /** How loud a track is from now on, as a share of usual. @param {Role} role @param {number} share */
+  level(role, share) {
+    const loud = loudnessOf(Math.min(this._levels[role] * share, LOUDEST));
+    this._volumes.get(role)?.gain.setTargetAtTime(loud, this.now(), SMOOTH);
   }
 
   now() {

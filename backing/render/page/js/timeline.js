@@ -23,6 +23,11 @@ export class Timeline {
     return this._moment + (this._seconds.at(tick) - this._second) / value(this.scale);
   }
 
+  /** The tick that is due at a moment. @param {number} moment */
+  tick(moment) {
+    return this._seconds.tick(this._second + (moment - this._moment) * value(this.scale));
+  }
+
   /** From now on this tick is due at this moment. @param {number} tick @param {number} moment */
   anchor(tick, moment) {
     this._moment = moment;

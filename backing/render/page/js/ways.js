@@ -57,6 +57,11 @@ export class WaysOn {
     return targetOf({ kind: "section", name: bar.section, ending }, { step: here.step });
   }
 
+  /** Round and round in a part, its endings by turns. @param {Target} here @param {string} name */
+  part(here, name) {
+    return targetOf({ kind: "section", name, ending: null }, { step: here.step });
+  }
+
   /** What comes after a bar where nothing else is asked for. @param {Target} here */
   following(here) {
     return this._stepped(here, 1);
@@ -83,7 +88,7 @@ export class WaysOn {
     const at = names.indexOf(this.bar(here).section) + by;
     const name = names[(at + names.length) % names.length];
     if (here.span.kind !== "bars") {
-      return targetOf({ kind: "section", name, ending: null }, { step: here.step });
+      return this.part(here, name);
     }
     const part = whole.filter((bar) => bar.section === name);
     const first = part.find((bar) => !bar.begins) ?? part[0];
