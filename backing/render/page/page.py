@@ -157,13 +157,14 @@ def _plain_sheet(
 ) -> Iterable[str]:
     """The first sheet as it is shown where no script runs."""
     for page, drawn in tunes:
-        sheet = drawn["wide"]
+        sheet, title = drawn["wide"], escape(page.tune.title)
         if len(tunes) > 1:
-            yield f"<h2>{escape(page.tune.title)}</h2>"
+            yield f"<h2>{title}</h2>"
         yield from (f"<p>{escape(text)}</p>" for text in page.said)
         yield _glyphs(sheet.glyphs)
         for line in sheet.lines:
-            yield f'<div class="line{" part" * line["part"]}">{line["svg"]}</div>'
+            kinds = f"line wide{' part' * line['part']}"
+            yield f'<div class="{kinds}" role="img" aria-label="{title}">{line["svg"]}</div>'
 
 
 def _glyphs(glyphs: Mapping[str, str]) -> str:

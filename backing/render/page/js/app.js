@@ -56,6 +56,8 @@ export class Page {
     this._memory = new Memory(data.music.title, data.mark);
     this._sound = new LateSound(() => this._newSound());
     this._choice = 0;
+    /** Whether chords with their thirds are wanted, where a style has them. */
+    this._thirds = data.music.choices[0].thirds;
     this._steps = data.music.steps;
     this._way = PLAIN;
     /** @type {Map<number, import("./score.js").Piece[]>} */
@@ -94,6 +96,7 @@ export class Page {
     this._panel.offer(this._data.music.choices, this._several);
     for (const id of ["step-back", "row-stay", "step-on"]) show(id, this._several);
     [byId("foot").hidden, byId("how").hidden] = [false, true];
+    show("switch", isMutedByASwitch());
     this._recall();
     this._listen();
     setInterval(() => this._look(), LOOK);
@@ -213,6 +216,7 @@ export class Page {
   /** @param {Choice} choice */
   _choose(choice) {
     const before = this._now.box;
+    this._thirds = choice.thirds;
     this._choice = Math.max(this._placeOf(choice), 0);
     this.player.dress(this._piecesOf(this._choice));
     if (this._now.box !== before) void this._draw();
@@ -253,11 +257,23 @@ export class Page {
     if (box !== this._now.box) return;
     const tunes = /** @type {DrawnTune[]} */ (this._drawn.get(box));
     this._sheet.show(tunes, {
-      bar: (tune, bar) => this._words.say("bar", { first: this._written(tune).bars[bar].number }),
+      bar: (tune, bar) => this._barInWords(tune, bar, tunes[tune].buttons[bar] ?? []),
       part: (name) => this._words.say("part", { name }),
       sections: tunes.map((_, tune) => this._written(tune).sections),
     });
     this._show();
+  }
+
+  /** A bar for those who do not see it, with its buttons. @param {number} tune @param {number} bar @param {import("./glance.js").BarButtons} buttons */
+  _barInWords(tune, bar, buttons) {
+    const name = this._words.say("bar", { first: this._written(tune).bars[bar].number });
+    let before = "";
+    const pressed = buttons.map(([, sign, way]) => {
+      const text = way === before ? sign : `${this._words.say(way)} ${sign}`;
+      before = way;
+      return text;
+    });
+    return pressed.length ? `${name}: ${pressed.join(", ")}` : name;
   }
 
   /** Which of the tunes on the sheet a step is of. @param {import("./plan.js").Step} step @returns {number} */
@@ -349,11 +365,12 @@ export class Page {
     this._strip.show(glance, this._nextButton(tune));
     this._panel.show({
       tune: this._written(tune), span: here.span, numbers: frame.map(({ number }) => number),
-      way: this._way, choice: this._now, muted: (role) => player.isMuted(role),
+      way: this._way, choice: { ...this._now, thirds: this._thirds }, muted: (role) => player.isMuted(role),
     });
     const asked = this._inWords(glance.name);
     write(byId("asked"), asked);
     write(byId("told"), `${asked}, ${glance.percent} %`);
+    show("hint", whole && !playing && !this._several);
     show("back", !whole && !this._several);
     for (const id of ["start", "row-last"]) show(id, playing);
     write(byId("stay"), this._words.say(player.course.staying ? "go_on" : "stay"));
@@ -389,9 +406,9 @@ export class Page {
 
   _keep() {
     const [over, below] = this.player.factor;
-    const { box, style, thirds } = this._now;
+    const { box, style } = this._now;
     this._memory.keep({
-      over, below, box, style, thirds, done: this._list.done,
+      over, below, box, style, thirds: this._thirds, done: this._list.done,
       muted: TRACKS.filter((role) => this.player.isMuted(role)), levels: this._panel.levels,
       button: this._panel.showsButton, letters: this._panel.letters,
     });
@@ -399,7 +416,8 @@ export class Page {
 
   _recall() {
     const kept = this._memory.recall();
-    const { over, below, muted, done } = kept;
+    const { over, below, muted, done, thirds } = kept;
+    if (typeof thirds === "boolean") this._thirds = thirds;
     const found = this._placeOf(/** @type {Partial<Choice>} */ (kept));
     if (found > 0) {
       this._choice = found;
@@ -419,6 +437,11 @@ export class Page {
       this.player.goToStep(this._list.first);
     }
   }
+}
+
+/** An iPhone that cannot be told that this is more than a page's own noises: its switch mutes it. */
+function isMutedByASwitch() {
+  return /iPhone|iPad/.test(navigator.userAgent) && !("audioSession" in navigator);
 }
 
 const data = document.getElementById("music");

@@ -108,6 +108,7 @@ export class Sheet {
     const svg = drawingOf(line.svg);
     const [, , width, height] = (svg.getAttribute("viewBox") ?? "0 0 1 1").split(" ").map(Number);
     box.style.setProperty("--ratio", String(width / height));
+    svg.setAttribute("aria-hidden", "true"); // its bars have names
     box.append(svg);
     for (const [at, [bar, left, right]] of line.bars.entries()) {
       const place = made("button", "", "bar");
