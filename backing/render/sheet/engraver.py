@@ -37,9 +37,12 @@ _OPTIONS = {
     "svgFormatRaw": True,
     "lyricSize": 5.4, "lyricTopMinMargin": 2.0, "minLastJustification": 0.4,
     "spacingStaff": 8, "font": "Leipzig", "removeIds": True, "xmlIdSeed": 1,
+    # Looks stand at the elements then, not in a style sheet, over which Verovio takes three
+    # times as long as over the drawing itself.
+    "mmOutput": True,
 }  # fmt: skip
 _STAFF_LINE = re.compile(r'<path d="M(\d+) \d+ L(\d+) \d+"')
-_VIEW = re.compile(r'<svg viewBox="0 0 (\d+) (\d+)"')
+_VIEW = re.compile(r'<svg class="definition-scale"[^>]* viewBox="0 0 (\d+) (\d+)"')
 #: A bar that is so many times as wide as a line is cut: the engraver squeezes no further.
 _FULL = 1.15
 #: With less room under chord letters, in units, brackets of endings come to stand among them.
@@ -221,7 +224,7 @@ def _system(svg: str, *, part: bool, bars: Sequence[int] = ()) -> System:
         DrawnBar(bar, _LEFT + span.start / _TENTHS, _LEFT + span.stop / _TENTHS)
         for bar, span in zip(bars, _spans(svg), strict=False)
     )
-    return System(svg, int(size[1]), int(size[2]), part, drawn)
+    return System(svg, int(size[1]) // _TENTHS, int(size[2]) // _TENTHS, part, drawn)
 
 
 # -- into MEI ---------------------------------------------------------------------------
