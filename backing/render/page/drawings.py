@@ -6,6 +6,7 @@ has: whatever a text in the tune says, nothing in it can run.
 """
 
 import re
+from collections.abc import Sequence
 from typing import Any, NamedTuple
 from xml.etree import ElementTree
 from xml.etree.ElementTree import Element
@@ -44,12 +45,16 @@ class DrawnSheet(NamedTuple):
     glyphs: dict[str, str]
 
 
-def drawn_sheet(page: SheetPage, width: str) -> DrawnSheet:
-    """The music of a page in one of the widths: of each line its drawing, and where its bars
+def drawn_sheets(page: SheetPage) -> dict[str, DrawnSheet]:
+    """The music of a page in each of the widths: of each line its drawing, and where its bars
     stand (index of the bar, left, right: per cent of the width)."""
+    lines = lines_of(page, SheetLook(), list(WIDTHS.values()))
+    return {width: _drawn(systems) for width, systems in zip(WIDTHS, lines, strict=True)}
+
+
+def _drawn(systems: Sequence[System]) -> DrawnSheet:
     glyphs: dict[str, str] = {}
-    lines = [_line(system, glyphs) for system in lines_of(page, SheetLook(), WIDTHS[width])]
-    return DrawnSheet(lines, glyphs)
+    return DrawnSheet([_line(system, glyphs) for system in systems], glyphs)
 
 
 def _line(system: System, glyphs: dict[str, str]) -> dict[str, Any]:

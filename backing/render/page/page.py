@@ -18,7 +18,7 @@ from xml.etree import ElementTree
 from xml.etree.ElementTree import Element, SubElement
 
 from backing.practice.plan import Plan
-from backing.render.page.drawings import WIDTHS, DrawnSheet, drawn_sheet
+from backing.render.page.drawings import DrawnSheet, drawn_sheets
 from backing.render.page.music import PageChoice, music_data
 from backing.render.page.script import page_script
 from backing.render.sheet.look import SheetPage
@@ -46,7 +46,7 @@ def render_page(
 ) -> str:
     """A page that shows the sheets, and plays the plan with the choices; the first of each at
     first.  With `endless` its last step goes round until it is stopped."""
-    drawn = {sheet.box: [_drawn(page) for page in sheet.tunes] for sheet in sheets}
+    drawn = {sheet.box: [(page, drawn_sheets(page)) for page in sheet.tunes] for sheet in sheets}
     data = {
         "music": music_data(title, choices, plan, a4=a4, tremolo=tremolo),
         "sheets": {box: packed([_tune_data(*tune) for tune in drawn[box]]) for box in drawn},
@@ -95,10 +95,6 @@ def packed(data: Any) -> str:
 
 
 # -- sheets --------------------------------------------------------------------------------
-
-
-def _drawn(page: SheetPage) -> tuple[SheetPage, dict[str, DrawnSheet]]:
-    return page, {width: drawn_sheet(page, width) for width in WIDTHS}
 
 
 def _tune_data(page: SheetPage, drawn: Mapping[str, DrawnSheet]) -> dict[str, Any]:

@@ -113,26 +113,51 @@ def _musicxml(tune: Tune) -> str:
     return ElementTree.tostring(score_element(tune), encoding="unicode")
 
 
-def engrave(tune: Tune, marks: StaffMarks, width: int) -> tuple[System, ...]:
-    """A tune's lines of music, each so wide (in units of a staff's height divided by `STAFF`).
+class Measured(NamedTuple):
+    """A tune as the engraver has it (MEI), and the natural widths of its bars."""
+
+    mei: str
+    widths: tuple[float, ...]
+
+
+def measured(tune: Tune) -> Measured:
+    """A tune on an endless line: the same for lines of any width."""
+    toolkit = _toolkit()
+    _set_options(toolkit, tune, breaks="none")
+    toolkit.resetXmlIdSeed(1)
+    toolkit.loadData(_musicxml(_without_chords(tune)))
+    widths = _widths(tune, list(_spans(toolkit.renderToSVG(1))))
+    return Measured(toolkit.getMEI(), tuple(widths))
+
+
+def engrave(
+    tune: Tune, marks: StaffMarks, width: int, natural: Measured | None = None
+) -> tuple[System, ...]:
+    """A tune's lines of music, each so wide (in units of a staff's height divided by `STAFF`);
+    `natural` is the tune as it was measured for lines of another width.
 
     Bars that are wider than a line are cut, without a bar line.
     """
     toolkit = _toolkit()
     room = width - _LEFT - _RIGHT - _clef_width(tune)
-    widths = _measured(toolkit, tune, width)
-    wide = {at: ceil(wanted / room) for at, wanted in enumerate(widths) if wanted > _FULL * room}
+    natural = natural or measured(tune)
+    wide = {
+        at: ceil(wanted / room)
+        for at, wanted in enumerate(natural.widths)
+        if wanted > _FULL * room
+    }
     indices = list(range(len(tune.bars)))
     if wide:
         pieces = pieces_of_bars(tune, wide)
         indices = [piece.bar for piece in pieces]
         tune, marks = cut_tune(tune, pieces), _cut_marks(marks, pieces)
-        widths = _measured(toolkit, tune, width)
-    signs = [_unsqueezed(tune, marks, bar) for bar in range(len(widths))]
-    starts = line_starts(bar_widths(tune, widths, signs), room)
-    root = ElementTree.fromstring(toolkit.getMEI().replace(_NAMESPACE, "", 1))
+        natural = measured(tune)
+    signs = [_unsqueezed(tune, marks, bar) for bar in range(len(natural.widths))]
+    starts = line_starts(bar_widths(tune, natural.widths, signs), room)
+    root = ElementTree.fromstring(natural.mei.replace(_NAMESPACE, "", 1))
     _annotate(root, tune, marks, starts)
-    toolkit.setOptions({"breaks": "encoded"})
+    _set_options(toolkit, tune, breaks="encoded", pageWidth=width)
+    toolkit.resetXmlIdSeed(2)  # with the first again there might be two of a name
     toolkit.loadData(ElementTree.tostring(root, encoding="unicode"))
     parts = {section.start for section in tune.sections}
     return tuple(
@@ -157,15 +182,11 @@ def _without_chords(tune: Tune) -> Tune:
     return replace(tune, bars=tuple(replace(bar, chords=()) for bar in tune.bars))
 
 
-def _measured(toolkit: verovio.toolkit, tune: Tune, width: int) -> list[float]:
-    """The natural widths of the bars, on an endless line; the toolkit has the tune then."""
+def _set_options(toolkit: verovio.toolkit, tune: Tune, **more: str | int) -> None:
     toolkit.resetOptions()
-    toolkit.setOptions({**_OPTIONS, "pageWidth": width, "breaks": "none"})
+    toolkit.setOptions({**_OPTIONS, **more})
     if any(bar.ending for bar in tune.bars):
         toolkit.setOptions({"bottomMarginHarm": _ROOM_FOR_ENDINGS})
-    toolkit.resetXmlIdSeed(1)
-    toolkit.loadData(_musicxml(_without_chords(tune)))
-    return _widths(tune, list(_spans(toolkit.renderToSVG(1))))
 
 
 def _unsqueezed(tune: Tune, marks: StaffMarks, bar: int) -> float:

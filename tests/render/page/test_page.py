@@ -18,7 +18,7 @@ from backing.parse.abc import parse_abc
 from backing.practice.asked import Asked
 from backing.practice.backing import make_backing
 from backing.practice.plan import Plan, Step
-from backing.render.page.drawings import cleaned, drawn_sheet
+from backing.render.page.drawings import cleaned, drawn_sheets
 from backing.render.page.grid import PageGrid, grid_for
 from backing.render.page.music import PageChoice, music_data
 from backing.render.page.page import PageSheet, json_in_html, render_page
@@ -201,9 +201,8 @@ def test_a_bar_that_is_cut_has_several_places():
     """A bar wider than a phone goes over two lines, and both pieces are that bar."""
     notes = "".join(f"{a}/{b}/" for a, b in zip("CDEFGABc" * 4, "EGBdfagb" * 4, strict=True))
     tune = parse_abc(f"X:1\nT:Long\nM:none\nL:1/4\nK:C\n{notes}|c4|]")
-    bars = [
-        bar for line in drawn_sheet(SheetPage(tune), "narrow").lines for bar, _, _ in line["bars"]
-    ]
+    lines = drawn_sheets(SheetPage(tune))["narrow"].lines
+    bars = [bar for line in lines for bar, _, _ in line["bars"]]
     assert bars.count(0) > 1
     assert set(bars) == {0, 1}
 
