@@ -47,6 +47,11 @@ _VIEW = re.compile(r'<svg class="definition-scale"[^>]* viewBox="0 0 (\d+) (\d+)
 _FULL = 1.15
 #: With less room under chord letters, in units, brackets of endings come to stand among them.
 _ROOM_FOR_ENDINGS = 3.0
+#: Looks of groups that Verovio says in its style sheet alone.
+_LOOKS = {
+    "ending": 'font-weight="bold"', "fing": 'font-weight="bold"', "dynam": 'font-style="italic"',
+}  # fmt: skip
+_LOOKED = re.compile(rf'(?<=<g )([^>]*class="({"|".join(_LOOKS)})\b)')
 #: Verovio draws in tenths of its units.
 _TENTHS = 10
 
@@ -142,9 +147,7 @@ def engrave(
     room = width - _LEFT - _RIGHT - _clef_width(tune)
     natural = natural or measured(tune)
     wide = {
-        at: ceil(wanted / room)
-        for at, wanted in enumerate(natural.widths)
-        if wanted > _FULL * room
+        at: ceil(wanted / room) for at, wanted in enumerate(natural.widths) if wanted > _FULL * room
     }
     indices = list(range(len(tune.bars)))
     if wide:
@@ -245,6 +248,7 @@ def _system(svg: str, *, part: bool, bars: Sequence[int] = ()) -> System:
         DrawnBar(bar, _LEFT + span.start / _TENTHS, _LEFT + span.stop / _TENTHS)
         for bar, span in zip(bars, _spans(svg), strict=False)
     )
+    svg = _LOOKED.sub(lambda group: f"{_LOOKS[group[2]]} {group[1]}", svg)
     return System(svg, int(size[1]) // _TENTHS, int(size[2]) // _TENTHS, part, drawn)
 
 

@@ -69,9 +69,7 @@ def music_of(page: SheetPage, look: SheetLook, name: str, room: float) -> Music:
     return Music(list(_parts(systems, list(drawings), look)), gap, drawings)
 
 
-def lines_of(
-    page: SheetPage, look: SheetLook, widths: Sequence[float]
-) -> list[tuple[System, ...]]:
+def lines_of(page: SheetPage, look: SheetLook, widths: Sequence[float]) -> list[tuple[System, ...]]:
     """The lines of a page's music in their usual size, for each of these widths in millimetres;
     the texts in them need no font of music signs."""
     tune, marks = _with_marks(page, look)

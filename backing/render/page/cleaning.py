@@ -1,0 +1,125 @@
+"""Drawings of music as a page has them: written anew, element by element, from a list of those
+that such a drawing has.  Whatever a text in the tune says, nothing in it can run.
+"""
+
+import re
+from collections.abc import Mapping
+from html import escape
+from xml.etree.ElementTree import Element
+
+from backing.render.sheet.text_width import text_width
+
+SPACE = "{http://www.w3.org/2000/svg}"
+_LINK = "{http://www.w3.org/1999/xlink}href"
+_NAMES = ("svg", "g", "path", "polygon", "polyline", "rect", "ellipse", "text", "tspan", "use")
+_ELEMENTS = {f"{SPACE}{name}": name for name in _NAMES}
+_ATTRIBUTES = frozenset(
+    {
+        "d", "x", "y", "cx", "cy", "r", "rx", "ry", "points", "transform", "width", "height",
+        "viewBox", "font-size", "font-style", "font-weight", "text-anchor", "stroke-width",
+        "stroke-linecap", "stroke-linejoin", "stroke-dasharray", "stroke-opacity", "fill-opacity",
+    }
+)  # fmt: skip
+#: Elements that show nothing themselves: without attributes only what is in them is written.
+_HOLLOW = frozenset({"g", "tspan"})
+_TEXTS = frozenset({"text", "tspan"})
+#: What the engraver keeps for itself, and shows nobody.
+_HIDDEN = "placeholder"
+_GLYPH = re.compile(r"#([0-9A-F]{4,5})\b")
+#: A fill or a stroke that fetches something is none.
+_COLOUR = re.compile(r"(?:none|currentColor|black|white|#[0-9a-fA-F]{3,6})$")
+#: The stroke that page.css gives to all that is drawn.
+_USUAL = ("stroke", "currentColor")
+#: What says how letters look.
+_LETTERS = frozenset({"font-size", "font-style", "font-weight"})
+_SIZE = re.compile(r"([\d.]+)px$")
+#: Texts that are shorter than this reach their neighbours in no font.
+_SHORT = 3
+#: Spaces that a browser leaves out.
+_LEFT_OUT = re.compile("^ |  | $")
+
+
+def cleaned(element: Element) -> str:
+    """An element of a drawing with what is known of its attributes and of the elements in it.
+
+    Groups that say nothing are left out, and a text keeps to the room that the engraver made for
+    it, whatever font it is shown in.
+    """
+    parts: list[str] = []
+    _write(element, {}, parts)
+    return "".join(parts)
+
+
+def _write(element: Element, around: Mapping[str, str], parts: list[str]) -> None:
+    """Write an element that is known; `around` is how letters look where it stands."""
+    name = _ELEMENTS[element.tag]
+    known = _known(element)
+    inside = _drawn_in(element)
+    while name in _TEXTS and len(inside) == 1 and not _has_letters(element):
+        element = inside[0]
+        known |= _known(element)
+        inside = _drawn_in(element)
+    looks = {**around, **{key: value for key, value in known.items() if key in _LETTERS}}
+    text = element.text or ""
+    if name in _TEXTS and not inside and not any(child.tail for child in element):
+        if name == "text" and not text.strip():
+            return
+        known |= _room(text, looks)
+    tagged = known or name not in _HOLLOW
+    if tagged:
+        said = "".join(f' {key}="{escape(value)}"' for key, value in known.items())
+        parts.append(f"<{name}{said}>")
+    opened = len(parts)
+    if text:
+        parts.append(escape(text, quote=False))
+    for child in element:
+        if _is_drawn(child):
+            _write(child, looks, parts)
+        if child.tail:  # a text goes on after what is left out
+            parts.append(escape(child.tail, quote=False))
+    if not tagged:
+        return
+    if len(parts) > opened:
+        parts.append(f"</{name}>")
+    elif name in _HOLLOW:
+        parts.pop()
+    else:
+        parts[-1] = f"{parts[-1][:-1]}/>"
+
+
+def _known(element: Element) -> dict[str, str]:
+    """The attributes of an element that may be shown."""
+    found: dict[str, str] = {}
+    for name, value in element.attrib.items():
+        if name in _ATTRIBUTES:
+            found[name] = value
+        elif name in ("href", _LINK):
+            glyph = _GLYPH.match(value)
+            if glyph:
+                found["href"] = f"#g{glyph[1]}"
+        elif name in ("fill", "stroke") and _COLOUR.match(value) and (name, value) != _USUAL:
+            found[name] = value
+    return found
+
+
+def _is_drawn(element: Element) -> bool:
+    return element.tag in _ELEMENTS and _HIDDEN not in element.get("class", "").split()
+
+
+def _drawn_in(element: Element) -> list[Element]:
+    return [child for child in element if _is_drawn(child)]
+
+
+def _has_letters(element: Element) -> bool:
+    """True for an element with a text of its own."""
+    return bool(element.text) or any(child.tail for child in element)
+
+
+def _room(text: str, looks: Mapping[str, str]) -> dict[str, str]:
+    """The attributes that hold a text to the room that it has; a browser leaves spaces out."""
+    size = _SIZE.match(looks.get("font-size", ""))
+    if size is None or len(text) < _SHORT or _LEFT_OUT.search(text):
+        return {}
+    bold, italic = looks.get("font-weight") == "bold", looks.get("font-style") == "italic"
+    width = round(float(size[1]) * text_width(text, bold=bold, italic=italic))
+    return {"textLength": f"{width}", "lengthAdjust": "spacingAndGlyphs"}
