@@ -33,8 +33,6 @@ _USUAL = ("stroke", "currentColor")
 #: What says how letters look.
 _LETTERS = frozenset({"font-size", "font-style", "font-weight"})
 _SIZE = re.compile(r"([\d.]+)px$")
-#: Texts that are shorter than this reach their neighbours in no font.
-_SHORT = 3
 #: Spaces that a browser leaves out.
 _LEFT_OUT = re.compile("^ |  | $")
 
@@ -118,8 +116,9 @@ def _has_letters(element: Element) -> bool:
 def _room(text: str, looks: Mapping[str, str]) -> dict[str, str]:
     """The attributes that hold a text to the room that it has; a browser leaves spaces out."""
     size = _SIZE.match(looks.get("font-size", ""))
-    if size is None or len(text) < _SHORT or _LEFT_OUT.search(text):
-        return {}
     bold, italic = looks.get("font-weight") == "bold", looks.get("font-style") == "italic"
-    width = round(float(size[1]) * text_width(text, bold=bold, italic=italic))
-    return {"textLength": f"{width}", "lengthAdjust": "spacingAndGlyphs"}
+    width = text_width(text, bold=bold, italic=italic)
+    if size is None or not width or _LEFT_OUT.search(text):
+        return {}
+    reach = round(float(size[1]) * width)
+    return {"textLength": f"{reach}", "lengthAdjust": "spacingAndGlyphs"}
