@@ -33,6 +33,7 @@ _USUAL = ("stroke", "currentColor")
 #: What says how letters look.
 _LETTERS = frozenset({"font-size", "font-style", "font-weight"})
 _SIZE = re.compile(r"([\d.]+)px$")
+_SPECIAL = re.compile('[&<>"]')
 #: Spaces that a browser leaves out.
 _LEFT_OUT = re.compile("^ |  | $")
 
@@ -50,31 +51,30 @@ def cleaned(element: Element) -> str:
 
 def _write(element: Element, around: Mapping[str, str], parts: list[str]) -> None:
     """Write an element that is known; `around` is how letters look where it stands."""
-    name = _ELEMENTS[element.tag]
-    known = _known(element)
-    inside = _drawn_in(element)
-    while name in _TEXTS and len(inside) == 1 and not _has_letters(element):
-        element = inside[0]
-        known |= _known(element)
-        inside = _drawn_in(element)
-    looks = {**around, **{key: value for key, value in known.items() if key in _LETTERS}}
-    text = element.text or ""
-    if name in _TEXTS and not inside and not any(child.tail for child in element):
+    name, known = _ELEMENTS[element.tag], _known(element)
+    if name in _TEXTS:
+        while (only := _only_in(element)) is not None:
+            element = only
+            known |= _known(element)
+    looks = around
+    if not known.keys().isdisjoint(_LETTERS):
+        looks = {**around, **{key: known[key] for key in _LETTERS & known.keys()}}
+    if name in _TEXTS and not len(element):
+        text = element.text or ""
         if name == "text" and not text.strip():
             return
         known |= _room(text, looks)
     tagged = known or name not in _HOLLOW
     if tagged:
-        said = "".join(f' {key}="{escape(value)}"' for key, value in known.items())
-        parts.append(f"<{name}{said}>")
+        parts.append("".join((f"<{name}", *(f' {k}="{_plain(v)}"' for k, v in known.items()), ">")))
     opened = len(parts)
-    if text:
-        parts.append(escape(text, quote=False))
+    if element.text:
+        parts.append(_plain(element.text))
     for child in element:
         if _is_drawn(child):
             _write(child, looks, parts)
         if child.tail:  # a text goes on after what is left out
-            parts.append(escape(child.tail, quote=False))
+            parts.append(_plain(child.tail))
     if not tagged:
         return
     if len(parts) > opened:
@@ -83,6 +83,10 @@ def _write(element: Element, around: Mapping[str, str], parts: list[str]) -> Non
         parts.pop()
     else:
         parts[-1] = f"{parts[-1][:-1]}/>"
+
+
+def _plain(text: str) -> str:
+    return escape(text) if _SPECIAL.search(text) else text
 
 
 def _known(element: Element) -> dict[str, str]:
@@ -101,16 +105,14 @@ def _known(element: Element) -> dict[str, str]:
 
 
 def _is_drawn(element: Element) -> bool:
-    return element.tag in _ELEMENTS and _HIDDEN not in element.get("class", "").split()
+    return element.tag in _ELEMENTS and _HIDDEN not in element.get("class", "")
 
 
-def _drawn_in(element: Element) -> list[Element]:
-    return [child for child in element if _is_drawn(child)]
-
-
-def _has_letters(element: Element) -> bool:
-    """True for an element with a text of its own."""
-    return bool(element.text) or any(child.tail for child in element)
+def _only_in(element: Element) -> Element | None:
+    """The element that is all that a text holds."""
+    if len(element) == 1 and not (element.text or element[0].tail) and _is_drawn(element[0]):
+        return element[0]
+    return None
 
 
 def _room(text: str, looks: Mapping[str, str]) -> dict[str, str]:
