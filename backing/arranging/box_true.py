@@ -4,14 +4,15 @@ Both hands share one direction at every moment.  At a reversal a left-hand note 
 it was to go on it is struck again on the next beat, with what the other direction has.
 """
 
-from bisect import bisect_left
+from bisect import bisect_right
 from collections.abc import Callable, Iterator, Sequence
 from fractions import Fraction
+from functools import partial
 from typing import Protocol
 
 from backing.arranging.figures import SHORTEST, HandPress
 from backing.music.chord import Chord
-from backing.music.played import MappedBar
+from backing.music.played import MappedBar, later
 
 #: From one position to another the bellows go one way, "push" or "pull".
 BellowsStretch = tuple[Fraction, Fraction, str]
@@ -56,30 +57,45 @@ def on_side(
     `keys` gives what the box sounds for the press of this number in a direction; nothing
     where it has nothing.
     """
-    beats = [bar.onset + at for bar in bars for at, _, _ in bar.beats()]
+    starts = [bar.onset for bar in bars]
     for number, press in enumerate(found):
         ends = found[number + 1].onset if number + 1 < len(found) else None
-        for onset, length, way in _pieces(press, ends, beats, side):
+        for onset, length, way in _pieces(press, ends, partial(_next_beat, bars, starts), side):
             sounding = keys(number, way)
             if sounding:
                 yield press._replace(onset=onset, length=length), sounding
 
 
 def _pieces(
-    press: HandPress, ends: Fraction | None, beats: Sequence[Fraction], side: Side
+    press: HandPress,
+    ends: Fraction | None,
+    next_beat: Callable[[Fraction], Fraction | None],
+    side: Side,
 ) -> Iterator[tuple[Fraction, Fraction, str]]:
     """Where a press sounds in one direction: from its onset, and from the first beat after
     each reversal in it."""
-    stop = press.onset + press.length
-    if ends is not None:
-        stop = min(stop, ends)
-    for start, end, way in side.stretches(press.onset, stop):
-        onset = start
-        if onset > press.onset:
-            at = bisect_left(beats, onset)
-            if at == len(beats):
-                return
-            onset = beats[at]
+    stop = later(press.onset, press.length)
+    cut = ends is not None and ends < stop
+    stretches = side.stretches(press.onset, ends if cut and ends is not None else stop)
+    if len(stretches) == 1 and not cut:
+        yield press.onset, press.length, stretches[0][2]
+        return
+    for number, (start, end, way) in enumerate(stretches):
+        onset = next_beat(start) if number else start
+        if onset is None:
+            return
         length = end - onset
         if length >= SHORTEST or (length > 0 and length == press.length):
             yield onset, length, way
+
+
+def _next_beat(
+    bars: Sequence[MappedBar], starts: Sequence[Fraction], position: Fraction
+) -> Fraction | None:
+    """The first beat at a position or after it; None after the last.  `starts` are the onsets of
+    the bars."""
+    for bar in bars[max(bisect_right(starts, position) - 1, 0) :]:
+        for at, _, _ in bar.beats():
+            if bar.onset + at >= position:
+                return bar.onset + at
+    return None

@@ -5,7 +5,7 @@ from collections.abc import Iterable, Sequence
 from fractions import Fraction
 from typing import NamedTuple
 
-from backing.box.at_hand import Found, at_hand
+from backing.box.at_hand import AtHand, Found, at_hand
 from backing.box.fingering import DirectionSpan, Fingering
 from backing.box.layout import Direction, Layout
 from backing.music.chord import Chord
@@ -27,6 +27,12 @@ class LeftSide:
         self._layout = fingering.layout
         self._spans = list(_without_gaps(fingering.spans, wanted, fingering.layout))
         self._starts = [span.start for span in self._spans]
+        #: The number of the span that was asked for last: the next is mostly there or near.
+        self._last = 0
+        #: What is at hand for a chord, and for a bass under it: the same ones come again all
+        #: through a tune.
+        self._at_hand: dict[tuple[Chord, str], AtHand] = {}
+        self._basses = {way.value: frozenset(self._layout.basses(way)) for way in Direction}
 
     @property
     def thirds(self) -> bool:
@@ -45,21 +51,28 @@ class LeftSide:
 
     def stretches(self, start: Fraction, stop: Fraction) -> list[tuple[Fraction, Fraction, str]]:
         """Which way the bellows go from one position to another."""
+        at = self._number_at(start)
         found: list[tuple[Fraction, Fraction, str]] = []
-        at = max(bisect_right(self._starts, start) - 1, 0)
         position = start
         while position < stop:
             last = at + 1 >= len(self._spans)
-            until = stop if last else min(self._spans[at + 1].start, stop)
+            until = stop if last or self._starts[at + 1] >= stop else self._starts[at + 1]
             if until > position:
                 found.append((position, until, self._spans[at].direction.value))
                 position = until
             at += 0 if last else 1
         return found
 
+    def _number_at(self, position: Fraction) -> int:
+        """The number of the span at a position, or of the first before all of them."""
+        starts, at = self._starts, self._last
+        if starts[at] > position or (at + 1 < len(starts) and starts[at + 1] <= position):
+            at = self._last = max(bisect_right(starts, position) - 1, 0)
+        return at
+
     def way_at(self, position: Fraction) -> Direction:
         """Which way the bellows go at a position."""
-        return self._spans[max(bisect_right(self._starts, position) - 1, 0)].direction
+        return self._spans[self._number_at(position)].direction
 
     def melody_has(self, key: int, position: Fraction) -> bool:
         """True where the right hand has a MIDI key as the bellows go at a position."""
@@ -67,14 +80,17 @@ class LeftSide:
 
     def chord(self, wanted: Chord, way: str) -> Chord | None:
         """The chord button for a chord in a direction, or what stands for it."""
-        return at_hand(self._layout, wanted, Direction(way)).chord
+        return self._for(wanted, way).chord
 
     def bass(self, wanted: Chord, tone: int, way: str) -> int | None:
         """The bass button for a pitch class under a chord, or what stands for it."""
-        direction = Direction(way)
-        if tone in self._layout.basses(direction):
-            return tone
-        return at_hand(self._layout, wanted, direction).bass
+        return tone if tone in self._basses[way] else self._for(wanted, way).bass
+
+    def _for(self, wanted: Chord, way: str) -> AtHand:
+        known = wanted, way
+        if known not in self._at_hand:
+            self._at_hand[known] = at_hand(self._layout, wanted, Direction(way))
+        return self._at_hand[known]
 
 
 def _without_gaps(

@@ -6,8 +6,9 @@ E minor chord.  Brackets stand round what takes the place of a chord that is not
 that direction, and "(-)" where there is nothing.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from fractions import Fraction
+from functools import cache, partial
 from typing import NamedTuple
 
 from backing.box.at_hand import AtHand, Found, at_hand, bass_name, chord_name
@@ -46,6 +47,7 @@ def left_signs(tune: Tune, fingering: Fingering) -> tuple[tuple[LeftSign, ...], 
     bars = fingering.line.bars
     spans = list(_spans(tune.bars, bars))
     side = LeftSide(fingering, spans)
+    held = cache(partial(_held, fingering.layout))
     found: dict[int, tuple[LeftSign, ...]] = {}
     at = 0
     for bar in bars:
@@ -53,7 +55,7 @@ def left_signs(tune: Tune, fingering: Fingering) -> tuple[tuple[LeftSign, ...], 
             at += 1
         if bar.index not in found:
             symbols = {symbol.onset for symbol in tune.bars[bar.index].chords}
-            found[bar.index] = tuple(_signs(bar, symbols, spans[at:], side, fingering.layout))
+            found[bar.index] = tuple(_signs(bar, symbols, spans[at:], side, held))
     return tuple(found.get(index, ()) for index in range(len(tune.bars)))
 
 
@@ -75,9 +77,10 @@ def _signs(
     symbols: set[Fraction],
     spans: Sequence[ChordSpan],
     side: LeftSide,
-    layout: Layout,
+    buttons: Callable[[Chord, Direction], _Held],
 ) -> Iterator[LeftSign]:
-    """The signs of a bar; `spans` are the chords from the one at its start on."""
+    """The signs of a bar; `spans` are the chords from the one at its start on, `buttons` what is
+    held for a chord in a direction."""
     beats = {onset - bar.begins for onset in bar.metre.beat_onsets()}
     inside = {onset for onset in beats if _ZERO <= onset < bar.length}
     before: _Held | None = None
@@ -86,7 +89,7 @@ def _signs(
         if chord is None or chord.silent:
             before = None
             continue
-        held = _held(layout, chord, side.way_at(bar.onset + onset))
+        held = buttons(chord, side.way_at(bar.onset + onset))
         named = onset in symbols
         if named or (before is not None and held.buttons != before.buttons):
             yield LeftSign(onset, held.text)

@@ -142,13 +142,14 @@ def _from_tune(path: Path, wish: Wish, styles: str) -> _PageMade:
     chorded, _ = with_chords_from(tune, wish.chords, only)
     chords = ChordSource.NONE if wish.chords is ChordSource.NONE else None
     tunes = _for_boxes(chorded, boxes, wish.profile)
-    backings = {
-        (box, style): make_backing(
+    backings: dict[tuple[str, str], Backing] = {}
+    for (box, style), each in asked.items():
+        alike = backings.get((box, names[0]))
+        backings[box, style] = make_backing(
             tunes[box][0] if box != boxes[0] else tune,
             each._replace(chords=chords if box != boxes[0] else wish.chords),
+            fitted=alike.fit if alike else None,
         )
-        for (box, style), each in asked.items()
-    }
     _say_once([notice for backing in backings.values() for notice in backing.notices])
     choices = tuple(
         choice for (box, _), backing in backings.items() for choice in _with_thirds(box, backing)

@@ -14,10 +14,12 @@ from backing.files.toml_files import is_toml, misnamed, toml_text
 #: The path of a player's own box, and variants after it.
 _OWN_BOX = re.compile(r"(.+\.toml)(:.*)?$", re.IGNORECASE | re.DOTALL)
 
+_NAME = re.compile(r'^name = "([^"]+)"$', re.MULTILINE)
+
 
 def box_names() -> list[str]:
     """The names of the boxes that come with us, in order."""
-    return sorted(_boxes())
+    return sorted(_box_texts())
 
 
 def load_box(name: str) -> Layout:
@@ -36,7 +38,7 @@ def load_box(name: str) -> Layout:
 
 def _known_box(name: str) -> tuple[Layout, list[str]]:
     """The box that a name begins with, and the variants after it."""
-    boxes = {known.lower(): box for known, box in _boxes().items()}
+    boxes = {known.lower(): known for known in _box_texts()}
     base, *words = name.split(":")
     if words and f"{base}:{words[0]}".lower() in boxes:
         base = f"{base}:{words.pop(0)}"
@@ -45,7 +47,7 @@ def _known_box(name: str) -> tuple[Layout, list[str]]:
             raise error
         near = did_you_mean(base, box_names()) or f"the boxes are {', '.join(box_names())}"
         raise BoxError(f"there is no box {base!r}", near)
-    return boxes[base.lower()], words
+    return _box(boxes[base.lower()]), words
 
 
 def load_costs(name: str) -> Costs:
@@ -63,21 +65,22 @@ def load_costs(name: str) -> Costs:
 def box_text(name: str) -> str:
     """The file of one of our boxes, variants left out of the name."""
     box, _ = _known_box(name)
-    return next(text for text in _box_texts() if parse_layout(text, "").name == box.name)
+    return _box_texts()[box.name]
 
 
 @cache
-def _boxes() -> dict[str, Layout]:
-    """The boxes that come with us, by their names."""
-    boxes = [parse_layout(text, "a box of ours") for text in _box_texts()]
-    return {box.name: box for box in boxes}
+def _box(name: str) -> Layout:
+    """One of our boxes: most commands want no more than one of them."""
+    return parse_layout(_box_texts()[name], "a box of ours")
 
 
 @cache
-def _box_texts() -> tuple[str, ...]:
+def _box_texts() -> dict[str, str]:
+    """The files of the boxes that come with us, by the names in them."""
     folder = resource_files("backing.box").joinpath("layouts")
-    return tuple(
+    texts = [
         entry.read_text(encoding="utf-8")
         for entry in folder.iterdir()
         if entry.name.endswith(".toml")
-    )
+    ]
+    return {name[1]: text for text in texts if (name := _NAME.search(text))}

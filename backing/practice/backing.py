@@ -59,10 +59,11 @@ class Backing(NamedTuple):
         return self.faces()
 
 
-def make_backing(tune: Tune, asked: Asked) -> Backing:
+def make_backing(tune: Tune, asked: Asked, *, fitted: "Fit | None" = None) -> Backing:
     """A tune with its left hand, as it was asked for.
 
-    Raises BackingError where something asked for cannot be had from this tune.
+    `fitted` is the fit of another backing that differs in its style alone: its notes lie on the
+    same buttons.  Raises BackingError where something asked for cannot be had from this tune.
     """
     manner, told = asked.manner, asked.manner.dance
     dance = tune_dance(tune, manner)
@@ -87,7 +88,7 @@ def make_backing(tune: Tune, asked: Asked) -> Backing:
         usual = _on_shelf(asked.styles, _usual(chorded, manner))
         wanted = wanted._replace(styles=(usual,))
     asked = asked._replace(manner=_with_eased_swing(chorded, manner, plan))
-    found = _on_box(chorded, wanted.first, asked)
+    found = _on_box(chorded, wanted.first, asked, fitted)
     faces = arrange_faces(chorded, wanted, asked.manner, side=found.side if found else None)
     arrangement = faces()
     notices = (
@@ -177,12 +178,12 @@ def _on_shelf(styles: Mapping[str, Style], name: str) -> Style:
         ) from None
 
 
-def _on_box(tune: Tune, style: Style, asked: Asked) -> "OnBox | None":
+def _on_box(tune: Tune, style: Style, asked: Asked, fitted: "Fit | None") -> "OnBox | None":
     if asked.box is None:
         return None
     from backing.practice.on_box import on_box
 
-    return on_box(tune, style, asked.manner, asked.box, asked.costs)
+    return on_box(tune, style, asked.manner, asked.box, asked.costs, fitted=fitted)
 
 
 def _about_metres(

@@ -21,14 +21,21 @@ class OnBox(NamedTuple):
 
 
 def on_box(
-    tune: Tune, style: Style, manner: Manner, layout: Layout, costs: Costs | None = None
+    tune: Tune,
+    style: Style,
+    manner: Manner,
+    layout: Layout,
+    costs: Costs | None = None,
+    *,
+    fitted: Fit | None = None,
 ) -> OnBox:
     """A tune fingered on a box, at its own tempo, for the chords that a style plays.
 
-    Practised slower it keeps the same buttons.  Raises TuneError where there are no notes.
+    Practised slower it keeps the same buttons.  `fitted` is how it goes there, where that is
+    known already: it is the same for every style.  Raises TuneError where there are no notes.
     """
     played = as_played(tune, manner.dance, manner.swing)
-    found = fit(line_as_played(played), layout, costs)
+    found = fitted or fit(line_as_played(played), layout, costs)
     harmony = grounds_of(played, style).harmony.spans
     wanted = [ChordSpan(span.start, span.stop, span.chord) for span in harmony]
     return OnBox(found, LeftSide(found.fingering, wanted))

@@ -22,7 +22,7 @@ from backing.arranging.arrangement import Role
 from backing.box.under_notes import button_sign, fingered_bars
 from backing.music.melody_mark import melody_mark
 from backing.practice.plan import Plan
-from backing.render.page.drawings import WIDTHS, DrawnSheet, drawn_sheet
+from backing.render.page.drawings import DrawnSheet, drawn_sheets
 from backing.render.page.music import PageChoice, music_data
 from backing.render.page.script import page_script
 from backing.render.page.words import ENGLISH, page_words
@@ -58,7 +58,9 @@ def render_page(
     LANGUAGES."""
     words = page_words(language)
     look = SheetLook(ways=(words["push"], words["pull"]))
-    drawn = {sheet.box: [_drawn(page, look) for page in sheet.tunes] for sheet in sheets}
+    drawn = {
+        sheet.box: [(page, drawn_sheets(page, look)) for page in sheet.tunes] for sheet in sheets
+    }
     data = {
         "music": music_data(title, choices, plan, a4=a4, tremolo=tremolo),
         "sheets": {box: packed([_tune_data(*tune) for tune in drawn[box]]) for box in drawn},
@@ -112,10 +114,6 @@ def packed(data: Any) -> str:
 
 
 # -- sheets --------------------------------------------------------------------------------
-
-
-def _drawn(page: SheetPage, look: SheetLook) -> tuple[SheetPage, dict[str, DrawnSheet]]:
-    return page, {width: drawn_sheet(page, width, look) for width in WIDTHS}
 
 
 def _tune_data(page: SheetPage, drawn: Mapping[str, DrawnSheet]) -> dict[str, Any]:

@@ -40,13 +40,21 @@ _OPTIONS = {
     "svgFormatRaw": True,
     "lyricSize": 5.4, "lyricTopMinMargin": 2.0, "minLastJustification": 0.4,
     "spacingStaff": 8, "font": "Leipzig", "removeIds": True, "xmlIdSeed": 1,
+    # Looks stand at the elements then, not in a style sheet, over which Verovio takes three
+    # times as long as over the drawing itself.
+    "mmOutput": True,
 }  # fmt: skip
 _STAFF_LINE = re.compile(r'<path d="M(\d+) \d+ L(\d+) \d+"')
-_VIEW = re.compile(r'<svg viewBox="0 0 (\d+) (\d+)"')
+_VIEW = re.compile(r'<svg class="definition-scale"[^>]* viewBox="0 0 (\d+) (\d+)"')
 #: A bar that is so many times as wide as a line is cut: the engraver squeezes no further.
 _FULL = 1.15
 #: With less room under chord letters, in units, brackets of endings come to stand among them.
 _ROOM_FOR_ENDINGS = 3.0
+#: Looks of groups that Verovio says in its style sheet alone.
+_LOOKS = {
+    "ending": 'font-weight="bold"', "fing": 'font-weight="bold"', "dynam": 'font-style="italic"',
+}  # fmt: skip
+_LOOKED = re.compile(rf'(?<=<g )([^>]*class="({"|".join(_LOOKS)})\b)')
 #: Verovio draws in tenths of its units.
 _TENTHS = 10
 
@@ -116,25 +124,48 @@ def _musicxml(tune: Tune) -> str:
     return ElementTree.tostring(score_element(tune), encoding="unicode")
 
 
-def engrave(tune: Tune, marks: StaffMarks, width: int) -> tuple[System, ...]:
-    """A tune's lines of music, each so wide (in units of a staff's height divided by `STAFF`).
+class Measured(NamedTuple):
+    """A tune as the engraver has it (MEI), and the natural widths of its bars."""
+
+    mei: str
+    widths: tuple[float, ...]
+
+
+def measured(tune: Tune) -> Measured:
+    """A tune on an endless line: the same for lines of any width."""
+    toolkit = _toolkit()
+    _set_options(toolkit, tune, breaks="none")
+    toolkit.resetXmlIdSeed(1)
+    toolkit.loadData(_musicxml(_without_chords(tune)))
+    widths = _widths(tune, list(_spans(toolkit.renderToSVG(1))))
+    return Measured(toolkit.getMEI(), tuple(widths))
+
+
+def engrave(
+    tune: Tune, marks: StaffMarks, width: int, natural: Measured | None = None
+) -> tuple[System, ...]:
+    """A tune's lines of music, each so wide (in units of a staff's height divided by `STAFF`);
+    `natural` is the tune as it was measured for lines of another width.
 
     Bars that are wider than a line are cut, without a bar line.
     """
     toolkit = _toolkit()
     room = width - _LEFT - _RIGHT - _clef_width(tune)
-    widths = _measured(toolkit, tune, width)
-    wide = {at: ceil(wanted / room) for at, wanted in enumerate(widths) if wanted > _FULL * room}
+    natural = natural or measured(tune)
+    wide = {
+        at: ceil(wanted / room) for at, wanted in enumerate(natural.widths) if wanted > _FULL * room
+    }
     pieces = [BarPiece(at, Fraction(0), bar.length, True, True) for at, bar in enumerate(tune.bars)]
     if wide:
         pieces = pieces_of_bars(tune, wide)
         tune, marks = cut_tune(tune, pieces), _cut_marks(marks, pieces)
-        widths = _measured(toolkit, tune, width)
-    signs = [_unsqueezed(tune, marks, bar) for bar in range(len(widths))]
-    starts = line_starts(bar_widths(tune, widths, signs), room)
-    root = ElementTree.fromstring(toolkit.getMEI().replace(_NAMESPACE, "", 1))
+        natural = measured(tune)
+    signs = [_unsqueezed(tune, marks, bar) for bar in range(len(natural.widths))]
+    starts = line_starts(bar_widths(tune, natural.widths, signs), room)
+    root = ElementTree.fromstring(natural.mei.replace(_NAMESPACE, "", 1))
     _annotate(root, tune, marks, starts)
-    toolkit.setOptions({"breaks": "encoded"})
+    _set_options(toolkit, tune, breaks="encoded", pageWidth=width)
+    toolkit.resetXmlIdSeed(2)  # with the first again there might be two of a name
     toolkit.loadData(ElementTree.tostring(root, encoding="unicode"))
     parts = {section.start for section in tune.sections}
     bars = list(_undrawn(tune, pieces))
@@ -170,15 +201,11 @@ def _without_chords(tune: Tune) -> Tune:
     return replace(tune, bars=tuple(replace(bar, chords=()) for bar in tune.bars))
 
 
-def _measured(toolkit: verovio.toolkit, tune: Tune, width: int) -> list[float]:
-    """The natural widths of the bars, on an endless line; the toolkit has the tune then."""
+def _set_options(toolkit: verovio.toolkit, tune: Tune, **more: str | int) -> None:
     toolkit.resetOptions()
-    toolkit.setOptions({**_OPTIONS, "pageWidth": width, "breaks": "none"})
+    toolkit.setOptions({**_OPTIONS, **more})
     if any(bar.ending for bar in tune.bars):
         toolkit.setOptions({"bottomMarginHarm": _ROOM_FOR_ENDINGS})
-    toolkit.resetXmlIdSeed(1)
-    toolkit.loadData(_musicxml(_without_chords(tune)))
-    return _widths(tune, list(_spans(toolkit.renderToSVG(1))))
 
 
 def _unsqueezed(tune: Tune, marks: StaffMarks, bar: int) -> float:
@@ -247,7 +274,8 @@ def _system(svg: str, *, part: bool, bars: Sequence[DrawnBar] = ()) -> System:
         bar._replace(left=place_on_line(span.start), right=place_on_line(span.stop))
         for bar, span in zip(bars, _spans(svg), strict=False)
     )
-    return System(svg, int(size[1]), int(size[2]), part, drawn)
+    svg = _LOOKED.sub(lambda group: f"{_LOOKS[group[2]]} {group[1]}", svg)
+    return System(svg, int(size[1]) // _TENTHS, int(size[2]) // _TENTHS, part, drawn)
 
 
 # -- into MEI ---------------------------------------------------------------------------

@@ -39,6 +39,7 @@ class Glyph(NamedTuple):
 def with_text_fonts(svg: str) -> str:
     """A drawing of Verovio's whose texts need no font but our own."""
     svg = svg.replace('font-family="Times, serif"', f'font-family="{TEXT_FONT}"')
+    svg = svg.replace(' font-family="Times"', "")
     return _TEXT.sub(_mended, svg) if f'font-family="{_FONT}"' in svg else svg
 
 

@@ -23,6 +23,7 @@ from backing.render.sheet.engraver import (
     System,
     engrave,
     engrave_start,
+    measured,
 )
 from backing.render.sheet.look import SheetLook, SheetPage
 from backing.render.sheet.music_text import with_text_fonts
@@ -52,10 +53,11 @@ def music_of(page: SheetPage, look: SheetLook, name: str, room: float) -> Music:
     """The music of a page; `room` is the height that it would have on one, in millimetres, and
     `name` what the names of its drawings begin with."""
     tune, marks = _with_marks(page, look)
+    natural = measured(tune)
     largest: tuple[System, ...] = ()
     for scale in _SCALES:
         size = look.staff * scale / STAFF
-        systems = engrave(tune, marks, round(look.width / size))
+        systems = engrave(tune, marks, round(look.width / size), natural)
         largest = largest or systems
         height = sum(system.height for system in systems) * size
         if height + _CLOSEST * len(systems) <= room:
@@ -67,12 +69,18 @@ def music_of(page: SheetPage, look: SheetLook, name: str, room: float) -> Music:
     return Music(list(_parts(systems, list(drawings), look)), gap, drawings)
 
 
-def lines_of(page: SheetPage, look: SheetLook, width: float) -> tuple[System, ...]:
-    """The lines of a page's music, so many millimetres wide, in their usual size; the texts in
-    them need no font of music signs."""
+def lines_of(page: SheetPage, look: SheetLook, widths: Sequence[float]) -> list[tuple[System, ...]]:
+    """The lines of a page's music in their usual size, for each of these widths in millimetres;
+    the texts in them need no font of music signs."""
     tune, marks = _with_marks(page, look)
-    systems = engrave(tune, marks, round(width * STAFF / look.staff))
-    return tuple(system._replace(svg=with_text_fonts(system.svg)) for system in systems)
+    natural = measured(tune)
+    return [
+        tuple(
+            system._replace(svg=with_text_fonts(system.svg))
+            for system in engrave(tune, marks, round(width * STAFF / look.staff), natural)
+        )
+        for width in widths
+    ]
 
 
 class FirstBars(NamedTuple):

@@ -18,12 +18,14 @@ from backing.parse.abc import parse_abc
 from backing.practice.asked import Asked
 from backing.practice.backing import make_backing
 from backing.practice.plan import Plan, Step
-from backing.render.page.drawings import cleaned, drawn_sheet
+from backing.render.page.cleaning import cleaned
+from backing.render.page.drawings import drawn_sheets, with_joined_lines
 from backing.render.page.grid import PageGrid, grid_for
 from backing.render.page.music import PageChoice, music_data
 from backing.render.page.page import PageSheet, json_in_html, render_page
 from backing.render.page.script import joined_modules, page_modules, page_script
 from backing.render.sheet.look import SheetPage
+from backing.render.sheet.text_width import text_width
 
 EXAMPLES = Path(__file__).parents[3] / "examples"
 
@@ -131,9 +133,49 @@ def test_a_drawing_keeps_only_what_is_known():
         '<use xlink:href="https://y/#E050"/><use xlink:href="#E0A4-abc"/>'
         '<image xlink:href="https://y"/></svg>'
     )
-    assert ElementTree.tostring(cleaned(svg), encoding="unicode") == (
-        '<svg><text x="1">ab &lt;i&gt;</text><use /><use href="#gE0A4" /></svg>'
+    assert cleaned(svg) == '<svg><text x="1">ab &lt;i&gt;</text><use/><use href="#gE0A4"/></svg>'
+
+
+def test_what_says_nothing_is_left_out_of_a_drawing():
+    """Groups without looks are not written, a text within texts is one, straight lines after each
+    other are a path."""
+    svg = ElementTree.fromstring(
+        '<svg xmlns="http://www.w3.org/2000/svg"><g class="staff"><g/>'
+        '<path d="M0 1 L9 1" stroke-width="3" stroke="currentColor"/>'
+        '<path d="M0 2 L9 2" stroke-width="3"/><path d="M0 3 L9 3" stroke-width="4"/></g>'
+        '<g font-weight="bold"><text x="1" font-size="0px"><tspan class="rend"><tspan '
+        'font-size="9em">ab</tspan></tspan></text></g><text><tspan> </tspan></text></svg>'
     )
+    assert with_joined_lines(cleaned(svg)) == (
+        '<svg><path d="M0 1 L9 1 M0 2 L9 2" stroke-width="3"/><path d="M0 3 L9 3" '
+        'stroke-width="4"/><g font-weight="bold"><text x="1" font-size="9em">ab</text></g></svg>'
+    )
+
+
+def test_a_text_keeps_to_the_room_that_it_has():
+    """SVG 2, 11.5: a text with a textLength is as wide as that, whatever its font."""
+    svg = ElementTree.fromstring(
+        '<svg xmlns="http://www.w3.org/2000/svg"><text font-size="1000px">push</text>'
+        '<g font-weight="bold"><text font-size="500px">push</text></g>'
+        '<text font-size="9px"> ab</text><text font-size="9px">♭</text></svg>'
+    )
+    kept = re.findall(r'textLength="(\d+)" lengthAdjust="spacingAndGlyphs"', cleaned(svg))
+    assert kept == ["1889", "1029"]
+
+
+@pytest.mark.parametrize(
+    ("text", "style", "wide"),
+    [
+        ("push", {}, 500 + 500 + 389 + 500),
+        ("Gaw", {}, 722 + 444 + 722),
+        ("C\u00e4", {"bold": True}, 722 + 500),
+        ("word", {"italic": True}, 667 + 500 + 389 + 500),
+        ("Jo", {"bold": True, "italic": True}, 500 + 500),
+    ],
+)
+def test_the_widths_of_times(text, style, wide):
+    """Adobe Core 14 font metrics: Times-Roman, -Bold, -Italic, -BoldItalic, in 1000ths of an em."""
+    assert 1000 * text_width(text, **style) == pytest.approx(wide, abs=2)
 
 
 # -- the script ----------------------------------------------------------------------------
@@ -204,9 +246,8 @@ def test_a_bar_that_is_cut_has_several_places():
     """A bar wider than a phone goes over two lines, and both pieces are that bar."""
     notes = "".join(f"{a}/{b}/" for a, b in zip("CDEFGABc" * 4, "EGBdfagb" * 4, strict=True))
     tune = parse_abc(f"X:1\nT:Long\nM:none\nL:1/4\nK:C\n{notes}|c4|]")
-    bars = [
-        bar for line in drawn_sheet(SheetPage(tune), "narrow").lines for bar, _, _ in line["bars"]
-    ]
+    lines = drawn_sheets(SheetPage(tune))["narrow"].lines
+    bars = [bar for line in lines for bar, _, _ in line["bars"]]
     assert bars.count(0) > 1
     assert set(bars) == {0, 1}
 
