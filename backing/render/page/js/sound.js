@@ -19,8 +19,8 @@ import {
   tauOf,
 } from "./waves.js";
 
-/** A moment that never comes, in seconds. */
-const NEVER = 1e8;
+/** A moment that never comes, in seconds: Firefox takes none that is later than 2 ** 23. */
+const NEVER = 2 ** 22;
 /** Points of the curves of envelopes. */
 const POINTS = 65;
 /** Seconds in which a reed goes that is taken back as it begins to speak. */
