@@ -252,17 +252,21 @@ class Played(NamedTuple):
     said: dict
 
 
-def played(node, names, folder, asked):
-    """What the page's player schedules in each case, all in one run of Node."""
+def practices(names, folder):
     made = {
         **CASES,
         PRACTICE_FILE_CASE: lambda: practice_file(folder),
         LESSON_CASE: lambda: read_practice(EXAMPLES / "a-lesson-on-the-kettle.toml").practice,
     }
-    practices = [made[name]() for name in names]
-    values = [{"music": music_of(practice), "asked": asked()} for practice in practices]
+    return {name: made[name]() for name in names}
+
+
+def played(node, names, folder, asked):
+    """What the page's player schedules in each case, all in one run of Node."""
+    found = practices(names, folder)
+    values = [{"music": music_of(practice), "asked": asked()} for practice in found.values()]
     said = node("play.mjs", values)
-    return {name: Played(*each) for name, *each in zip(names, practices, said, strict=True)}
+    return {name: Played(*each) for name, *each in zip(found, found.values(), said, strict=True)}
 
 
 def check(case):
@@ -317,3 +321,23 @@ def test_a_page_plays_what_make_writes_for_long(name, slow_cases):
 def test_nothing_is_lost_where_it_is_scheduled_anew(name, disturbed):
     """A player who asks for the tempo that there is hears nothing of it."""
     check(disturbed[name])
+
+
+@pytest.fixture(scope="module")
+def all_practices(tmp_path_factory):
+    return practices([*QUICK_NAMES, *SLOW_NAMES], tmp_path_factory.mktemp("all"))
+
+
+@pytest.fixture
+def browsers_case(request, modules_tab, all_practices):
+    """One of them in a browser, played when it is asked for."""
+    practice = all_practices[request.param]
+    value = {"music": music_of(practice), "asked": []}
+    return Played(practice, modules_tab.evaluate("value => $playing.play(value)", value))
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("browsers_case", [*QUICK_NAMES, *SLOW_NAMES], indirect=True)
+def test_a_page_plays_what_make_writes_in_every_engine(browsers_case):
+    """The same in Chromium, Firefox and WebKitGTK: their numbers, sorting and language."""
+    check(browsers_case)
