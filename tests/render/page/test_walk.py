@@ -29,7 +29,7 @@ from backing.practice.practice import (
 from backing.render.page.music import PageChoice, music_data
 from backing.render.presses import Seconds, key_presses, ticks
 
-EXAMPLES = Path(__file__).parents[3] / "examples"
+EXAMPLES, STYLES = (Path(__file__).parents[3] / name for name in ("examples", "styles"))
 #: What is written may be so many seconds off.
 NEAR = 0.001
 #: Seconds from asking to the first click.
@@ -79,10 +79,27 @@ def kettle(**step):
 
 def a_set(change=False):
     tunes = [example("the-towpath-mare"), example("the-ice-boat-march"), own("endings")]
-    backings = [made(tune, Step(times=2)).backings[0] for tune in tunes]
-    steps = [each.plan.steps[0]._replace(piece=at) for at, each in enumerate(backings)]
+    practice = one_after_the_other(made(tune, Step(times=2)) for tune in tunes)
+    steps = practice.plan.steps
     steps = change_between(*steps[:2], tuple(tunes[:2])) if change else in_a_set(steps)
-    return Practice("set", tuple(backings), Plan(tuple(steps)))
+    return practice._replace(plan=Plan(tuple(steps)))
+
+
+def one_after_the_other(practices):
+    """Practices of one tune as one."""
+    backings = tuple(each.backings[0] for each in practices)
+    steps = tuple(each.plan.steps[0]._replace(piece=at) for at, each in enumerate(backings))
+    return Practice("set", backings, Plan(steps))
+
+
+def all_of_a_style(name):
+    """Its variants too; on a box and without, in four-time, three-time and six-eight."""
+    pieces = [(name, "endings", ""), (name, "jumps", "D/G"), (name, "long last", "G/C")]
+    pieces += [(f"{name}:{each.name}", "endings", "D/G") for each in load_style(name).variants]
+    return one_after_the_other(
+        made(own(tune), Step(times=3, count_in=1), style=style, box=box)
+        for style, tune, box in pieces
+    )
 
 
 PRACTICE = """
@@ -142,9 +159,8 @@ CASES = {
     **{f"close {close}": whole("endings", close=close, times=2) for close in Close},
     **{f"close {close} on one beat": whole("long last", close=close) for close in Close},
     **{
-        f"style {style}": whole("endings", style=style, times=3, box=box)
-        for style in ("sustained", "drone", "alternating:fifths", "three-on-two", "light")
-        for box in ("", "D/G")
+        f"style {path.stem}": lambda name=path.stem: all_of_a_style(name)
+        for path in sorted(STYLES.glob("*.toml"))
     },
     "styles by turns": whole("endings", style="sustained, alternating, drone", times=4),
     "styles by turns in a part": whole(
