@@ -8,9 +8,11 @@ from pathlib import Path
 
 import pytest
 
+from backing.cli.main import _run
 from backing.render.page.script import joined_modules, page_modules
 
 BROWSER = Path(__file__).parents[2] / "browser"
+EXAMPLES = Path(__file__).parents[3] / "examples"
 #: A phone held upright, in pixels.
 PHONE = (390, 844)
 
@@ -106,3 +108,13 @@ def modules_tab(engine, tmp_path_factory):
     tab = engine(path)
     yield tab
     tab.close()
+
+
+@pytest.fixture(scope="session")
+def kettle(tmp_path_factory):
+    """A page of a tune for two boxes, in two styles."""
+    path = tmp_path_factory.mktemp("page") / "kettle.html"
+    tune = EXAMPLES / "the-lock-keepers-kettle.abc"
+    words = ["page", str(tune), "--box", "D/G,G/C", "--styles", "jig,drone", "-o", str(path)]
+    assert not _run(words)
+    return path

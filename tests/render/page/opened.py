@@ -11,7 +11,7 @@ from typing import Any
 PAGE = "backing"
 BAR, SOUNDS, ROUND, TITLE, LINES = ".bar", ".bar.sounds", ".bar.round", "h1", ".line > svg"
 #: Keeps what the page's sound is asked for, and when, beside what sounds.
-_LISTEN = """() => {
+LISTEN = """() => {
   const sound = PAGE._sound;
   const press = sound.press.bind(sound);
   globalThis.heard = [];
@@ -40,7 +40,7 @@ class Opened:
     def __init__(self, engine: Any, path: Path) -> None:
         self.tab = engine(path)
         self.tab.until(f"document.querySelector('{BAR}')")
-        self.tab.evaluate(_LISTEN)
+        self.tab.evaluate(LISTEN)
 
     # -- what a player does
 
