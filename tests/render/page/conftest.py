@@ -80,8 +80,11 @@ def firefox_page(of_pages, program, tmp_path_factory):
 def webkit_page(of_pages, program):
     webkit = of_pages("webkit")
     driver = program("WebKitWebDriver", "webkit2gtk-driver")
-    with webkit.screen(program("Xvfb", "xvfb")) as display:
-        yield lambda path: webkit.WebKitPage(driver, display, path, PHONE)
+    with (
+        webkit.screen(program("Xvfb", "xvfb")) as display,
+        webkit.webkit_pages(driver, display, PHONE) as opened,
+    ):
+        yield opened
 
 
 @pytest.fixture(scope="session", params=["chromium", "firefox", "webkit"])

@@ -53,7 +53,8 @@ def sound_card(program: str, folder: Path) -> Iterator[str]:
     with subprocess.Popen(command, env=env, **quiet) as server:  # type: ignore[call-overload]
         try:
             end = time.monotonic() + PATIENCE
-            while not (folder / "socket").exists() and time.monotonic() < end:
+            while not (folder / "socket").exists():
+                assert time.monotonic() < end, "PulseAudio did not start"
                 time.sleep(0.05)
             yield place
         finally:

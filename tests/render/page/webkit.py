@@ -5,13 +5,14 @@ import os
 import socket
 import subprocess
 import time
-from collections.abc import Iterator
-from contextlib import contextmanager
+from collections.abc import Callable, Iterator
+from contextlib import ExitStack, closing, contextmanager
+from http import HTTPStatus
+from http.client import HTTPConnection
 from pathlib import Path
 from typing import Any
-from urllib.error import HTTPError
-from urllib.request import Request, urlopen
 
+Size = tuple[int, int]
 #: Seconds in which the driver listens, and in which a script has to end.
 PATIENCE, LONGEST = 20, 120
 #: WebDriver (W3C), 17.4.2: normalised key values.
@@ -36,6 +37,26 @@ for (const kind of ["error", "warn"]) {
 
 
 @contextmanager
+def webkit_pages(
+    program: str, display: str, size: Size
+) -> Iterator[Callable[[Path], "WebKitPage"]]:
+    """What opens pages on a screen, each with a driver of its own: one drives one window."""
+    env = {**os.environ, "DISPLAY": display, "DBUS_SESSION_BUS_ADDRESS": "disabled:"}
+    quiet = {"stdout": subprocess.DEVNULL, "stderr": subprocess.DEVNULL}
+    with ExitStack() as stack:
+
+        def open_page(path: Path) -> WebKitPage:
+            port = _free_port()
+            command = [program, f"--port={port}"]
+            driver = stack.enter_context(subprocess.Popen(command, env=env, **quiet))  # type: ignore[call-overload]
+            stack.callback(driver.terminate)
+            _wait_for(port)
+            return WebKitPage(driver, port, path, size)
+
+        yield open_page
+
+
+@contextmanager
 def screen(program: str) -> Iterator[str]:
     """The name of a screen of Xvfb's."""
     command = [program, "-displayfd", "1", "-screen", "0", "1280x1024x24", "-nolisten", "tcp"]
@@ -52,18 +73,11 @@ def screen(program: str) -> Iterator[str]:
 class WebKitPage:
     """A page from a file, in a window of its own: 447 pixels wide at least."""
 
-    def __init__(self, program: str, display: str, path: Path, size: tuple[int, int]) -> None:
-        port = _free_port()
-        self._server = f"http://127.0.0.1:{port}/session"
-        self._driver = subprocess.Popen(
-            [program, f"--port={port}"],
-            env={**os.environ, "DISPLAY": display, "DBUS_SESSION_BUS_ADDRESS": "disabled:"},
-            stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL,
-        )  # fmt: skip
-        end = time.monotonic() + PATIENCE
-        while not _listens(port) and time.monotonic() < end:
-            time.sleep(0.05)
-        self._server += "/" + self._ask("", {"capabilities": {}})["sessionId"]
+    def __init__(
+        self, driver: "subprocess.Popen[bytes]", port: int, path: Path, size: Size
+    ) -> None:
+        self._driver, self._port, self._session = driver, port, "/session"
+        self._session += "/" + self._ask("", {"capabilities": {}})["sessionId"]
         self._ask("/timeouts", {"script": 1000 * LONGEST})
         width, height = size
         self._ask("/window/rect", {"x": 0, "y": 0, "width": width, "height": height})
@@ -73,15 +87,15 @@ class WebKitPage:
         heard.write_text(text.replace("<head>", f"<head>{_FAULTS_KEPT}", 1), encoding="utf-8")
         self._ask("/url", {"url": heard.as_uri()})
 
-    def _ask(self, what: str, value: Any) -> Any:
+    def _ask(self, what: str, value: Any, method: str = "POST") -> Any:
         """A command of WebDriver (W3C)."""
-        asked = Request(self._server + what, json.dumps(value).encode("utf-8"))
-        try:
-            with urlopen(asked) as answer:
-                return json.load(answer)["value"]
-        except HTTPError as error:
-            with error:
-                raise AssertionError(error.read().decode("utf-8")) from None
+        connection = HTTPConnection("127.0.0.1", self._port)
+        with closing(connection):
+            connection.request(method, self._session + what, json.dumps(value))
+            answer = connection.getresponse()
+            said = json.load(answer)["value"]
+        assert answer.status == HTTPStatus.OK, said
+        return said
 
     def run(self, code: str) -> str:
         answer = "(said) => arguments[0]([said]), (fault) => arguments[0]([null, String(fault)])"
@@ -107,7 +121,8 @@ class WebKitPage:
         return found
 
     def close(self) -> None:
-        with self._driver, urlopen(Request(self._server, method="DELETE")):
+        with self._driver:
+            self._ask("", {}, "DELETE")
             self._driver.terminate()
 
 
@@ -117,6 +132,11 @@ def _free_port() -> int:
         return int(one.getsockname()[1])
 
 
-def _listens(port: int) -> bool:
-    with socket.socket() as one:
-        return one.connect_ex(("127.0.0.1", port)) == 0
+def _wait_for(port: int) -> None:
+    end = time.monotonic() + PATIENCE
+    while True:
+        with socket.socket() as one:
+            if one.connect_ex(("127.0.0.1", port)) == 0:
+                return
+        assert time.monotonic() < end, "WebKitWebDriver did not start"
+        time.sleep(0.05)
