@@ -6,6 +6,7 @@ import importlib.util
 import os
 import signal
 from collections.abc import Callable, Iterator
+from functools import cache
 from pathlib import Path
 from types import ModuleType
 
@@ -64,6 +65,12 @@ def bench() -> Callable[[str], ModuleType]:
 def stage() -> ModuleType:
     """What the tests of the player share: tests/live/stage.py."""
     return _load(Path("live") / "stage")
+
+
+@pytest.fixture(scope="session")
+def of_pages() -> Callable[[str], ModuleType]:
+    """A module of tests/render/page by its name."""
+    return cache(lambda name: _load(Path("render") / "page" / name))
 
 
 def _load(place: Path) -> ModuleType:

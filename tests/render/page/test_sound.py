@@ -21,21 +21,24 @@ from backing.render.levels import LevelMeter, gain_for
 from backing.render.loudness import Meter, loudness
 from backing.render.mix import reed_blocks
 from backing.render.page.music import PageChoice, music_data
-from backing.render.page.script import joined_modules, page_modules
 from backing.render.page.voices import reed_data
 from backing.render.presses import Seconds, key_presses, ticks
 from backing.render.reeds import frequency_of
+from backing.render.sound_laws import DIP_DB, DIP_SECONDS
 
-BROWSER = Path(__file__).parents[2] / "browser"
 EXAMPLE = Path(__file__).parents[3] / "examples" / "the-towpath-mare.abc"
 RATE = 48000
-#: Renders presses of keys, and gives back the sound, left and right in turn.
-RENDER = """async ([table, levels, presses, seconds, rate]) => {
+#: Renders presses of keys, with what is asked of a press after that, and what else is asked of the
+#: sound; gives back what is heard, left and right in turn.
+RENDER = """async ([table, levels, presses, seconds, rate, acts]) => {
   const context = new OfflineAudioContext(2, Math.ceil(seconds * rate), rate);
   const sound = new $sound.ReedSound(context, table, levels);
-  for (const [role, key, start, stop, velocity] of presses) {
-    sound.press(role, key, velocity, start).letGo(stop);
+  for (const [role, key, start, stop, velocity, ...more] of presses) {
+    const voice = sound.press(role, key, velocity, start);
+    voice.letGo(stop);
+    for (const [way, ...at] of more) voice[way](...at);
   }
+  for (const [way, ...at] of acts) sound[way](...at);
   const made = await context.startRendering();
   const bytes = new Uint8Array(made.length * 8);
   const both = new Float32Array(bytes.buffer);
@@ -54,25 +57,14 @@ LEVELS = {"melody": 110, "bass": 88, "chords": 88, "click": 90}
 pytestmark = pytest.mark.slow
 
 
-@pytest.fixture(scope="module")
-def tab(chromium):
-    """An empty page with the modules of ours, and those of the tests."""
-    texts = {
-        **page_modules(),
-        **{path.stem: path.read_text(encoding="utf-8") for path in BROWSER.glob("*.mjs")},
-        "all": 'import { play } from "./playing.mjs";\n'
-        'import { ReedSound } from "./sound.js";\nexport const all = [play, ReedSound];\n',
-    }
-    context = chromium.new_context()
-    page = context.new_page()
-    page.add_script_tag(content=joined_modules(texts, "all"))
-    yield page
-    context.close()
+@pytest.fixture
+def tab(modules_tab):
+    return modules_tab
 
 
 def rendered(tab, presses, seconds, **how):
     table = reed_data(how.get("a4", 440.0), how.get("tremolo", 5.0))
-    text = tab.evaluate(RENDER, [table, LEVELS, presses, seconds, RATE])
+    text = tab.evaluate(RENDER, [table, LEVELS, presses, seconds, RATE, how.get("acts", [])])
     return np.frombuffer(base64.b64decode(text), np.float32).reshape(-1, 2)
 
 
@@ -155,6 +147,50 @@ def test_nothing_clips(tab):
     keys = [["melody", 74, 0.1, 1, 110], ["bass", 43, 0.1, 1, 110], ["click", 76, 0.1, 0.2, 110]]
     keys += [["chords", key, 0.1, 1, 100] for key in (55, 59, 62)]
     assert np.abs(rendered(tab, keys, 1.2)).max() < 1
+
+
+def test_what_is_taken_back_is_not_heard(tab):
+    """Another key, a click and an earlier end of the note, all while they are still to come."""
+    plain = rendered(tab, [["melody", 69, 0.3, 1.5, 80]], 2)
+    changed = rendered(
+        tab,
+        [
+            ["melody", 69, 0.3, 0.9, 80, ["hold"], ["letGo", 1.2], ["hold"], ["letGo", 1.5]],
+            ["bass", 45, 0.5, 0.9, 80, ["cancel"]],
+            ["click", 76, 0.5, 0.6, 80, ["cancel"]],
+            ["melody", 69, 1.4, 1.7, 80, ["cancel"]],
+        ],
+        2,
+    )
+    assert np.abs(plain).max() > 0.05
+    assert np.abs(changed - plain).max() < 1e-4
+
+
+def test_a_new_breath_is_a_dip(tab):
+    """It ends where the bellows turn; in its middle all reeds are softer by as much as in a sound
+    file."""
+    key, turn = ["bass", 45, 0.1, 2.8, 80], 1.5
+    middle = round((turn - DIP_SECONDS / 2) * RATE)
+    near, before, after = (
+        slice(at - RATE // 400, at + RATE // 400) for at in (middle, RATE, round(1.6 * RATE))
+    )
+    plain = rendered(tab, [key], 3)
+    dipped = rendered(tab, [key], 3, acts=[["breathe", turn]])
+    assert np.abs(dipped - plain)[before].max() < 1e-4
+    assert np.abs(dipped - plain)[after].max() < 1e-4
+    softer = np.sqrt(np.square(dipped[near]).mean() / np.square(plain[near]).mean())
+    assert 20 * np.log10(softer) == pytest.approx(-DIP_DB, abs=0.2)
+
+
+def test_the_tune_goes_to_one_ear(tab):
+    """Where a step asks for it: the tune on one side alone, the left hand on the other."""
+    tune, bass = ["melody", 69, 0.1, 0.9, 80], ["bass", 45, 0.1, 0.9, 80]
+    for key, ear in ((tune, "left"), (bass, "right")):
+        heard = np.abs(rendered(tab, [key], 1, acts=[["place", ear, 0]])).max(axis=0)
+        assert heard[0] > 0.02
+        assert heard[1] < 1e-4
+    both = [np.abs(rendered(tab, [key], 1)).max(axis=0).min() for key in (tune, bass)]
+    assert min(both) > 0.02
 
 
 def test_the_browser_schedules_what_node_does(tab, node):

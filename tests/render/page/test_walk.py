@@ -29,7 +29,7 @@ from backing.practice.practice import (
 from backing.render.page.music import PageChoice, music_data
 from backing.render.presses import Seconds, key_presses, ticks
 
-EXAMPLES = Path(__file__).parents[3] / "examples"
+EXAMPLES, STYLES = (Path(__file__).parents[3] / name for name in ("examples", "styles"))
 #: What is written may be so many seconds off.
 NEAR = 0.001
 #: Seconds from asking to the first click.
@@ -79,10 +79,27 @@ def kettle(**step):
 
 def a_set(change=False):
     tunes = [example("the-towpath-mare"), example("the-ice-boat-march"), own("endings")]
-    backings = [made(tune, Step(times=2)).backings[0] for tune in tunes]
-    steps = [each.plan.steps[0]._replace(piece=at) for at, each in enumerate(backings)]
+    practice = one_after_the_other(made(tune, Step(times=2)) for tune in tunes)
+    steps = practice.plan.steps
     steps = change_between(*steps[:2], tuple(tunes[:2])) if change else in_a_set(steps)
-    return Practice("set", tuple(backings), Plan(tuple(steps)))
+    return practice._replace(plan=Plan(tuple(steps)))
+
+
+def one_after_the_other(practices):
+    """Practices of one tune as one."""
+    backings = tuple(each.backings[0] for each in practices)
+    steps = tuple(each.plan.steps[0]._replace(piece=at) for at, each in enumerate(backings))
+    return Practice("set", backings, Plan(steps))
+
+
+def all_of_a_style(name):
+    """Its variants too; on a box and without, in four-time, three-time and six-eight."""
+    pieces = [(name, "endings", ""), (name, "jumps", "D/G"), (name, "long last", "G/C")]
+    pieces += [(f"{name}:{each.name}", "endings", "D/G") for each in load_style(name).variants]
+    return one_after_the_other(
+        made(own(tune), Step(times=3, count_in=1), style=style, box=box)
+        for style, tune, box in pieces
+    )
 
 
 PRACTICE = """
@@ -142,9 +159,8 @@ CASES = {
     **{f"close {close}": whole("endings", close=close, times=2) for close in Close},
     **{f"close {close} on one beat": whole("long last", close=close) for close in Close},
     **{
-        f"style {style}": whole("endings", style=style, times=3, box=box)
-        for style in ("sustained", "drone", "alternating:fifths", "three-on-two", "light")
-        for box in ("", "D/G")
+        f"style {path.stem}": lambda name=path.stem: all_of_a_style(name)
+        for path in sorted(STYLES.glob("*.toml"))
     },
     "styles by turns": whole("endings", style="sustained, alternating, drone", times=4),
     "styles by turns in a part": whole(
@@ -252,17 +268,21 @@ class Played(NamedTuple):
     said: dict
 
 
-def played(node, names, folder, asked):
-    """What the page's player schedules in each case, all in one run of Node."""
+def practices(names, folder):
     made = {
         **CASES,
         PRACTICE_FILE_CASE: lambda: practice_file(folder),
         LESSON_CASE: lambda: read_practice(EXAMPLES / "a-lesson-on-the-kettle.toml").practice,
     }
-    practices = [made[name]() for name in names]
-    values = [{"music": music_of(practice), "asked": asked()} for practice in practices]
+    return {name: made[name]() for name in names}
+
+
+def played(node, names, folder, asked):
+    """What the page's player schedules in each case, all in one run of Node."""
+    found = practices(names, folder)
+    values = [{"music": music_of(practice), "asked": asked()} for practice in found.values()]
     said = node("play.mjs", values)
-    return {name: Played(*each) for name, *each in zip(names, practices, said, strict=True)}
+    return {name: Played(*each) for name, *each in zip(found, found.values(), said, strict=True)}
 
 
 def check(case):
@@ -317,3 +337,23 @@ def test_a_page_plays_what_make_writes_for_long(name, slow_cases):
 def test_nothing_is_lost_where_it_is_scheduled_anew(name, disturbed):
     """A player who asks for the tempo that there is hears nothing of it."""
     check(disturbed[name])
+
+
+@pytest.fixture(scope="module")
+def all_practices(tmp_path_factory):
+    return practices([*QUICK_NAMES, *SLOW_NAMES], tmp_path_factory.mktemp("all"))
+
+
+@pytest.fixture
+def browsers_case(request, modules_tab, all_practices):
+    """One of them in a browser, played when it is asked for."""
+    practice = all_practices[request.param]
+    value = {"music": music_of(practice), "asked": []}
+    return Played(practice, modules_tab.evaluate("value => $playing.play(value)", value))
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("browsers_case", [*QUICK_NAMES, *SLOW_NAMES], indirect=True)
+def test_a_page_plays_what_make_writes_in_every_engine(browsers_case):
+    """The same in Chromium, Firefox and WebKitGTK: their numbers, sorting and language."""
+    check(browsers_case)

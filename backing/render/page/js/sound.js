@@ -21,8 +21,8 @@ import {
 
 /** The highest volume of MIDI, and seconds in which another level takes over. */
 const [LOUDEST, SMOOTH] = [127, 0.03];
-/** A moment that never comes, in seconds. */
-const NEVER = 1e8;
+/** A moment that never comes, in seconds: Firefox takes none that is later than 2 ** 23. */
+const NEVER = 2 ** 22;
 /** Points of the curves of envelopes. */
 const POINTS = 65;
 /** Seconds in which a reed goes that is taken back as it begins to speak. */
