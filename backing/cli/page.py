@@ -1,5 +1,6 @@
 """`backing page`: a page that shows a tune and plays it, in any browser."""
 
+import os
 from pathlib import Path
 from typing import Annotated
 
@@ -10,6 +11,7 @@ from backing.cli.options import FILE, LEFT_HAND, ReplaceOption, TuneArgument
 from backing.cli.page_making import PageMade, page_of_practice, page_of_tune, page_wish
 from backing.cli.practising import practice_asked
 from backing.cli.printing import say, say_notices
+from backing.cli.site_work import SiteWish
 from backing.cli.wish import Wish, takes_a_wish
 from backing.errors import UsageError
 from backing.files import check_output, name_for, read_tune, save
@@ -17,6 +19,8 @@ from backing.files.toml_files import is_toml
 from backing.render.page.page import render_page
 
 _SUFFIXES = (".html", ".htm")
+#: What a name ends in that means a folder.
+_SLASHES = tuple({"/", os.sep})
 
 
 @takes_a_wish
@@ -24,16 +28,17 @@ def page(
     tune: TuneArgument,
     wish: Wish,
     output: Annotated[
-        Path | None,
+        str,
         typer.Option(
             "--output",
             "-o",
             metavar="FILE",
-            help="The file to write (.html). Without it one here, named after the tune.",
+            help="The file to write (.html). Without it one here, named after the tune. A folder "
+            "(site/) for a site: a page for each tune of a book or a folder, and their index.",
             show_default=False,
             rich_help_panel=FILE,
         ),
-    ] = None,
+    ] = "",
     styles: Annotated[
         str,
         typer.Option(
@@ -44,6 +49,22 @@ def page(
             rich_help_panel=LEFT_HAND,
         ),
     ] = "",
+    sheets: Annotated[
+        bool,
+        typer.Option(
+            "--sheets",
+            help="For a site: with each page the tune on paper, a PDF for each box.",
+            rich_help_panel=FILE,
+        ),
+    ] = False,
+    remove_gone: Annotated[
+        bool,
+        typer.Option(
+            "--remove-gone",
+            help="For a site: remove the pages of tunes that are no longer in the book.",
+            rich_help_panel=FILE,
+        ),
+    ] = False,
     replace: ReplaceOption = False,
 ) -> None:
     """Make a page of a tune: one file that shows it and plays it, on a phone too.
@@ -57,9 +78,25 @@ def page(
       backing page examples/the-lock-keepers-kettle.abc -o kettle.html
 
       backing page examples/the-towpath-mare.abc --box D/G,G/C --styles alternating,drone -o mare.html
+
+      backing page examples/canal-book.abc --box D/G,G/C -o site/
     """  # noqa: E501 - a command is copied whole
-    if output:
-        check_output(output, tune, _SUFFIXES, replace=replace)
+    if output.endswith(_SLASHES) or (output and Path(output).is_dir()):
+        from backing.cli.site import make_site
+
+        asked = SiteWish(wish, styles, sheets)
+        if not make_site(tune, Path(output), asked, replace=replace, remove=remove_gone):
+            raise typer.Exit(1)
+        return
+    if sheets or remove_gone:
+        raise UsageError(
+            "--sheets and --remove-gone are for a site", "name a folder for it: -o site/"
+        )
+    if tune.is_dir():
+        raise UsageError(f"{tune} is a folder of tunes", "name a folder for its site: -o site/")
+    path = Path(output) if output else None
+    if path:
+        check_output(path, tune, _SUFFIXES, replace=replace)
     if (is_toml(tune.name) or wish.then) and (styles or "," in wish.box):
         raise UsageError(
             "a practice of several steps has its own styles, and one box", "leave --styles out"
@@ -75,13 +112,13 @@ def page(
         a4=a4_of(made.tuning),
         tremolo=tremolo_of(made.tuning),
     )
-    if output is None:
-        output = Path(name_for(made.title, tuple(s.box for s in made.sheets if s.box), ".html"))
-        check_output(output, tune, _SUFFIXES, replace=replace)
+    if path is None:
+        path = Path(name_for(made.title, tuple(s.box for s in made.sheets if s.box), ".html"))
+        check_output(path, tune, _SUFFIXES, replace=replace)
     data = text.encode("utf-8")
-    save(output, data, replace=replace)
+    save(path, data, replace=replace)
     size = f"{round(len(data) / 1000)} KB"
-    say(f"made {output}: {', '.join([made.title, *made.said, size])}; open it in a browser")
+    say(f"made {path}: {', '.join([made.title, *made.said, size])}; open it in a browser")
 
 
 def _from_tune(path: Path, wish: Wish, styles: str) -> PageMade:

@@ -42,6 +42,7 @@ export function askedBy(event, steps) {
   const { target, key } = event;
   if (target instanceof HTMLSelectElement) return undefined;
   if (target instanceof HTMLButtonElement && (key === " " || key === "Enter")) return undefined;
+  if (target instanceof HTMLAnchorElement && key === "Enter") return undefined;
   // without steps to go to, Tab goes through the page
   if (key === "Tab" && (event.shiftKey || !steps)) return undefined;
   return KEYS[key.length === 1 ? key.toLowerCase() : key];
