@@ -1,5 +1,7 @@
 """Work for all cores: processes of our own, each with one thing to do at a time.
 
+One or two jobs are done without any.
+
 A process that dies takes nothing with it but what it was at; when we stop, or are killed, the
 others end at once.  Signals to end are for the first process alone.
 """
@@ -8,6 +10,7 @@ import os
 import signal
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager, suppress
+from itertools import chain, islice
 from multiprocessing import get_context
 from multiprocessing.connection import Connection, wait
 from multiprocessing.process import BaseProcess
@@ -20,6 +23,8 @@ Job = TypeVar("Job")
 Answer = TypeVar("Answer")
 _READY = "ready"
 _SECONDS_TO_END = 5.0
+#: So few jobs are done here, in less time than a process takes to begin.
+_HERE = 2
 #: The same way of starting on every system: nothing of ours is half copied.
 _CONTEXT = get_context("spawn")
 
@@ -56,6 +61,11 @@ class Workers(Generic[Job, Answer]):
         started.
         """
         todo = iter(jobs)
+        first = list(islice(todo, _HERE + 1))
+        if len(first) <= _HERE:
+            yield from zip(first, map(self._start[0](*self._start[1]), first), strict=True)
+            return
+        todo = chain(first, todo)
         at_work: dict[Connection, Job] = {}
         ready: set[Connection] = set()
         for job in todo:
