@@ -31,7 +31,7 @@ def page_stems(tunes: Iterable[tuple[str, str]]) -> list[str]:
             taken.add(stem)
     for place, (stem, what) in enumerate(asked):
         if place not in found:
-            found[place] = _free(_plain(f"{stem or _UNTITLED} {what}"), taken)
+            found[place] = _free(_plain(f"{stem or _UNTITLED} {what}") or _UNTITLED, taken)
             taken.add(found[place])
     return [found[place] for place in range(len(asked))]
 
