@@ -5,8 +5,6 @@
  * the way back.
  */
 (() => {
-  /** So many rows are shown at once, the others in the frames after: the first screen never waits. */
-  const FIRST = 60, MORE = 400;
   /** Milliseconds after the last change before the address is written. */
   const KEPT_AFTER = 300;
   const COLUMNS = /** @type {const} */ (["title", "dance", "key", "grade"]);
@@ -14,7 +12,8 @@
 
   /**
    * @typedef {{ key: string, grade: string, level: number, found: string }} OnBox
-   * @typedef {{ element: HTMLTableRowElement, place: number, dance: string, on: OnBox[] }} Row
+   * @typedef {{ element: HTMLTableRowElement, place: number, dance: string, on: OnBox[],
+   *   spans: HTMLElement[][] }} Row
    */
 
   /** @param {string} id */
@@ -42,25 +41,24 @@
   const said = JSON.parse(byId("said").textContent ?? "{}");
   const rows = [...body.rows].map(rowOf);
   const asked = { box: 0, column: "title", down: false };
-  let drawing = 0;
   let keeping = 0;
 
   /** @param {HTMLTableRowElement} element @param {number} place @returns {Row} */
   function rowOf(element, place) {
+    const cells = [...element.children];
     /** @param {string} name */
-    const cell = (name) => element.querySelector(`.${name}`)?.textContent ?? "";
+    const cell = (name) => cells.find((each) => each.className === name);
     /** @param {string} name */
-    const spans = (name) => /** @type {HTMLElement[]} */ ([...element.querySelectorAll(`.${name} span`)]);
-    const [title, dance] = [cell("title"), cell("dance")];
-    const grades = spans("grade");
-    const keys = spans("key");
+    const spans = (name) => /** @type {HTMLElement[]} */ ([...(cell(name)?.children ?? [])]);
+    const [title, dance] = [cell("title")?.textContent ?? "", cell("dance")?.textContent ?? ""];
+    const [keys, grades] = [spans("key"), spans("grade")];
     const on = keys.map((key, at) => {
       const [text, grade] = [key.textContent ?? "", grades[at]?.textContent ?? ""];
       const found = folded(`${title} ${dance} ${text} ${grade}`);
       return { key: text, grade, level: Number(grades[at]?.dataset.n ?? 0), found };
     });
     const none = { key: "", grade: "", level: 0, found: folded(`${title} ${dance}`) };
-    return { element, place, dance, on: on.length ? on : [none] };
+    return { element, place, dance, on: on.length ? on : [none], spans: [keys, grades] };
   }
 
   /** A row on the box that is chosen. @param {Row} row */
@@ -98,20 +96,10 @@
   function draw() {
     const found = fitting().sort(inOrder);
     const elements = found.map((row) => row.element);
-    const mine = ++drawing;
-    let at = FIRST;
     const before = [...body.rows];
-    if (before.length === elements.length && before.every((row, place) => row === elements[place])) {
-      at = elements.length; // as when it is opened: the place in it that was read last stays
-    } else {
-      body.replaceChildren(...elements.slice(0, FIRST));
+    if (before.length !== elements.length || before.some((row, place) => row !== elements[place])) {
+      body.replaceChildren(...elements);
     }
-    const more = () => {
-      if (mine !== drawing || at >= elements.length) return;
-      body.append(...elements.slice(at, (at += MORE)));
-      requestAnimationFrame(more);
-    };
-    requestAnimationFrame(more);
     byId("found").textContent = inWords(found.length);
     byId("clear").hidden = found.length === rows.length;
     clearTimeout(keeping);
@@ -146,12 +134,10 @@
   }
 
   function showBox() {
-    for (const row of rows) {
-      for (const name of ["key", "grade"]) {
-        row.element.querySelectorAll(`.${name} span`).forEach((span, at) => {
-          /** @type {HTMLElement} */ (span).hidden = at !== asked.box;
-        });
-      }
+    for (const span of rows.flatMap((row) => row.spans)) {
+      span.forEach((each, at) => {
+        each.hidden = at !== asked.box;
+      });
     }
   }
 

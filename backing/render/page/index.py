@@ -90,8 +90,10 @@ def render_index(title: str, rows: Sequence[IndexRow], language: str = "en") -> 
         clear=escape(words.clear),
         filters=_filters(words, filters, [each.box for each in boxes]),
         found=escape((words.one if len(rows) == 1 else words.found).format(all=len(rows))),
+        columns=len(heads) - 1,
         heads="".join(
-            f'<th scope="col" class="{name}">{escape(text)}</th>' for name, text in heads
+            f'<th role="columnheader" scope="col" class="{name}">{escape(text)}</th>'
+            for name, text in heads
         ),
         rows="\n".join(made),
         said=json_in_html(said),
@@ -141,20 +143,20 @@ def _row(row: IndexRow, words: IndexWords, *, graded: bool, printed: bool) -> st
     )
     dance = words.dances.get(row.dance, row.dance) if row.boxes else words.practice
     cells = [
-        f'<th scope="row" class="title">{link}{also}</th>',
-        f'<td class="dance">{escape(dance)}</td>',
-        f'<td class="key">{"".join(_spans(_keys(row, words)))}</td>',
+        f'<th role="rowheader" scope="row" class="title">{link}{also}</th>',
+        f'<td role="cell" class="dance">{escape(dance)}</td>',
+        f'<td role="cell" class="key">{"".join(_spans(_keys(row, words)))}</td>',
     ]
     if graded:
-        cells.append(f'<td class="grade">{"".join(_spans(_grades(row, words)))}</td>')
+        cells.append(f'<td role="cell" class="grade">{"".join(_spans(_grades(row, words)))}</td>')
     if printed:
         names = [each.box or "PDF" for each in row.boxes] or ["PDF"] * len(row.sheets)
         links = [
             f'<a href="{_url(file)}" type="application/pdf">{escape(name)}</a>'
             for file, name in zip(row.sheets, names, strict=False)
         ]
-        cells.append(f'<td class="sheet">{" ".join(links)}</td>')
-    return f"<tr>{''.join(cells)}</tr>"
+        cells.append(f'<td role="cell" class="sheet">{" ".join(links)}</td>')
+    return f'<tr role="row">{"".join(cells)}</tr>'
 
 
 def _keys(row: IndexRow, words: IndexWords) -> Iterator[tuple[str, Mapping[str, str]]]:
