@@ -5,7 +5,7 @@ from typing import NamedTuple
 
 from backing.cli.asking import a4_of, in_key, tremolo_of
 from backing.cli.page_making import PageMade, PageWish, page_of_practice, page_of_tune, page_wish
-from backing.cli.practising import practice_asked
+from backing.cli.practice_making import read_practice
 from backing.cli.wish import Wish
 from backing.errors import BackingError, lay_out
 from backing.files import Reading, read_tune
@@ -69,23 +69,25 @@ def site_maker(asked: SiteWish) -> Callable[[SiteJob], SiteMade]:
 
 
 def _made(job: SiteJob, asked: SiteWish, wanted: PageWish) -> SiteMade:
-    tune, practice = job.tune, None
+    tune = job.tune
     if tune.practice:
-        tuning = Wish(a4=asked.wish.a4, tremolo=asked.wish.tremolo)
-        practice = practice_asked(tune.path, tuning)
-    warnings = 0
-    if practice:
-        made = page_of_practice(*practice)
+        read = read_practice(tune.path)
+        tuning = Wish(
+            a4=asked.wish.a4 or read.tuning.a4, tremolo=asked.wish.tremolo or read.tuning.tremolo
+        )
+        made = page_of_practice(read.practice, tuning)
+        readings, notices = read.readings, read.notices
     else:
-        reading = _read(tune, asked.wish)
-        made = page_of_tune(reading.tune, wanted)
-        warnings = len(reading.notices) + len(reading.tune.notices) + len(made.notices)
+        readings = (_read(tune, asked.wish),)
+        made = page_of_tune(readings[0].tune, wanted)
+        notices = made.notices
+    told = sum(len(each.notices) + len(each.tune.notices) for each in readings)
     text = render_page(
         made.title,
         made.choices,
         made.sheets,
         made.plan,
-        endless=not (practice or asked.wish.times),
+        endless=not (tune.practice or asked.wish.times),
         a4=a4_of(made.tuning),
         tremolo=tremolo_of(made.tuning),
         home=f"{INDEX}{PAGE}",
@@ -94,10 +96,10 @@ def _made(job: SiteJob, asked: SiteWish, wanted: PageWish) -> SiteMade:
     papers = _sheets(tune.stem, made) if asked.sheets else []
     name = f"{tune.stem}{PAGE}"
     row = index_row(
-        name, made.title, made.sheets, [name for name, _ in papers], practice=bool(practice)
+        name, made.title, made.sheets, [name for name, _ in papers], practice=tune.practice
     )
     page = SitePage(job.made_from, row)
-    return SiteMade(((name, with_site_line(text, page)), *papers), page, warnings)
+    return SiteMade(((name, with_site_line(text, page)), *papers), page, told + len(notices))
 
 
 def _read(tune: SiteTune, wish: Wish) -> Reading:

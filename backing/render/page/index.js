@@ -106,6 +106,12 @@
     keeping = setTimeout(keep, KEPT_AFTER);
   }
 
+  /** For what is chosen at once; letters come one after the other. */
+  function drawAndKeep() {
+    draw();
+    keep();
+  }
+
   /** @param {number} shown */
   function inWords(shown) {
     if (!shown) return said.none;
@@ -202,7 +208,7 @@
     head.append(button);
     button.onclick = () => {
       sortBy(name, asked.column === name && !asked.down);
-      draw();
+      drawAndKeep();
     };
   }
   words.oninput = draw;
@@ -211,7 +217,7 @@
   };
   for (const name of FILTERS) {
     const choice = choiceOf(name);
-    if (choice) choice.onchange = draw;
+    if (choice) choice.onchange = drawAndKeep;
   }
   const box = choiceOf("box");
   if (box) {
@@ -219,7 +225,7 @@
       asked.box = Number(box.value);
       offer();
       showBox();
-      draw();
+      drawAndKeep();
     };
   }
   byId("clear").onclick = () => {
@@ -228,7 +234,7 @@
       const choice = choiceOf(name);
       if (choice) choice.value = "";
     }
-    draw();
+    drawAndKeep();
     words.focus();
   };
   table.addEventListener("click", keep);

@@ -23,6 +23,9 @@ from backing.render.page.policy import page_policy
 #: Words that do not count where titles are put in order.
 _ARTICLES = re.compile(r"(?:the|an?|der|die|das|les?|la|l) (?=.)")
 
+#: Numbers in titles are in order as numbers, up to so many digits.
+_DIGITS = 8
+
 
 class RowOnBox(NamedTuple):
     """A tune as it is on a box ("" for none): its key as `str(Key)`, "" for none; its grade from 1
@@ -104,9 +107,10 @@ def render_index(title: str, rows: Sequence[IndexRow], language: str = "en") -> 
 def in_order(rows: Sequence[IndexRow]) -> list[IndexRow]:
     """The rows by their titles; case, accents, signs and an article at the start do not count.
 
-    >>> rows = [IndexRow("", title, (), "", (), ()) for title in ("The Élan", "eel", "Die Eule")]
+    >>> titles = ("The Élan", "Eel 10", "eel 9", "Die Eule")
+    >>> rows = [IndexRow("", title, (), "", (), ()) for title in titles]
     >>> [row.title for row in in_order(rows)]
-    ['eel', 'The Élan', 'Die Eule']
+    ['eel 9', 'Eel 10', 'The Élan', 'Die Eule']
     """
     return sorted(rows, key=lambda row: (_by_title(row.title), row.title, row.page))
 
@@ -115,7 +119,8 @@ def _by_title(title: str) -> str:
     apart = normalize("NFKD", title.casefold())
     bare = "".join(sign for sign in apart if not combining(sign))
     words = re.sub(r"[\W_]+", " ", re.sub(r"['’‘ʼ]", "", bare)).strip()
-    return _ARTICLES.sub("", words, count=1) if _ARTICLES.match(words) else words
+    numbered = re.sub(r"\d+", lambda digits: digits[0].zfill(_DIGITS), words)
+    return _ARTICLES.sub("", numbered, count=1) if _ARTICLES.match(numbered) else numbered
 
 
 def _filters(words: IndexWords, filters: Sequence[tuple[str, str]], boxes: Sequence[str]) -> str:
