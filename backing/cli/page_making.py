@@ -1,10 +1,10 @@
 """What goes into a page: a tune for each box and style, or a practice as it is."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from typing import NamedTuple
 
 from backing.box.costs import USUAL
-from backing.box.handout import handout
+from backing.box.handout import ForBox, handout, lacking_notes
 from backing.cli.asking import asked_for
 from backing.cli.wish import Wish
 from backing.errors import Notice, UsageError
@@ -67,14 +67,11 @@ def page_wish(wish: Wish, styles: str) -> PageWish:
 def page_of_tune(tune: Tune, wanted: PageWish) -> PageMade:
     """A tune for each box and style."""
     wish, boxes, names, asked = wanted
-    first = asked[boxes[0], names[0]]
-    only = first.box.all_chords if first.box else ()
-    chorded, _ = with_chords_from(tune, wish.chords, only)
+    moved = _for_boxes(tune, wanted) if len(boxes) > 1 else {}
     chords = ChordSource.NONE if wish.chords is ChordSource.NONE else None
-    tunes = _for_boxes(chorded, boxes, wish.profile)
     backings = {
         (box, style): make_backing(
-            tunes[box][0] if box != boxes[0] else tune,
+            moved[box].tune if box != boxes[0] else tune,
             each._replace(chords=chords if box != boxes[0] else wish.chords),
         )
         for (box, style), each in asked.items()
@@ -83,12 +80,14 @@ def page_of_tune(tune: Tune, wanted: PageWish) -> PageMade:
     choices = tuple(
         PageChoice(box, _styles_of(backing), (backing,)) for (box, _), backing in backings.items()
     )
-    sheets = tuple(
-        PageSheet(box, (_sheet(backings[box, names[0]], tunes[box][1]),)) for box in boxes
-    )
+    sheets = []
+    for box in boxes:
+        backing = backings[box, names[0]]
+        said = moved[box].said if moved else _said_on_its_box(backing)
+        sheets.append(PageSheet(box, (_sheet(backing, said),)))
     shown = dict.fromkeys(choice.style for choice in choices)
     return PageMade(
-        tune.title, choices, sheets, choices[0].backings[0].plan, wish,
+        tune.title, choices, tuple(sheets), choices[0].backings[0].plan, wish,
         (*([listed(boxes)] if boxes[0] else []), listed(list(shown))), tuple(notices),
     )  # fmt: skip
 
@@ -110,14 +109,19 @@ def page_of_practice(practice: Practice, tuning: Wish) -> PageMade:
     )  # fmt: skip
 
 
-def _for_boxes(
-    tune: Tune, boxes: Sequence[str], profile: str
-) -> dict[str, tuple[Tune, tuple[str, ...]]]:
-    """The tune as it is for each box, and what there is to say of it."""
-    if not boxes[0]:
-        return {"": (tune, ())}
-    pages = handout(tune, [load_box(box) for box in boxes], load_costs(profile or USUAL))
-    return {box: (found.tune, found.said) for box, found in zip(boxes, pages, strict=True)}
+def _for_boxes(tune: Tune, wanted: PageWish) -> dict[str, ForBox]:
+    """The tune as it is for each of several boxes, and what there is to say of it."""
+    first = wanted.asked[wanted.boxes[0], wanted.styles[0]].box
+    only = first.all_chords if first else ()
+    chorded, _ = with_chords_from(tune, wanted.wish.chords, only)
+    layouts = [load_box(box) for box in wanted.boxes]
+    made = handout(chorded, layouts, load_costs(wanted.wish.profile or USUAL))
+    return dict(zip(wanted.boxes, made, strict=True))
+
+
+def _said_on_its_box(backing: Backing) -> tuple[str, ...]:
+    """What there is to say of a tune on its only box."""
+    return tuple(lacking_notes(backing.fit)) if backing.fit else ()
 
 
 def _looks_like(one: Backing, other: Backing) -> bool:

@@ -17,6 +17,7 @@ from backing.music.key import MODES
 from backing.parse.abc import parse_abc
 from backing.render.page.index import IndexRow, RowOnBox, in_order, index_row, render_index
 from backing.render.page.index_words import INDEX_WORDS, IndexWords, key_said
+from backing.render.page.page import render_page
 
 EVIL = "</script><img src=x onerror=globalThis.ran=1>\"'&"
 TUNE = 'X:1\nT:Eel\nT:The Elver\nT:Eel\nR:{dance}\nM:6/8\nL:1/8\nK:{key}\n"G"GAB d3|"G"G3 G3|]\n'
@@ -60,6 +61,17 @@ def made_row(key="G", dance="Double Jig", box="D/G,G/C", low=""):
     text = TUNE.format(key=key, dance=dance).replace("GAB", f"GA{low or 'B'}")
     made = page_of_tune(parse_abc(text), page_wish(Wish(box=box), ""))
     return index_row("eel.html", made.title, made.sheets, ("eel_d-g.pdf",))
+
+
+@pytest.mark.parametrize(("language", "said"), [("en", "all tunes"), ("de", "alle Stücke")])
+def test_a_page_leads_to_all_tunes_where_there_are_others(language, said):
+    """By one link before its title; a page that stands alone has none."""
+    made = page_of_tune(parse_abc(TUNE.format(key="G", dance="jig")), page_wish(Wish(), ""))
+    told = (made.title, made.choices, made.sheets, made.plan)
+    page = Cells(render_page(*told, home='index.html?"', language=language))
+    assert page.links == ['index.html?"']
+    assert page.texts["a"] == said
+    assert Cells(render_page(*told)).links == []
 
 
 def test_a_row_says_title_dance_and_on_each_box_key_and_grade():
