@@ -17,6 +17,8 @@ _GRADES = (
     ("hard", 6.0),
 )
 _HARDEST = "very hard"
+#: The grades' names, from the easiest.
+GRADES = (*(name for name, _ in _GRADES), _HARDEST)
 #: A tune is as hard as its bars on the whole and as its hardest bars: so much of its bars count
 #: as the hardest, and they weigh as much as all.
 _SHARE = 0.25
@@ -32,6 +34,11 @@ class Grade(NamedTuple):
     points: float
     bars: tuple[BarHardness, ...]
     hardest: tuple[BarHardness, ...]
+
+    @property
+    def level(self) -> int:
+        """The grade as a number: 1 for the easiest, one more for each that is harder."""
+        return GRADES.index(self.name) + 1
 
     def shares(self) -> tuple[tuple[Trait, float], ...]:
         """What makes it hard: the points of each kind, which sum up to all, the most first."""

@@ -44,15 +44,15 @@ def handout(
     TuneError where there are no notes.
     """
     first = fit(line_of(tune, dance=dance), layouts[0], costs)
-    pages = [ForBox(tune, first, tuple(_lacking(first)))]
+    pages = [ForBox(tune, first, tuple(lacking_notes(first)))]
     for layout in layouts[1:]:
         moved = None if same_key else _moved(tune, first, layout)
         pages.append(moved or _anew(tune, first, layout, costs, same_key=same_key))
     return tuple(pages)
 
 
-def _lacking(found: Fit) -> Iterator[str]:
-    """What has no button there."""
+def lacking_notes(found: Fit) -> Iterator[str]:
+    """What a page says of notes that have no button there."""
     if found.missing:
         notes = listed([f"{note.pitch} ({in_bars(note.bars)})" for note in found.missing])
         yield f"Not on a {found.layout.name}: {notes}, marked ?."
@@ -65,7 +65,7 @@ def _anew(tune: Tune, first: Fit, layout: Layout, costs: Costs | None, *, same_k
     why = f"In the same key as for the {name}, with buttons of its own."
     if not same_key:
         why = f"The buttons of the {name} do not go here: fingered anew, in the tune's key."
-    return ForBox(tune, found, (why, *_lacking(found)))
+    return ForBox(tune, found, (why, *lacking_notes(found)))
 
 
 def _moved(tune: Tune, first: Fit, layout: Layout) -> ForBox | None:
@@ -84,4 +84,4 @@ def _moved(tune: Tune, first: Fit, layout: Layout) -> ForBox | None:
     said = f"The same buttons as on the {first.layout.name}"
     said += f": it sounds {moved_by(same.semitones)}{key}." if same.semitones else "."
     written = [f"Written {moved_by(12 * octave)}."] if octave else []
-    return ForBox(moved, found, (said, *written, *_lacking(found)))
+    return ForBox(moved, found, (said, *written, *lacking_notes(found)))

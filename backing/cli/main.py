@@ -119,11 +119,14 @@ def _run(words: list[str]) -> int:
     if asked not in COMMANDS and not asked.startswith("-"):
         raise _no_command(asked)
     try:
-        return int(app(asked)(args=words, prog_name="backing", standalone_mode=False) or 0)
+        code = int(app(asked)(args=words, prog_name="backing", standalone_mode=False) or 0)
     except typer.Abort:
         raise KeyboardInterrupt from None
     except _Misunderstood as error:
         raise _usage_error(error, words) from None
+    if code == _STOPPED:  # what typer makes of Ctrl-C
+        raise KeyboardInterrupt
+    return code
 
 
 def _no_command(asked: str) -> UsageError:

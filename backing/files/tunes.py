@@ -100,6 +100,19 @@ def read_book(path: str | Path) -> tuple[list[abc.TuneText], tuple[Notice, ...]]
     return tunes, (*notices, *abc.file_header_notices(tunes[-1]), *_double_notices(tunes))
 
 
+def abc_tunes(path: Path) -> list[abc.TuneText] | None:
+    """The tunes of an ABC file, none of them read yet; None for a file of MusicXML or MIDI.
+
+    Raises FileError where it cannot be read, TuneError where there is no tune in it.
+    """
+    try:
+        data = read_bytes(path)
+        return _book(_decode(data)[0], file_name(path)) if _kind(path, data) == "abc" else None
+    except TuneError as error:
+        error.source = file_name(path)
+        raise
+
+
 def tunes_in(path: Path) -> list[abc.TuneText]:
     """The tunes of a book; none where a file is no book, or where what it is shows only when
     it is read.

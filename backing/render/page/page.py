@@ -10,7 +10,6 @@ import zlib
 from base64 import b64encode
 from collections.abc import Iterable, Mapping, Sequence
 from functools import partial
-from hashlib import sha256
 from html import escape
 from importlib.resources import files
 from string import Template
@@ -23,7 +22,9 @@ from backing.box.under_notes import button_sign, fingered_bars
 from backing.music.melody_mark import melody_mark
 from backing.practice.plan import Plan
 from backing.render.page.drawings import DrawnSheet, drawn_sheets
+from backing.render.page.index_words import INDEX_WORDS
 from backing.render.page.music import PageChoice, music_data
+from backing.render.page.policy import page_policy
 from backing.render.page.script import page_script
 from backing.render.page.words import ENGLISH, page_words
 from backing.render.sheet.look import SheetLook, SheetPage
@@ -52,10 +53,12 @@ def render_page(
     language: str = ENGLISH,
     a4: float = A4,
     tremolo: float = TREMOLO,
+    home: str | None = None,
 ) -> str:
     """A page that shows the sheets, and plays the plan with the choices; the first of each at
     first.  With `endless` its last step goes round until it is stopped; it speaks one of the
-    LANGUAGES."""
+    LANGUAGES.  `home` is where a link leads to all tunes of a site (a relative URL); None for a
+    page that stands alone."""
     words = page_words(language)
     look = SheetLook(ways=(words["push"], words["pull"]))
     drawn = {
@@ -76,25 +79,14 @@ def render_page(
         {f"w_{key}": escape(text) for key, text in words.items()},
         language=language,
         tracks="".join(map(partial(_track, words), _TRACKS)),
-        policy=_policy(script, style),
+        policy=page_policy(script, style),
         title=escape(title),
+        home=_home_link(home, language) if home else "",
         style=style,
         sheet="\n".join(_plain_sheet(drawn[sheets[0].box])),
         data=json_in_html(data),
         script=script,
     )
-
-
-def _policy(script: str, style: str) -> str:
-    """Content Security Policy Level 3: what may run, and that nothing is fetched."""
-    return (
-        f"default-src 'none'; script-src '{_hash(script)}'; style-src '{_hash(style)}'; "
-        "base-uri 'none'; form-action 'none'"
-    )
-
-
-def _hash(text: str) -> str:
-    return f"sha256-{b64encode(sha256(text.encode('utf-8')).digest()).decode('ascii')}"
 
 
 def json_in_html(data: Any) -> str:
@@ -111,6 +103,11 @@ def packed(data: Any) -> str:
     text = json.dumps(data, separators=(",", ":"), ensure_ascii=False).encode("utf-8")
     deflate = zlib.compressobj(9, zlib.DEFLATED, -zlib.MAX_WBITS)
     return b64encode(deflate.compress(text) + deflate.flush()).decode("ascii")
+
+
+def _home_link(home: str, language: str) -> str:
+    text = INDEX_WORDS[language].home
+    return f'\n<nav id="home"><a href="{escape(home)}">{escape(text)}</a></nav>'
 
 
 # -- sheets --------------------------------------------------------------------------------

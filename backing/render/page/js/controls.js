@@ -49,6 +49,7 @@ export function askedBy(event, typed) {
   if (isTyped(key) && !typed) return undefined;
   if (target instanceof HTMLSelectElement || target instanceof HTMLInputElement) return undefined;
   const pressed = target instanceof HTMLElement && target.matches("button, summary");
+  if (target instanceof HTMLAnchorElement && key === "Enter") return undefined;
   if (pressed && (key === " " || key === "Enter")) return undefined;
   return KEYS[key.length === 1 ? key.toLowerCase() : key];
 }

@@ -1,0 +1,162 @@
+"""Work for all cores: processes of our own, each with one thing to do at a time.
+
+One or two jobs are done without any.
+
+A process that dies takes nothing with it but what it was at; when we stop, or are killed, the
+others end at once.  Signals to end are for the first process alone.
+"""
+
+import os
+import signal
+from collections.abc import Callable, Iterable, Iterator
+from contextlib import contextmanager, suppress
+from itertools import chain, islice
+from multiprocessing import get_context
+from multiprocessing.connection import Connection, wait
+from multiprocessing.process import BaseProcess
+from types import TracebackType
+from typing import Any, Generic, Self, TypeVar
+
+from backing.errors import BackingError
+
+Job = TypeVar("Job")
+Answer = TypeVar("Answer")
+_READY = "ready"
+_SECONDS_TO_END = 5.0
+#: So few jobs are done here, in less time than a process takes to begin.
+_HERE = 2
+#: The same way of starting on every system: nothing of ours is half copied.
+_CONTEXT = get_context("spawn")
+
+
+class Workers(Generic[Job, Answer]):
+    """In a `with` block: processes that each call `prepare(*told)` once, and what that gives for
+    each job.  All of it, and the answers, must be what pickle takes."""
+
+    def __init__(
+        self, prepare: Callable[..., Callable[[Job], Answer]], *told: object, most: int = 0
+    ) -> None:
+        self._start, self._most = (prepare, told), most or cores()
+        self._processes: dict[Connection, BaseProcess] = {}
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None:
+        for process in self._processes.values():
+            process.terminate()
+        for connection in list(self._processes):
+            self._end(connection)
+
+    def answers(self, jobs: Iterable[Job]) -> Iterator[tuple[Job, Answer | None]]:
+        """Each job with its answer, in the order in which they come; None where the process died.
+
+        A job is asked for when there is a process for it, and before the answer of the last one
+        is given, so that the processes work meanwhile.  Raises BackingError where none can be
+        started.
+        """
+        todo = iter(jobs)
+        first = list(islice(todo, _HERE + 1))
+        if len(first) <= _HERE:
+            yield from zip(first, map(self._start[0](*self._start[1]), first), strict=True)
+            return
+        todo = chain(first, todo)
+        at_work: dict[Connection, Job] = {}
+        ready: set[Connection] = set()
+        for job in todo:
+            at_work[self._new(job)] = job
+            if len(at_work) == self._most:
+                break
+        while at_work:
+            for one in wait(list(at_work)):
+                connection: Any = one
+                try:
+                    answer = connection.recv()
+                except (EOFError, OSError):
+                    answer = None
+                    self._end(connection)
+                    if connection not in ready:
+                        raise _not_started() from None
+                if answer == _READY:
+                    ready.add(connection)
+                    continue
+                done = at_work.pop(connection)
+                for job in todo:
+                    alive = connection in self._processes and _sent(connection, job)
+                    at_work[connection if alive else self._new(job)] = job
+                    break
+                yield done, answer
+
+    def _new(self, job: Job) -> Connection:
+        """A new process that is at this job."""
+        ours, theirs = _CONTEXT.Pipe()
+        process = _CONTEXT.Process(target=_work, args=(theirs, *self._start), daemon=True)
+        try:
+            with _interrupts_wait():
+                process.start()
+        except OSError:
+            raise _not_started() from None
+        self._processes[ours] = process
+        theirs.close()
+        _sent(ours, job)  # where it died already that is seen when it should answer
+        return ours
+
+    def _end(self, connection: Connection) -> None:
+        process = self._processes.pop(connection)
+        connection.close()
+        process.join(_SECONDS_TO_END)
+        if process.exitcode is None:
+            process.kill()
+            process.join()
+
+
+def cores() -> int:
+    """How many processor cores there are for us."""
+    if hasattr(os, "sched_getaffinity"):
+        return len(os.sched_getaffinity(0))
+    return os.cpu_count() or 1
+
+
+def _sent(connection: Connection, job: object) -> bool:
+    with suppress(OSError):
+        connection.send(job)
+        return True
+    return False
+
+
+def _not_started() -> BackingError:
+    return BackingError(
+        "the processes that are to do the work end before they begin",
+        "there may be too little memory; close other programs and try again",
+    )
+
+
+def _work(
+    connection: Connection, prepare: Callable[..., Callable[[Job], Answer]], told: tuple[Any, ...]
+) -> None:
+    """What a process does: job by job until there is nobody any more who would ask."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    answer = prepare(*told)
+    with suppress(EOFError, OSError):
+        connection.send(_READY)
+        while True:
+            connection.send(answer(connection.recv()))
+
+
+@contextmanager
+def _interrupts_wait() -> Iterator[None]:
+    """Ctrl-C waits, and the processes that begin meanwhile never hear it: a terminal sends it to
+    all of them."""
+    if not hasattr(signal, "pthread_sigmask"):
+        yield
+        return
+    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
+    try:
+        yield
+    finally:
+        signal.pthread_sigmask(signal.SIG_SETMASK, before)
