@@ -33,12 +33,14 @@ def test_without_an_output_it_is_named_after_the_tune(cli, tmp_path, monkeypatch
 
 
 def test_each_box_has_each_style_and_its_own_sheet(cli, tmp_path):
-    """The first of each at first; another box shows the same buttons in its own key."""
+    """The first of each at first, with the thirds of its chords and without where it has any;
+    another box shows the same buttons in its own key."""
     path = tmp_path / "mare.html"
     assert not cli("page", MARE, "--box", "D/G,G/C", "--styles", "drone,light", "-o", path).code
     data = data_of(path)
-    chosen = [(each["box"], each["style"]) for each in data["music"]["choices"]]
-    assert chosen == [(b, s) for b in ("D/G", "G/C") for s in ("drone", "light")]
+    chosen = [(each["box"], each["style"], each["thirds"]) for each in data["music"]["choices"]]
+    styles = (("drone", True), ("light", True), ("light", False))
+    assert chosen == [(box, *style) for box in ("D/G", "G/C") for style in styles]
     (other,) = json.loads(zlib.decompress(base64.b64decode(data["sheets"]["G/C"]), -15))
     assert "The same buttons as on the D/G" in other["said"][0]
     assert path.stat().st_size < 700_000

@@ -17,7 +17,7 @@ import { act } from "./going.js";
 import { LateSound } from "./late_sound.js";
 import { Memory } from "./memory.js";
 import { Panel, TRACKS } from "./panel.js";
-import { PracticeError } from "./passages.js";
+import { PracticeError, WHOLE } from "./passages.js";
 import { Player } from "./player.js";
 import { practised } from "./practising.js";
 import { Faces, tuneOf } from "./score.js";
@@ -40,7 +40,6 @@ const BUTTONS = {
   slower: "slower",
   faster: "faster",
   start: "again from the count-in",
-  back: "the whole tune",
   last: "this is the last time",
   "step-back": "a step back",
   "step-on": "a step on",
@@ -71,7 +70,7 @@ export class Page {
     this._drawn = new Map();
     this._strip = new Strip(this._words);
     this._panel = new Panel(this._words, {
-      whole: () => this.ask("the whole tune"),
+      whole: () => this._goWhole(),
       part: (name) => this._goToPart(this._tune, name),
       bars: (first, last) => this._goRoundNumbers(this._tune, first, last),
       way: (way) => this._practise(way, this.player.here.span),
@@ -125,6 +124,7 @@ export class Page {
 
   _listen() {
     for (const [id, action] of Object.entries(BUTTONS)) byId(id).onclick = () => this.ask(action);
+    byId("back").onclick = () => this._goWhole();
     byId("rested").onclick = () => {
       this._breaks.seen();
       this._show();
@@ -315,6 +315,12 @@ export class Page {
     this._go(tune, (place) => this.player.ways.part(place, name));
   }
 
+  /** The whole tune goes on from where it is; in a way that changes from round to round, anew. */
+  _goWhole() {
+    if (this._way === PLAIN) this.ask("the whole tune");
+    else this._practise(this._way, WHOLE);
+  }
+
   /** Go round elsewhere, in the way that is chosen. @param {number} tune @param {(place: import("./laying.js").Target) => import("./laying.js").Target} where */
   _go(tune, where) {
     const target = where(this._placeIn(tune));
@@ -392,9 +398,10 @@ export class Page {
     const { here } = this.player;
     const span = this._words.span(here.span);
     const round = here.span.kind === "whole" ? span : this._words.say("round", { span });
-    const way = this._way === PLAIN ? "" : this._words.say(this._way);
-    const { style, box } = this._now;
-    return [name || this._words.opened(round), way, style, box].filter(Boolean).join(" · ");
+    const told = [name || this._words.opened(round)];
+    if (this._way !== PLAIN) told.push(this._words.say(this._way));
+    else if (here.span.kind === "whole") told.push(this._now.style, this._now.box);
+    return told.filter(Boolean).join(" · ");
   }
 
   // -- what is remembered -----------------------------------------------------------------------------

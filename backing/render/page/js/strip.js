@@ -21,11 +21,12 @@ export class Strip {
 
   /** @param {Glance} glance @param {Button | null} button the next one, where it is wanted */
   show(glance, button) {
-    const { playing, silent } = { playing: glance.kind !== "silent", silent: glance.kind === "silent" };
+    const playing = glance.kind !== "silent";
     const say = this._words.say.bind(this._words);
     byId("go").classList.toggle("sounding", playing);
-    write(byId("verb"), say(silent ? "play" : "stop"));
+    write(byId("verb"), say(playing ? "stop" : "play"));
     write(byId("where"), this._where(glance));
+    byId("place").classList.toggle("words", glance.kind !== "tune");
     this._dots(glance);
     write(byId("chord"), printedChord(glance.chord));
     const { coming } = glance;
@@ -34,6 +35,7 @@ export class Strip {
     write(byId("coming"), coming ? printedChord(coming.text) : "");
     write(byId("wait"), coming ? say("in_beats", { beats: coming.beats }) : "");
     show("finger", Boolean(button));
+    byId("foot").classList.toggle("fingers", Boolean(button));
     write(byId("sign"), button?.sign ?? "");
     write(byId("way"), button ? say(button.way) : "");
     this._tempo(glance);
