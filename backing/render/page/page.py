@@ -155,7 +155,7 @@ def _plain_sheet(
         sheet, title = drawn["wide"], escape(page.tune.title)
         if len(tunes) > 1:
             yield f"<h2>{title}</h2>"
-        yield from (f"<p>{escape(text)}</p>" for text in page.said)
+        yield from (f'<p lang="en">{escape(text)}</p>' for text in page.said)
         yield _glyphs(sheet.glyphs)
         for line in sheet.lines:
             kinds = f"line wide{' part' * line['part']}"

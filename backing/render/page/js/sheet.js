@@ -96,6 +96,7 @@ export class Sheet {
     const drawn = this._narrow ? tune.narrow : tune.wide;
     const head = titled ? [made("h2", tune.title)] : [];
     const said = tune.said.map((text) => made("p", text));
+    for (const each of said) each.lang = "en"; // what there is to say of a box has one language
     const lines = drawn.lines.map((line) => this._line(line, number));
     return [...head, ...said, glyphsOf(drawn.glyphs), ...lines];
   }
