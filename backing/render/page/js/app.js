@@ -8,6 +8,7 @@
  */
 import { Awake } from "./awake.js";
 import { Breaks } from "./breaks.js";
+import { Choices } from "./choices.js";
 import { askedBy } from "./controls.js";
 import { Course } from "./course.js";
 import { byId, show, write } from "./elements.js";
@@ -20,7 +21,6 @@ import { Panel, TRACKS } from "./panel.js";
 import { PracticeError, WHOLE } from "./passages.js";
 import { Player } from "./player.js";
 import { practised } from "./practising.js";
-import { Faces, tuneOf } from "./score.js";
 import { Sheet } from "./sheet.js";
 import { ReedSound } from "./sound.js";
 import { Stand } from "./stand.js";
@@ -54,13 +54,9 @@ export class Page {
     this._words = new Words(data.words);
     this._memory = new Memory(data.music.title, data.mark);
     this._sound = new LateSound(() => this._newSound());
-    this._choice = 0;
-    /** Whether chords with their thirds are wanted, where a style has them. */
-    this._thirds = data.music.choices[0].thirds;
+    this._choices = new Choices(data.music);
     this._steps = data.music.steps;
     this._way = PLAIN;
-    /** @type {Map<number, import("./score.js").Piece[]>} */
-    this._pieces = new Map();
     this.player = this._newPlayer();
     this._sheet = new Sheet(byId("sheet"), {
       bars: (tune, bars) => this._goRound(tune, bars),
@@ -92,7 +88,7 @@ export class Page {
 
   /** Show all, and listen. */
   async open() {
-    this._panel.offer(this._data.music.choices, this._several);
+    this._panel.offer(this._choices.all, this._several);
     for (const id of ["step-back", "row-stay", "step-on"]) show(id, this._several);
     [byId("foot").hidden, byId("how").hidden] = [false, true];
     show("switch", isMutedByASwitch());
@@ -107,10 +103,6 @@ export class Page {
     this._show();
     requestAnimationFrame(point);
     setTimeout(() => this._sound.made, SOUND_LATER);
-  }
-
-  get _now() {
-    return this._data.music.choices[this._choice];
   }
 
   get _several() {
@@ -184,42 +176,17 @@ export class Page {
 
   // -- tunes, styles, boxes -----------------------------------------------------------------------
 
-  /** The tunes of a choice. @param {number} choice */
-  _piecesOf(choice) {
-    let found = this._pieces.get(choice);
-    if (!found) {
-      const { choices, score } = this._data.music;
-      found = choices[choice].pieces.map((/** @type {any} */ piece) => ({
-        faces: new Faces(piece.faces, score),
-        tune: tuneOf(piece.tune),
-      }));
-      this._pieces.set(choice, /** @type {import("./score.js").Piece[]} */ (found));
-    }
-    return /** @type {import("./score.js").Piece[]} */ (found);
-  }
-
   _newPlayer() {
     const how = { grid: this._grid, endless: this._data.endless };
-    const course = new Course(this._piecesOf(this._choice), this._steps, how);
+    const course = new Course(this._choices.pieces, this._steps, how);
     return new Player(course, this._sound, this._grid);
-  }
-
-  /** The place of a choice, with the thirds or without where it is to be had; -1 without any. @param {Partial<Choice>} wanted */
-  _placeOf({ box, style, thirds = true }) {
-    /** @type {Choice[]} */
-    const choices = this._data.music.choices;
-    const same = choices.filter((each) => each.box === box && each.style === style);
-    const found = same.find((each) => each.thirds === thirds) ?? same[0];
-    return found ? choices.indexOf(found) : -1;
   }
 
   /** @param {Choice} choice */
   _choose(choice) {
-    const before = this._now.box;
-    this._thirds = choice.thirds;
-    this._choice = Math.max(this._placeOf(choice), 0);
-    this.player.dress(this._piecesOf(this._choice));
-    if (this._now.box !== before) void this._draw();
+    const { box } = this._choices.now;
+    if (this._choices.choose(choice)) this.player.dress(this._choices.pieces);
+    if (this._choices.now.box !== box) void this._draw();
     this._keepAndShow();
   }
 
@@ -252,9 +219,9 @@ export class Page {
   }
 
   async _draw() {
-    const { box } = this._now;
+    const { box } = this._choices.now;
     if (!this._drawn.has(box)) this._drawn.set(box, await unpacked(this._data.sheets[box]));
-    if (box !== this._now.box) return;
+    if (box !== this._choices.now.box) return;
     const tunes = /** @type {DrawnTune[]} */ (this._drawn.get(box));
     this._sheet.show(tunes, {
       bar: (tune, bar) => this._barInWords(tune, bar, tunes[tune].buttons[bar] ?? []),
@@ -283,7 +250,7 @@ export class Page {
 
   /** The written bars of a tune on the sheet. @param {number} tune */
   _written(tune) {
-    return this._piecesOf(this._choice)[this._data.shown.indexOf(tune)].tune;
+    return this._choices.pieces[this._data.shown.indexOf(tune)].tune;
   }
 
   // -- where it goes ----------------------------------------------------------------------------------
@@ -371,7 +338,7 @@ export class Page {
     this._strip.show(glance, this._nextButton(tune));
     this._panel.show({
       tune: this._written(tune), span: here.span, numbers: frame.map(({ number }) => number),
-      way: this._way, choice: { ...this._now, thirds: this._thirds }, muted: (role) => player.isMuted(role),
+      way: this._way, choice: this._choices.now, muted: (role) => player.isMuted(role),
     });
     const asked = this._inWords(glance.name);
     write(byId("asked"), asked);
@@ -389,7 +356,7 @@ export class Page {
   /** @param {number} tune */
   _nextButton(tune) {
     if (!this._panel.showsButton && !this._stand.on) return null;
-    const buttons = this._drawn.get(this._now.box)?.[tune].buttons ?? [];
+    const buttons = this._drawn.get(this._choices.now.box)?.[tune].buttons ?? [];
     return nextButton(this.player, this.player.placeAt(this._sound.now()), buttons);
   }
 
@@ -400,7 +367,7 @@ export class Page {
     const round = here.span.kind === "whole" ? span : this._words.say("round", { span });
     const told = [name || this._words.opened(round)];
     if (this._way !== PLAIN) told.push(this._words.say(this._way));
-    else if (here.span.kind === "whole") told.push(this._now.style, this._now.box);
+    else if (here.span.kind === "whole") told.push(this._choices.now.style, this._choices.now.box);
     return told.filter(Boolean).join(" · ");
   }
 
@@ -413,9 +380,8 @@ export class Page {
 
   _keep() {
     const [over, below] = this.player.factor;
-    const { box, style } = this._now;
     this._memory.keep({
-      over, below, box, style, thirds: this._thirds, done: this._list.done,
+      over, below, ...this._choices.now, done: this._list.done,
       muted: TRACKS.filter((role) => this.player.isMuted(role)), levels: this._panel.levels,
       button: this._panel.showsButton, letters: this._panel.letters,
     });
@@ -423,13 +389,8 @@ export class Page {
 
   _recall() {
     const kept = this._memory.recall();
-    const { over, below, muted, done, thirds } = kept;
-    if (typeof thirds === "boolean") this._thirds = thirds;
-    const found = this._placeOf(/** @type {Partial<Choice>} */ (kept));
-    if (found > 0) {
-      this._choice = found;
-      this.player.dress(this._piecesOf(found));
-    }
+    const { over, below, muted, done } = kept;
+    if (this._choices.choose(kept)) this.player.dress(this._choices.pieces);
     this._panel.recall(kept);
     if (Number.isInteger(over) && Number.isInteger(below) && !this._several) {
       this.player.setTempo(fraction(Number(over), Number(below)));
