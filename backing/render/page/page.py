@@ -47,9 +47,11 @@ def render_page(
     """A page that shows the sheets, and plays the plan with the choices; the first of each at
     first.  With `endless` its last step goes round until it is stopped."""
     drawn = {sheet.box: [(page, drawn_sheets(page)) for page in sheet.tunes] for sheet in sheets}
+    first, *others = drawn
     data = {
         "music": music_data(title, choices, plan, a4=a4, tremolo=tremolo),
-        "sheets": {box: packed([_tune_data(*tune) for tune in drawn[box]]) for box in drawn},
+        "written": {"box": first, "tunes": [_places_data(*tune) for tune in drawn[first]]},
+        "sheets": {box: packed([_tune_data(*tune) for tune in drawn[box]]) for box in others},
         "shown": sheets[0].shown or list(range(len(sheets[0].tunes))),
         "endless": endless,
     }
@@ -60,7 +62,7 @@ def render_page(
         policy=_policy(script, style),
         title=escape(title),
         style=style,
-        sheet="\n".join(_plain_sheet(drawn[sheets[0].box])),
+        sheet="\n".join(_plain_sheet(drawn[first])),
         data=json_in_html(data),
         script=script,
     )
@@ -102,18 +104,30 @@ def _tune_data(page: SheetPage, drawn: Mapping[str, DrawnSheet]) -> dict[str, An
     return {"title": page.tune.title, "said": list(page.said), **widths}
 
 
+def _places_data(page: SheetPage, drawn: Mapping[str, DrawnSheet]) -> dict[str, Any]:
+    """The same of a tune whose drawings stand in the page already: where its bars are."""
+    widths = {
+        width: {"lines": [{"part": line["part"], "bars": line["bars"]} for line in sheet.lines]}
+        for width, sheet in drawn.items()
+    }
+    return {"title": page.tune.title, "said": list(page.said), **widths}
+
+
 def _plain_sheet(
     tunes: Sequence[tuple[SheetPage, Mapping[str, DrawnSheet]]],
 ) -> Iterable[str]:
-    """The first sheet as it is shown where no script runs."""
+    """The first sheet as it is shown before any script runs, in each width."""
+    sheets = [sheet for _, drawn in tunes for sheet in drawn.values()]
+    yield _glyphs({name: path for sheet in sheets for name, path in sheet.glyphs.items()})
     for page, drawn in tunes:
-        sheet = drawn["wide"]
         if len(tunes) > 1:
             yield f"<h2>{escape(page.tune.title)}</h2>"
         yield from (f"<p>{escape(text)}</p>" for text in page.said)
-        yield _glyphs(sheet.glyphs)
-        for line in sheet.lines:
-            yield f'<div class="line{" part" * line["part"]}">{line["svg"]}</div>'
+        for width, sheet in drawn.items():
+            yield f'<div class="{width}">'
+            for line in sheet.lines:
+                yield f'<div class="line{" part" * line["part"]}">{line["svg"]}</div>'
+            yield "</div>"
 
 
 def _glyphs(glyphs: Mapping[str, str]) -> str:

@@ -195,7 +195,10 @@ export class Page {
 
   async _draw() {
     const { box } = this._now;
-    if (!this._drawn.has(box)) this._drawn.set(box, await unpacked(this._data.sheets[box]));
+    const { written, sheets } = this._data;
+    if (!this._drawn.has(box)) {
+      this._drawn.set(box, box === written.box ? written.tunes : await unpacked(sheets[box]));
+    }
     if (box !== this._now.box) return;
     this._sheet.show(/** @type {DrawnTune[]} */ (this._drawn.get(box)));
     this._sheet.name((tune, bar) => `bar ${this._written(tune).bars[bar].number}`);

@@ -1,8 +1,10 @@
 /**
  * The sheet: lines of music over which each bar can be tapped, and is marked as it sounds.
  *
- * @typedef {{svg: string, part: boolean, bars: [number, number, number][]}} Line
- * @typedef {{lines: Line[], glyphs: Record<string, string>}} Drawn
+ * A line without its drawing, and signs without outlines, stand in the page already.
+ *
+ * @typedef {{svg?: string, part: boolean, bars: [number, number, number][]}} Line
+ * @typedef {{lines: Line[], glyphs?: Record<string, string>}} Drawn
  * @typedef {{title: string, said: string[], wide: Drawn, narrow: Drawn}} DrawnTune
  * @typedef {{tune: number, bar: number}} Place
  */
@@ -18,6 +20,7 @@ export class Sheet {
    */
   constructor(root, asked) {
     this._root = root;
+    this._written = [...root.children];
     this._asked = asked;
     /** @type {readonly DrawnTune[]} */
     this._tunes = [];
@@ -28,6 +31,8 @@ export class Sheet {
     this._dragged = [];
     this._sounding = "";
     this._round = "";
+    /** @type {(tune: number, bar: number) => string} */
+    this._named = () => "";
     root.addEventListener("pointerdown", (event) => this._begin(event));
     root.addEventListener("pointermove", (event) => this._drag(event));
     root.addEventListener("pointerup", () => this._end());
@@ -45,9 +50,22 @@ export class Sheet {
     this._tunes = tunes;
     this._narrow = this._isNarrow();
     this._bars = [];
-    const shown = tunes.flatMap((tune, number) => this._tune(tune, number, tunes.length > 1));
-    this._root.replaceChildren(...shown);
+    const shown = tunes[0].wide.glyphs
+      ? tunes.flatMap((tune, number) => this._tune(tune, number, tunes.length > 1))
+      : this._asWritten(tunes);
+    if (shown[0] !== this._root.firstElementChild) this._root.replaceChildren(...shown);
     this._sounding = this._round = "";
+    this.name(this._named);
+  }
+
+  /** What the page shows before any script runs, with its bars. @param {readonly DrawnTune[]} tunes */
+  _asWritten(tunes) {
+    const width = this._narrow ? "narrow" : "wide";
+    const blocks = this._written.filter((each) => each.classList.contains(width));
+    const boxes = blocks.flatMap((each) => [...each.querySelectorAll(".line")]);
+    const lines = tunes.flatMap((tune, number) => tune[width].lines.map((line) => ({ line, number })));
+    lines.forEach(({ line, number }, at) => this._places(boxes[at], line, number));
+    return this._written;
   }
 
   /** @param {DrawnTune} tune @param {number} number @param {boolean} titled */
@@ -56,14 +74,21 @@ export class Sheet {
     const head = titled ? [textIn("h2", tune.title)] : [];
     const said = tune.said.map((text) => textIn("p", text));
     const lines = drawn.lines.map((line) => this._line(line, number));
-    return [...head, ...said, glyphsOf(drawn.glyphs), ...lines];
+    return [...head, ...said, glyphsOf(drawn.glyphs ?? {}), ...lines];
   }
 
   /** @param {Line} line @param {number} tune */
   _line(line, tune) {
     const box = document.createElement("div");
     box.className = line.part ? "line part" : "line";
-    box.append(drawingOf(line.svg));
+    box.append(drawingOf(line.svg ?? ""));
+    this._places(box, line, tune);
+    return box;
+  }
+
+  /** Lay a line's bars over it. @param {Element} box @param {Line} line @param {number} tune */
+  _places(box, line, tune) {
+    for (const old of box.querySelectorAll(".bar")) old.remove();
     for (const [bar, left, right] of line.bars) {
       const place = document.createElement("button");
       place.className = "bar";
@@ -74,11 +99,11 @@ export class Sheet {
       this._bars.push(place);
       box.append(place);
     }
-    return box;
   }
 
   /** What a bar is called, for those who do not see it. @param {(tune: number, bar: number) => string} name */
   name(name) {
+    this._named = name;
     for (const bar of this._bars) {
       bar.setAttribute("aria-label", name(Number(bar.dataset.tune), Number(bar.dataset.bar)));
     }
