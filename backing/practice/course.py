@@ -151,12 +151,7 @@ class Course(Rounds):
         if step.rest:
             yield Turn(Kind.REST, target, clicks=self._bars_of_rest(bar, step.rest, target))
             return
-        from_tune = step.lead_in is LeadIn.TUNE and target == self.asked(target.step)
-        clicks = step.count_in
-        if clicks is None:
-            tempo = self._tempo(target, target.time).scaled(self._scale)
-            usual = count_in_bars(bar, tempo, led=self.pickup(target) > 0)
-            clicks = 0 if from_tune else usual
+        from_tune, clicks = self._is_led_by_tune(target), self._clicks_before(target)
         if clicks:
             kind = Kind.LEAD_IN if step.lead_in is LeadIn.CHORDS else Kind.COUNT_IN
             yield Turn(kind, target, target.time, times, clicks=clicks)
@@ -165,6 +160,22 @@ class Course(Rounds):
         if not clicks and not from_tune:
             target = target._replace(bar=self._led(target))
         yield from self._times(Turn(Kind.PLAY, target, target.time, lead=lead))
+
+    def _is_led_by_tune(self, target: Target) -> bool:
+        """True where the tune's own last bars lead in."""
+        tune = self.plan.steps[target.step].lead_in is LeadIn.TUNE
+        return tune and target == self.asked(target.step)
+
+    def _clicks_before(self, target: Target) -> int:
+        """How many bars of clicks, or of a chord, come before a target."""
+        asked = self.plan.steps[target.step].count_in
+        if asked is not None:
+            return asked
+        if self._is_led_by_tune(target):
+            return 0
+        bar = self.round(target).frame[target.bar]
+        tempo = self._tempo(target, target.time).scaled(self._scale)
+        return count_in_bars(bar, tempo, led=self.pickup(target) > 0)
 
     def _times(self, first: Turn) -> Iterator[Turn]:
         """All times of a step, each with its echo, and the gaps between them."""
@@ -238,8 +249,20 @@ class Course(Rounds):
     # -- how long it takes ---------------------------------------------------------------
 
     def seconds(self, step: int) -> Fraction:
-        """How long a step lasts, its count-in left out, at the tempo that is asked for."""
-        return self._seconds_of_rounds(step, 1)
+        """How long a step lasts, with its count-in, at the tempi that are asked for."""
+        return self._seconds_before(step) + self._seconds_of_rounds(step, 1)
+
+    def _seconds_before(self, step: int) -> Fraction:
+        """How long it takes until a step's first full bar: clicks, the tune's last bars, or
+        without them the pickup, unless it sounds in the last bar of what goes on to it."""
+        if self.plan.steps[step].rest:
+            return _ZERO
+        target = self.asked(step)
+        bars = self._clicks_before(target) + LEAD_IN_BARS * self._is_led_by_tune(target)
+        length = bars * full_length(self.round(target).frame[target.bar])
+        if not bars and not (step and self.plan.steps[step - 1].goes_on):
+            length = self.pickup(target)
+        return 60 * length / self._tempo(target, target.time).wholes
 
     def seconds_from(self, target: Target) -> Fraction | None:
         """How long a step still lasts from a bar of a time through on; None without an end."""

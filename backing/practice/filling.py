@@ -1,14 +1,11 @@
 """How long steps take, and how many rounds of each fill some minutes."""
 
 from collections.abc import Sequence
-from fractions import Fraction
 from typing import NamedTuple
 
 from backing.practice.backing import Backing
-from backing.practice.laying import count_in_bars
-from backing.practice.passages import Passage
-from backing.practice.plan import Step, scale_of
-from backing.practice.round import Round, find_round
+from backing.practice.course import Course
+from backing.practice.plan import Plan, Step
 
 
 class StepDraft(NamedTuple):
@@ -67,29 +64,22 @@ def _longer(step: Step) -> Step:
 
 
 class _Lengths:
-    """The lengths of steps on a backing; each span is cut out once."""
+    """The lengths of steps on a backing, as its course has them; of each step two are walked, for
+    every round more takes as long as the second."""
 
     def __init__(self, backing: Backing) -> None:
         self._backing = backing
-        self._rounds: dict[tuple[Passage, bool], Round] = {}
+        self._once: dict[Step, tuple[float, float]] = {}
 
     def of(self, step: Step) -> float:
-        """How long a step takes in seconds, with its count-in, at the tempo that its span begins
-        with."""
-        found = self._round(step.span, edges=step.edges)
-        first, own = found.frame[0], found.piece.tempo_at(Fraction(0))
-        factors = step.ladder or (scale_of(found.piece, step.tempo),)
-        rounds = step.times or step.every * len(factors)
-        speeds = [factors[min(at // step.every, len(factors) - 1)] for at in range(rounds)]
-        bars = count_in_bars(first, own.scaled(speeds[0]), led=bool(found.pickup))
-        counted = bars * (first.metre.length or Fraction(1))
-        once = sum((bar.length for bar in found.frame), Fraction(0)) * (2 if step.echo else 1)
-        wholes = counted / speeds[0] + sum((once / speed for speed in speeds), Fraction(0))
-        return float(60 * wholes / own.wholes)
+        """How long a step takes in seconds, with its count-in, at its tempi."""
+        once = step._replace(every=1) if step.times is None else step._replace(times=1)
+        if once not in self._once:
+            first = self._seconds(once)
+            self._once[once] = first, self._seconds(_longer(once)) - first
+        first, more = self._once[once]
+        return first + more * ((step.times or step.every) - 1)
 
-    def _round(self, span: Passage, *, edges: bool) -> Round:
-        known = span, edges
-        if known not in self._rounds:
-            backing = self._backing
-            self._rounds[known] = find_round(backing.arrangement, backing.tune, span, edges=edges)
-        return self._rounds[known]
+    def _seconds(self, step: Step) -> float:
+        course = Course(self._backing.faces, self._backing.tune, Plan((step,)))
+        return float(course.seconds(0))

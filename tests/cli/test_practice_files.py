@@ -338,7 +338,7 @@ def test_a_practice_file_in_the_terminal(cli, folder):
         "  2. The same on the other box, a fourth up: The Lock-Keeper's Kettle, the whole tune, "
         "80 %, once, 45 seconds",
         "  3. Let the arms hang: rest, 2 minutes",
-        "  4. A waltz: The Lamplighter's Round, B part, 100 %, once, 10 seconds",
+        "  4. A waltz: The Lamplighter's Round, B part, 100 %, once, 15 seconds",
     ]
     refused = cli("make", "p.toml", "--percent", 60, "-o", "p.mid")
     assert refused.code == 2

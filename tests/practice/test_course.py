@@ -12,7 +12,7 @@ from backing.parse.abc import parse_abc
 from backing.practice.course import Course
 from backing.practice.laying import Target
 from backing.practice.passages import Bars, OneSection, Whole
-from backing.practice.plan import Plan, Step
+from backing.practice.plan import LeadIn, Plan, Step
 from backing.practice.stretch import Kind
 from backing.practice.ways import WaysOn
 
@@ -233,6 +233,16 @@ def test_sent_elsewhere_it_is_endless():
     assert len(stretches(some, 9)) == 2
     some.turn(Target(Bars(2, 2)), Fraction(9), Fraction(0))
     assert len(stretches(some, 9)) == 9
+
+
+@pytest.mark.parametrize("lead_in", list(LeadIn))
+@pytest.mark.parametrize("count_in", [None, 0, 3])
+def test_how_long_a_step_takes_is_how_long_it_sounds(lead_in, count_in):
+    """Its count-in, clicks or the tune's own last bars, counts as long as it lasts."""
+    step = Step(Bars(1, 2), Fraction(2, 3), times=2, count_in=count_in, lead_in=lead_in, gap=1)
+    some = course(step, endless=False)
+    lasted = sum(60 * (s.stop - s.start) / s.tempo.wholes for s in stretches(some, 9))
+    assert some.seconds(0) == lasted
 
 
 def test_how_long_a_step_of_many_rounds_takes_is_soon_told(monkeypatch):

@@ -114,6 +114,16 @@ def test_the_seconds_are_those_that_are_played(path):
     assert plan.seconds == pytest.approx(played, rel=0.01)
 
 
+def test_the_seconds_of_a_tune_that_changes_its_tempo():
+    """Bars that go slower count as long as they sound, count-ins too."""
+    tune = tune_of("d8|e8|[Q:1/4=40]f8|dafe c'dge'|[Q:1/4=120]d8|e8|f8|d8|]")
+    backing = backing_of(tune)
+    plan = plan_practice(backing, 10)
+    for planned in plan.steps:
+        alone = perform(backing.faces, Plan((planned.step,)), tune)
+        assert planned.seconds == pytest.approx(alone.seconds)
+
+
 def test_a_rest_comes_after_25_minutes():
     """In a long plan no more than about 25 minutes go by without a rest, and none stands at the
     end."""

@@ -64,9 +64,11 @@ def render_page(
     drawn = {
         sheet.box: [(page, drawn_sheets(page, look)) for page in sheet.tunes] for sheet in sheets
     }
+    first, *others = drawn
     data = {
         "music": music_data(title, choices, plan, a4=a4, tremolo=tremolo),
-        "sheets": {box: packed([_tune_data(*tune) for tune in drawn[box]]) for box in drawn},
+        "written": {"box": first, "tunes": [_places_data(*tune) for tune in drawn[first]]},
+        "sheets": {box: packed([_tune_data(*tune) for tune in drawn[box]]) for box in others},
         "shown": sheets[0].shown or list(range(len(sheets[0].tunes))),
         "endless": endless,
         "mark": melody_mark(sheets[0].tunes[0].tune),
@@ -83,7 +85,7 @@ def render_page(
         title=escape(title),
         home=_home_link(home, language) if home else "",
         style=style,
-        sheet="\n".join(_plain_sheet(drawn[sheets[0].box])),
+        sheet="\n".join(_plain_sheet(drawn[first])),
         data=json_in_html(data),
         script=script,
     )
@@ -115,8 +117,21 @@ def _home_link(home: str, language: str) -> str:
 
 def _tune_data(page: SheetPage, drawn: Mapping[str, DrawnSheet]) -> dict[str, Any]:
     widths = {width: sheet._asdict() for width, sheet in drawn.items()}
-    said = list(page.said)
-    return {"title": page.tune.title, "said": said, "buttons": _buttons(page), **widths}
+    return {
+        "title": page.tune.title,
+        "said": list(page.said),
+        "buttons": _buttons(page),
+        **widths,
+    }
+
+
+def _places_data(page: SheetPage, drawn: Mapping[str, DrawnSheet]) -> dict[str, Any]:
+    """The same of a tune whose drawings stand in the page already: where all is on them."""
+    bare = {
+        width: {"lines": [{**line, "svg": None} for line in sheet.lines]}
+        for width, sheet in drawn.items()
+    }
+    return {**_tune_data(page, {}), **bare}
 
 
 def _buttons(page: SheetPage) -> list[list[tuple[float, str, str]]]:
@@ -150,16 +165,20 @@ def _track(words: Mapping[str, str], role: Role) -> str:
 def _plain_sheet(
     tunes: Sequence[tuple[SheetPage, Mapping[str, DrawnSheet]]],
 ) -> Iterable[str]:
-    """The first sheet as it is shown where no script runs."""
+    """The first sheet as it is shown before any script runs, in each width."""
+    sheets = [sheet for _, drawn in tunes for sheet in drawn.values()]
+    yield _glyphs({name: path for sheet in sheets for name, path in sheet.glyphs.items()})
     for page, drawn in tunes:
-        sheet, title = drawn["wide"], escape(page.tune.title)
+        title = escape(page.tune.title)
         if len(tunes) > 1:
             yield f"<h2>{title}</h2>"
         yield from (f'<p lang="en">{escape(text)}</p>' for text in page.said)
-        yield _glyphs(sheet.glyphs)
-        for line in sheet.lines:
-            kinds = f"line wide{' part' * line['part']}"
-            yield f'<div class="{kinds}" role="img" aria-label="{title}">{line["svg"]}</div>'
+        for width, sheet in drawn.items():
+            yield f'<div class="{width}">'
+            for line in sheet.lines:
+                kinds = "line part" if line["part"] else "line"
+                yield f'<div class="{kinds}" role="img" aria-label="{title}">{line["svg"]}</div>'
+            yield "</div>"
 
 
 def _glyphs(glyphs: Mapping[str, str]) -> str:

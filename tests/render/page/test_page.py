@@ -60,8 +60,13 @@ class Elements(html.parser.HTMLParser):
 
 
 @pytest.fixture(scope="module")
-def mare():
-    return page_of(read_tune(EXAMPLES / "the-towpath-mare.abc", "").tune)
+def tune():
+    return read_tune(EXAMPLES / "the-towpath-mare.abc", "").tune
+
+
+@pytest.fixture(scope="module")
+def mare(tune):
+    return page_of(tune)
 
 
 # -- what may run --------------------------------------------------------------------------
@@ -230,16 +235,38 @@ def test_the_keys_are_those_of_play():
 # -- what is in it -------------------------------------------------------------------------
 
 
-def test_the_sheets_are_packed(mare):
-    """Deflate (RFC 1951) in base64, in two widths; each bar of the tune has its place."""
-    tune = read_tune(EXAMPLES / "the-towpath-mare.abc", "").tune
-    data = json.loads(Elements(mare).text("script"))
-    (drawn,) = json.loads(zlib.decompress(base64.b64decode(data["sheets"][""]), -15))
+def test_the_first_sheet_stands_in_the_page(mare, tune):
+    """Its drawings in two widths, each bar of the tune with its place; nothing needs a script."""
+    page = Elements(mare)
+    data = json.loads(page.text("script"))
+    assert data["written"]["box"] == ""
+    assert data["sheets"] == {}
+    (placed,) = data["written"]["tunes"]
     for width in ("wide", "narrow"):
-        places = [place for line in drawn[width]["lines"] for place in line["bars"]]
+        places = [place for line in placed[width]["lines"] for place in line["bars"]]
         assert [bar for bar, _, _ in places] == list(range(len(tune.bars)))
         assert all(0 <= left < right <= 100 for _, left, right in places)
-    assert len(drawn["narrow"]["lines"]) > len(drawn["wide"]["lines"])
+        shown = mare.split(f'<div class="{width}">')[1].split("</div>\n</div>")[0]
+        assert shown.count('<div class="line') == len(placed[width]["lines"])
+    assert len(placed["narrow"]["lines"]) > len(placed["wide"]["lines"])
+    ids = [attributes["id"] for _, attributes, _ in page.found if "id" in attributes]
+    assert len(ids) == len(set(ids))
+
+
+def test_the_other_sheets_are_packed(tune):
+    """Deflate (RFC 1951) in base64, in two widths, with the outlines of their signs."""
+    backing = make_backing(tune, Asked(Plan((Step(),)), load_style("alternating")))
+    choices = [PageChoice(box, "alternating", (backing,)) for box in ("A", "B")]
+    sheets = [PageSheet(box, (SheetPage(backing.tune),)) for box in ("A", "B")]
+    data = json.loads(Elements(render_page("x", choices, sheets, backing.plan)).text("script"))
+    assert list(data["sheets"]) == ["B"]
+    (drawn,) = json.loads(zlib.decompress(base64.b64decode(data["sheets"]["B"]), -15))
+    (placed,) = data["written"]["tunes"]
+    for width in ("wide", "narrow"):
+        assert set(re.findall(r'href="#(\w+)"', str(drawn[width]))) <= set(drawn[width]["glyphs"])
+        for here, there in zip(drawn[width]["lines"], placed[width]["lines"], strict=True):
+            assert here["svg"].startswith("<svg")
+            assert here["bars"] == there["bars"]
 
 
 def test_a_bar_that_is_cut_has_several_places():

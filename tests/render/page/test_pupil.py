@@ -321,15 +321,15 @@ def test_from_afar(stand, sacks, screen):
 def test_print_prints_the_sheet(stand, sacks):
     """Title and music alone, in the wide lines, black on white, also from a dark phone."""
     page = stand(sacks, color_scheme="dark")
-    narrow = page.tab.locator(".line").count()
+    narrow = page.tab.locator(".line:visible").count()
     page.tab.emulate_media(media="print")
     page.tab.evaluate("() => dispatchEvent(new Event('beforeprint'))")
     assert page.tab.locator("h1").is_visible()
     assert not page.tab.locator("#foot").is_visible()
-    assert page.tab.locator(".line").count() < narrow
+    assert page.tab.locator(".line:visible").count() < narrow
     assert page.style_of(".line > svg", "color") == "rgb(0, 0, 0)"
     page.tab.evaluate("() => dispatchEvent(new Event('afterprint'))")
-    assert page.tab.locator(".line").count() == narrow
+    assert page.tab.locator(".line:visible").count() == narrow
 
 
 # -- the steps of a practice ---------------------------------------------------------------

@@ -220,7 +220,10 @@ export class Page {
 
   async _draw() {
     const { box } = this._choices.now;
-    if (!this._drawn.has(box)) this._drawn.set(box, await unpacked(this._data.sheets[box]));
+    const { written, sheets } = this._data;
+    if (!this._drawn.has(box)) {
+      this._drawn.set(box, box === written.box ? written.tunes : await unpacked(sheets[box]));
+    }
     if (box !== this._choices.now.box) return;
     const tunes = /** @type {DrawnTune[]} */ (this._drawn.get(box));
     this._sheet.show(tunes, {

@@ -1,10 +1,12 @@
 /**
  * The sheet: lines of music over which each bar can be tapped, and is marked as it sounds.
  *
- * @typedef {{svg: string, part: boolean, bars: [number, number, number][],
+ * A line without its drawing, and signs without outlines, stand in the page already.
+ *
+ * @typedef {{svg: string | null, part: boolean, bars: [number, number, number][],
  *   notes: [number, number, number][][]}} Line of each bar where it stands, and its notes: where in
  *   the bar (whole notes), where on the line (per cent across, and down)
- * @typedef {{lines: Line[], glyphs: Record<string, string>}} Drawn
+ * @typedef {{lines: Line[], glyphs?: Record<string, string>}} Drawn
  * @typedef {{title: string, said: string[], wide: Drawn, narrow: Drawn,
  *   buttons: import("./glance.js").BarButtons[]}} DrawnTune
  * @typedef {{tune: number, bar: number}} Place
@@ -29,6 +31,7 @@ export class Sheet {
    */
   constructor(root, asks) {
     this._root = root;
+    this._written = [...root.children];
     this._asks = asks;
     /** @type {Naming | null} */
     this._naming = null;
@@ -85,32 +88,60 @@ export class Sheet {
     this._narrow = this._isNarrow;
     this._bars = [];
     this._heads.clear();
-    const shown = tunes.flatMap((tune, number) => this._tune(tune, number, tunes.length > 1));
-    this._root.replaceChildren(...shown);
+    this._root.dataset.width = this._width;
+    const shown = tunes[0].wide.glyphs
+      ? tunes.flatMap((tune, number) => this._tune(tune, number, tunes.length > 1))
+      : this._asWritten(tunes);
+    if (shown[0] !== this._root.firstElementChild) this._root.replaceChildren(...shown);
     this._sounding = this._round = this._pointed = "";
     if (this._bars.length) this._bars[0].tabIndex = 0;
   }
 
+  get _width() {
+    return this._narrow ? "narrow" : "wide";
+  }
+
+  /** What the page shows before any script runs, with its bars. @param {readonly DrawnTune[]} tunes */
+  _asWritten(tunes) {
+    const blocks = this._written.filter((each) => each.classList.contains(this._width));
+    const boxes = blocks.flatMap((each) => [
+      .../** @type {NodeListOf<HTMLElement>} */ (each.querySelectorAll(".line")),
+    ]);
+    const lines = tunes.flatMap((tune, number) =>
+      tune[this._width].lines.map((line) => ({ line, number })),
+    );
+    lines.forEach(({ line, number }, at) => this._places(boxes[at], line, number));
+    return this._written;
+  }
+
   /** @param {DrawnTune} tune @param {number} number @param {boolean} titled */
   _tune(tune, number, titled) {
-    const drawn = this._narrow ? tune.narrow : tune.wide;
+    const drawn = tune[this._width];
     const head = titled ? [made("h2", tune.title)] : [];
     const said = tune.said.map((text) => made("p", text));
     for (const each of said) each.lang = "en"; // what there is to say of a box has one language
-    const lines = drawn.lines.map((line) => this._line(line, number));
-    return [...head, ...said, glyphsOf(drawn.glyphs), ...lines];
+    const block = made("div", "", this._width);
+    block.append(...drawn.lines.map((line) => this._line(line, number)));
+    return [...head, ...said, glyphsOf(drawn.glyphs ?? {}), block];
   }
 
   /** @param {Line} line @param {number} tune */
   _line(line, tune) {
+    const box = made("div", "", line.part ? "line part" : "line");
+    box.append(drawingOf(line.svg ?? ""));
+    this._places(box, line, tune);
+    return box;
+  }
+
+  /** Lay a line's bars over it. @param {HTMLElement} box @param {Line} line @param {number} tune */
+  _places(box, line, tune) {
     const naming = /** @type {Naming} */ (this._naming);
-    const kinds = ["line", ...(line.part ? ["part"] : []), ...(this._narrow ? [] : ["wide"])];
-    const box = made("div", "", kinds.join(" "));
-    const svg = drawingOf(line.svg);
+    const svg = /** @type {SVGElement} */ (box.querySelector("svg"));
+    for (const old of [...box.children]) if (old !== svg) old.remove();
     const [, , width, height] = (svg.getAttribute("viewBox") ?? "0 0 1 1").split(" ").map(Number);
     box.style.setProperty("--ratio", String(width / height));
     svg.setAttribute("aria-hidden", "true"); // its bars have names
-    box.append(svg);
+    for (const name of ["role", "aria-label"]) box.removeAttribute(name);
     for (const [at, [bar, left, right]] of line.bars.entries()) {
       const place = made("button", "", "bar");
       place.style.left = `${left}%`;
@@ -129,7 +160,6 @@ export class Sheet {
       const heads = (line.notes[at] ?? []).map(([over, x, y]) => ({ line: box, over, x, y }));
       this._heads.set(`${tune} ${bar}`, [...(this._heads.get(`${tune} ${bar}`) ?? []), ...heads]);
     }
-    return box;
   }
 
   /** The letter of a part, to be tapped. @param {number} tune @param {string} name @param {number} left */
@@ -160,11 +190,11 @@ export class Sheet {
 
   /** Know the line that sounds, and the one after it; have it in sight. @param {HTMLElement | null} line @param {boolean} inSight */
   _follow(line, inSight) {
-    const lines = [...this._root.querySelectorAll(".line")];
+    const lines = [...new Set(this._bars.map((bar) => bar.parentElement))];
     const at = line ? lines.indexOf(line) : 0;
     for (const [place, each] of lines.entries()) {
-      each.classList.toggle("here", place === at);
-      each.classList.toggle("next", place === at + 1);
+      each?.classList.toggle("here", place === at);
+      each?.classList.toggle("next", place === at + 1);
     }
     if (inSight) line?.scrollIntoView({ block: "nearest", behavior: "smooth" });
   }
