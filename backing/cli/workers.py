@@ -19,8 +19,8 @@ from typing import Any, Generic, Self, TypeVar
 
 from backing.errors import BackingError
 
-Job = TypeVar("Job")
-Answer = TypeVar("Answer")
+Task = TypeVar("Task")
+Done = TypeVar("Done")
 _READY = "ready"
 _SECONDS_TO_END = 5.0
 #: So few jobs are done here, in less time than a process takes to begin.
@@ -29,12 +29,12 @@ _HERE = 2
 _CONTEXT = get_context("spawn")
 
 
-class Workers(Generic[Job, Answer]):
+class Workers(Generic[Task, Done]):
     """In a `with` block: processes that each call `prepare(*told)` once, and what that gives for
     each job.  All of it, and the answers, must be what pickle takes."""
 
     def __init__(
-        self, prepare: Callable[..., Callable[[Job], Answer]], *told: object, most: int = 0
+        self, prepare: Callable[..., Callable[[Task], Done]], *told: object, most: int = 0
     ) -> None:
         self._start, self._most = (prepare, told), most or cores()
         self._processes: dict[Connection, BaseProcess] = {}
@@ -53,7 +53,7 @@ class Workers(Generic[Job, Answer]):
         for connection in list(self._processes):
             self._end(connection)
 
-    def answers(self, jobs: Iterable[Job]) -> Iterator[tuple[Job, Answer | None]]:
+    def answers(self, jobs: Iterable[Task]) -> Iterator[tuple[Task, Done | None]]:
         """Each job with its answer, in the order in which they come; None where the process died.
 
         A job is asked for when there is a process for it, and before the answer of the last one
@@ -66,7 +66,7 @@ class Workers(Generic[Job, Answer]):
             yield from zip(first, map(self._start[0](*self._start[1]), first), strict=True)
             return
         todo = chain(first, todo)
-        at_work: dict[Connection, Job] = {}
+        at_work: dict[Connection, Task] = {}
         ready: set[Connection] = set()
         for job in todo:
             at_work[self._new(job)] = job
@@ -92,7 +92,7 @@ class Workers(Generic[Job, Answer]):
                     break
                 yield done, answer
 
-    def _new(self, job: Job) -> Connection:
+    def _new(self, job: Task) -> Connection:
         """A new process that is at this job."""
         ours, theirs = _CONTEXT.Pipe()
         process = _CONTEXT.Process(target=_work, args=(theirs, *self._start), daemon=True)
@@ -137,7 +137,7 @@ def _not_started() -> BackingError:
 
 
 def _work(
-    connection: Connection, prepare: Callable[..., Callable[[Job], Answer]], told: tuple[Any, ...]
+    connection: Connection, prepare: Callable[..., Callable[[Task], Done]], told: tuple[Any, ...]
 ) -> None:
     """What a process does: job by job until there is nobody any more who would ask."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
