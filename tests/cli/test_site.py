@@ -6,6 +6,7 @@ import signal
 import subprocess
 import sys
 import time
+from collections import Counter
 from html import unescape
 from pathlib import Path
 
@@ -292,6 +293,19 @@ def test_a_process_that_dies_takes_its_job_along_and_nothing_else():
         assert dict(workers.answers([4])) == {4: 16}
     with Workers(fails, "start", most=2) as workers, pytest.raises(BackingError):
         list(workers.answers(range(6)))
+
+
+def numbered():
+    return lambda job: (os.getpid(), job)
+
+
+def test_processes_give_their_place_to_others():
+    """After so many jobs each; all jobs are done all the same."""
+    with Workers(numbered, most=2, each=2) as workers:
+        found = [answer for _, answer in workers.answers(range(8))]
+    assert sorted(job for _, job in found) == list(range(8))
+    assert max(Counter(process for process, _ in found).values()) <= 2
+    assert os.getpid() not in {process for process, _ in found}
 
 
 def test_a_fault_of_ours_stops_no_other_tune(monkeypatch, tmp_path):

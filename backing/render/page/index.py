@@ -52,7 +52,12 @@ def index_row(
     page: str, title: str, sheets: Sequence[PageSheet], files: Sequence[str] = (), *,
     practice: bool = False,
 ) -> IndexRow:  # fmt: skip
-    """What the index says of a page with these sheets; `files` are its sheets on paper."""
+    """What the index says of a page with these sheets; `files` are its sheets on paper.
+
+    A title that shows nothing is no name for a link: the page's own stands for it.
+    """
+    if not any(sign.isprintable() and not sign.isspace() for sign in title):
+        title = page.rpartition(".")[0]
     if practice:
         return IndexRow(page, title, (), "", (), tuple(files))
     tune = sheets[0].tunes[0].tune

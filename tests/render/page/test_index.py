@@ -93,6 +93,14 @@ def test_a_row_of_a_tune_that_tells_little():
     assert made_row(low="B,,", box="D/G").boxes[0].grade == 0
 
 
+@pytest.mark.parametrize("title", ["", "  ", "\u200b\u202e"])
+def test_a_title_that_shows_nothing_is_no_link(title):
+    """Its page's name stands for it; a title of signs is one."""
+    sheets = page_of_tune(parse_abc(TUNE.format(key="G", dance="")), page_wish(Wish(), "")).sheets
+    assert index_row("tune-3.html", title, sheets).title == "tune-3"
+    assert index_row("tune-3.html", "***", sheets).title == "***"
+
+
 def test_titles_are_in_order_without_their_article():
     """Case, accents and signs do not count; equal ones stay as their pages are called."""
     titles = ["The Otter", "étude", "'A' Heron", "eel", "Die Eule", "Zwölf", "Theo", "The"]
