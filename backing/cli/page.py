@@ -110,6 +110,11 @@ def page(
     if tune.is_dir():
         raise UsageError(f"{tune} is a folder of tunes", "name a folder for its site: -o site/")
     path = Path(output) if output else None
+    if path and not path.suffix:
+        raise UsageError(
+            f"{path} is neither a page nor a folder",
+            f"a page is {path.name}.html; a site goes into a folder, with a slash: {path}/",
+        )
     if path:
         check_output(path, tune, _SUFFIXES, replace=replace)
     if (is_toml(tune.name) or wish.then) and (styles or "," in wish.box):

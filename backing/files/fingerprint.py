@@ -1,6 +1,7 @@
 """What a page is made from, as one short mark: where it is the same the page would be too."""
 
 from collections.abc import Iterator
+from contextlib import suppress
 from functools import cache
 from hashlib import sha256
 from importlib.metadata import version
@@ -34,7 +35,8 @@ def program_mark() -> bytes:
     for name, data in _files_below(resource_files("backing"), ""):
         pieces += [name.encode(), data]
     for name, style in style_files().items():
-        pieces += [name.encode(), style.path.read_bytes()]
+        with suppress(OSError):  # one that cannot be read is in no page
+            pieces += [name.encode(), style.path.read_bytes()]
     return fingerprint(*pieces).encode()
 
 

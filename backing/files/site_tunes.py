@@ -56,7 +56,7 @@ class SiteTunes(NamedTuple):
     faults: tuple[str, ...]
 
 
-class _Named(NamedTuple):
+class _TitledTune(NamedTuple):
     """A tune, by what it is called, and what tells it from others that are called so."""
 
     tune: SiteTune
@@ -81,9 +81,9 @@ def site_tunes(source: Path, out: Path) -> SiteTunes:
     return SiteTunes(title, tuple(tunes), tuple(faults))
 
 
-def _tunes_below(folder: Path, out: Path) -> tuple[list[_Named], list[str]]:
+def _tunes_below(folder: Path, out: Path) -> tuple[list[_TitledTune], list[str]]:
     """The tunes of a folder and the folders in it, and the files that cannot be read."""
-    found: list[_Named] = []
+    found: list[_TitledTune] = []
     faults: list[str] = []
     for path in _files_below(folder, out):
         where = path.relative_to(folder).as_posix()
@@ -141,15 +141,15 @@ def _may_hold(path: Path) -> bool:
     return looks_like_abc(head.decode("utf-8", "replace"))
 
 
-def _tunes_of(path: Path, where: str, before: str) -> list[_Named]:
+def _tunes_of(path: Path, where: str, before: str) -> list[_TitledTune]:
     """The tunes of a file, with their titles and what tells them from others; one that is not
     ABC goes by the file's name."""
     texts = None if is_toml(path.name) else abc_tunes(path)
     if texts is None:
-        return [_Named(SiteTune(path, where, ""), path.stem, path.suffix)]
+        return [_TitledTune(SiteTune(path, where, ""), path.stem, path.suffix)]
     alone = len(texts) == 1 and before
     return [
-        _Named(
+        _TitledTune(
             SiteTune(path, where, "", text), text.title,
             before if alone else f"{before}{reference}",
         )

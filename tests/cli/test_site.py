@@ -6,6 +6,7 @@ import signal
 import subprocess
 import sys
 import time
+from collections import Counter
 from html import unescape
 from pathlib import Path
 
@@ -172,7 +173,7 @@ def test_without_any_tune_nothing_is_made(site):
 
 def test_a_folder_of_tunes_in_all_kinds_of_files(cli, tmp_path):
     """ABC, MIDI, MusicXML and practice files, in folders too; other files are left out, and those
-    that cannot be read are said."""
+    that cannot be read are said: no page of theirs counts as gone."""
     tunes, out = tmp_path / "tunes", tmp_path / "tunes" / "site"
     (tunes / "jigs").mkdir(parents=True)
     mare = EXAMPLES / "the-towpath-mare.abc"
@@ -195,6 +196,11 @@ def test_a_folder_of_tunes_in_all_kinds_of_files(cli, tmp_path):
     before = marks(out)
     cli("page", tunes, "-o", out)
     assert marks(out) == before
+    (tunes / "two.abc").write_text("nothing any more\n", encoding="utf-8")
+    result = cli("page", tunes, "-o", out, "--remove-gone")
+    assert "two.abc" in result.err
+    assert "removed" not in result.err
+    assert {"eel.html", "heron.html"} <= set(names(out))
 
 
 @pytest.mark.parametrize(
@@ -222,6 +228,18 @@ def test_options_of_a_site_are_for_a_site(cli, tmp_path):
         assert result.code == 2
         assert "-o site/" in result.err
     assert not list(tmp_path.iterdir())
+
+
+def test_a_folder_is_named_with_a_slash_or_is_there(cli, tmp_path):
+    """Else it might be a page; the book may come from standard input."""
+    result = cli("page", EXAMPLES / "canal-book.abc", "-o", tmp_path / "site")
+    assert result.code == 2
+    assert f"with a slash: {tmp_path / 'site'}/" in result.err
+    (tmp_path / "site").mkdir()
+    run = [sys.executable, "-m", "backing", "page", "-", "-o", tmp_path / "site"]
+    done = subprocess.run(run, input=book("Eel"), capture_output=True, text=True, check=True)
+    assert "1 page, 1 of them new" in done.stderr
+    assert names(tmp_path / "site") == ["eel.html", "index.html"]
 
 
 def test_a_folder_that_cannot_be_made_is_said(cli, tmp_path):
@@ -275,6 +293,19 @@ def test_a_process_that_dies_takes_its_job_along_and_nothing_else():
         assert dict(workers.answers([4])) == {4: 16}
     with Workers(fails, "start", most=2) as workers, pytest.raises(BackingError):
         list(workers.answers(range(6)))
+
+
+def numbered():
+    return lambda job: (os.getpid(), job)
+
+
+def test_processes_give_their_place_to_others():
+    """After so many jobs each; all jobs are done all the same."""
+    with Workers(numbered, most=2, each=2) as workers:
+        found = [answer for _, answer in workers.answers(range(8))]
+    assert sorted(job for _, job in found) == list(range(8))
+    assert max(Counter(process for process, _ in found).values()) <= 2
+    assert os.getpid() not in {process for process, _ in found}
 
 
 def test_a_fault_of_ours_stops_no_other_tune(monkeypatch, tmp_path):

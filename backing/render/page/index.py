@@ -52,7 +52,12 @@ def index_row(
     page: str, title: str, sheets: Sequence[PageSheet], files: Sequence[str] = (), *,
     practice: bool = False,
 ) -> IndexRow:  # fmt: skip
-    """What the index says of a page with these sheets; `files` are its sheets on paper."""
+    """What the index says of a page with these sheets; `files` are its sheets on paper.
+
+    A title that shows nothing is no name for a link: the page's own stands for it.
+    """
+    if not any(sign.isprintable() and not sign.isspace() for sign in title):
+        title = page.rpartition(".")[0]
     if practice:
         return IndexRow(page, title, (), "", (), tuple(files))
     tune = sheets[0].tunes[0].tune
@@ -76,7 +81,7 @@ def render_index(title: str, rows: Sequence[IndexRow], language: str = "en") -> 
     graded = bool(boxes) and bool(boxes[0].box)
     printed = any(row.sheets for row in rows)
     style, script = _text("index.css"), _text("index.js")
-    made = (_row(row, words, graded=graded, printed=printed) for row in in_order(rows))
+    made = (_row(row, words, graded=graded, printed=printed) for row in by_title(rows))
     said = {"one": words.one, "found": words.found, "some": words.some, "none": words.none}
     filters = [("dance", words.every_dance), ("key", words.every_key)]
     filters += [("grade", words.every_grade)] if graded else []
@@ -104,18 +109,18 @@ def render_index(title: str, rows: Sequence[IndexRow], language: str = "en") -> 
     )
 
 
-def in_order(rows: Sequence[IndexRow]) -> list[IndexRow]:
+def by_title(rows: Sequence[IndexRow]) -> list[IndexRow]:
     """The rows by their titles; case, accents, signs and an article at the start do not count.
 
     >>> titles = ("The Élan", "Eel 10", "eel 9", "Die Eule")
     >>> rows = [IndexRow("", title, (), "", (), ()) for title in titles]
-    >>> [row.title for row in in_order(rows)]
+    >>> [row.title for row in by_title(rows)]
     ['eel 9', 'Eel 10', 'The Élan', 'Die Eule']
     """
-    return sorted(rows, key=lambda row: (_by_title(row.title), row.title, row.page))
+    return sorted(rows, key=lambda row: (_order_of(row.title), row.title, row.page))
 
 
-def _by_title(title: str) -> str:
+def _order_of(title: str) -> str:
     apart = normalize("NFKD", title.casefold())
     bare = "".join(sign for sign in apart if not combining(sign))
     words = re.sub(r"[\W_]+", " ", re.sub(r"['’‘ʼ]", "", bare)).strip()

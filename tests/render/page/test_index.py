@@ -15,7 +15,7 @@ from backing.cli.wish import Wish
 from backing.music.dance import DANCES
 from backing.music.key import MODES
 from backing.parse.abc import parse_abc
-from backing.render.page.index import IndexRow, RowOnBox, in_order, index_row, render_index
+from backing.render.page.index import IndexRow, RowOnBox, by_title, index_row, render_index
 from backing.render.page.index_words import INDEX_WORDS, IndexWords, key_said
 from backing.render.page.page import render_page
 
@@ -93,10 +93,18 @@ def test_a_row_of_a_tune_that_tells_little():
     assert made_row(low="B,,", box="D/G").boxes[0].grade == 0
 
 
+@pytest.mark.parametrize("title", ["", "  ", "\u200b\u202e"])
+def test_a_title_that_shows_nothing_is_no_link(title):
+    """Its page's name stands for it; a title of signs is one."""
+    sheets = page_of_tune(parse_abc(TUNE.format(key="G", dance="")), page_wish(Wish(), "")).sheets
+    assert index_row("tune-3.html", title, sheets).title == "tune-3"
+    assert index_row("tune-3.html", "***", sheets).title == "***"
+
+
 def test_titles_are_in_order_without_their_article():
     """Case, accents and signs do not count; equal ones stay as their pages are called."""
     titles = ["The Otter", "étude", "'A' Heron", "eel", "Die Eule", "Zwölf", "Theo", "The"]
-    found = [each.title for each in in_order([row(title) for title in titles])]
+    found = [each.title for each in by_title([row(title) for title in titles])]
     assert found == ["eel", "étude", "Die Eule", "'A' Heron", "The Otter", "The", "Theo", "Zwölf"]
 
 
