@@ -121,6 +121,40 @@ def test_a_track_is_muted_and_comes_back(page):
     assert page.tab.faults == []
 
 
+def test_all_that_can_be_pressed_or_chosen_is(page):
+    """While it plays: each button that shows, then each choice, without a complaint."""
+    page.play_or_stop()
+    page.until_it_sounds()
+    buttons = "button:not(.bar), summary"
+    shows = "([all, n]) => document.querySelectorAll(all)[n].checkVisibility()"
+    count = page.tab.evaluate("(all) => document.querySelectorAll(all).length", buttons)
+    pressed = 0
+    for number in range(count):
+        if page.tab.evaluate(shows, [buttons, number]):
+            page.tap(buttons, number)
+            pressed += 1
+    assert pressed > 4
+    chosen = page.tab.evaluate(
+        """async () => {
+          let chosen = 0;
+          for (const select of document.querySelectorAll("select")) {
+            for (const { value } of [...select.options]) {
+              select.value = value;
+              select.dispatchEvent(new Event("change", { bubbles: true }));
+              await new Promise((done) => setTimeout(done, 50));
+              chosen += 1;
+            }
+          }
+          return chosen;
+        }"""
+    )
+    assert chosen > 4
+    if not page.player("playing"):
+        page.play_or_stop()
+    page.until_it_sounds()
+    assert page.tab.faults == []
+
+
 def test_the_policy_lets_nothing_out(page):
     """Whatever ran in the page could not fetch, send, or load anything."""
     refused, ran = page.tab.evaluate(

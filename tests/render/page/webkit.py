@@ -41,7 +41,12 @@ def webkit_pages(
     program: str, display: str, size: Size
 ) -> Iterator[Callable[[Path], "WebKitPage"]]:
     """What opens pages on a screen, each with a driver of its own: one drives one window."""
-    env = {**os.environ, "DISPLAY": display, "DBUS_SESSION_BUS_ADDRESS": "disabled:"}
+    env = {
+        **os.environ,
+        "DISPLAY": display,
+        "DBUS_SESSION_BUS_ADDRESS": "disabled:",
+        "GST_PLUGIN_FEATURE_RANK": "jackaudiosink:NONE",  # a server of other tests is not for it
+    }
     quiet = {"stdout": subprocess.DEVNULL, "stderr": subprocess.DEVNULL}
     with ExitStack() as stack:
 
