@@ -34,7 +34,8 @@ def test_the_sheet_shows_at_the_size_of_a_phone(page, of_pages):
     """Every line with its music, no wider than the screen; nothing was loaded, no complaint."""
     lines, wide, loaded = page.tab.evaluate(
         """(lines) => [
-          [...document.querySelectorAll(lines)].map((line) => {
+          [...document.querySelectorAll(lines)].filter((line) => line.parentElement.offsetParent)
+            .map((line) => {
             const { left, right, height } = line.getBoundingClientRect();
             return [left, right, height, line.getBBox().width];
           }),
