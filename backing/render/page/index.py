@@ -16,7 +16,7 @@ from urllib.parse import quote
 from backing.box.grade import grade_of
 from backing.box.hardness import hardness_on
 from backing.music.dance import dance_of
-from backing.render.page.index_words import INDEX_WORDS, IndexWords, key_said
+from backing.render.page.index_words import IndexWords, index_words, key_said
 from backing.render.page.page import PageSheet, json_in_html
 from backing.render.page.policy import page_policy
 
@@ -76,7 +76,7 @@ def _on_box(sheet: PageSheet) -> RowOnBox:
 
 def render_index(title: str, rows: Sequence[IndexRow], language: str = "en") -> str:
     """The index, as a page of its own; the rows are put in the order of their titles."""
-    words = INDEX_WORDS[language]
+    words = index_words(language)
     boxes = next((row.boxes for row in rows if row.boxes), ())
     graded = bool(boxes) and bool(boxes[0].box)
     printed = any(row.sheets for row in rows)

@@ -1,8 +1,11 @@
-"""The words of the index of a site, by language: one table."""
+"""What the index of a site says, from the table of each language."""
 
 import re
 from collections.abc import Mapping
+from functools import cache
 from typing import NamedTuple
+
+from backing.render.page.words import language_table
 
 
 class IndexWords(NamedTuple):
@@ -40,118 +43,17 @@ class IndexWords(NamedTuple):
     dances: Mapping[str, str]
 
 
-_ENGLISH = IndexWords(
-    home="all tunes",
-    search="Search",
-    hint="title, dance, key",
-    title="Title",
-    dance="Dance",
-    key="Key",
-    grade="Grade",
-    box="Box",
-    sheet="To print",
-    also="also",
-    practice="practice",
-    every_dance="every dance",
-    every_key="every key",
-    every_grade="every grade",
-    clear="show all",
-    one="1 tune",
-    found="{all} tunes",
-    some="{shown} of {all} tunes",
-    none="No tune is found: try fewer words, or show all.",
-    grades=("easy", "fairly easy", "middling", "hard", "very hard"),
-    missing="notes missing",
-    key_form="{tonic} {mode}",
-    modes={},
-    keys={},
-    dances={},
-)
-# Names of keys, modes and dances in German and French: common practice, no source.
-_GERMAN = IndexWords(
-    home="alle Stücke",
-    search="Suche",
-    hint="Titel, Tanz, Tonart",
-    title="Titel",
-    dance="Tanz",
-    key="Tonart",
-    grade="Schwierigkeit",
-    box="Instrument",
-    sheet="Noten",
-    also="auch",
-    practice="Übung",
-    every_dance="jeder Tanz",
-    every_key="jede Tonart",
-    every_grade="jede Schwierigkeit",
-    clear="alle zeigen",
-    one="1 Stück",
-    found="{all} Stücke",
-    some="{shown} von {all} Stücken",
-    none="Kein Stück gefunden: weniger Wörter versuchen, oder alle zeigen.",
-    grades=("leicht", "ziemlich leicht", "mittel", "schwer", "sehr schwer"),
-    missing="Töne fehlen",
-    key_form="{tonic}-{mode}",
-    modes={
-        "major": "Dur", "minor": "Moll", "dorian": "Dorisch", "mixolydian": "Mixolydisch",
-        "lydian": "Lydisch", "phrygian": "Phrygisch", "locrian": "Lokrisch",
-    },
-    keys={
-        "B": "H", "Bb": "B", "C#": "Cis", "D#": "Dis", "E#": "Eis", "F#": "Fis", "G#": "Gis",
-        "A#": "Ais", "B#": "His", "Cb": "Ces", "Db": "Des", "Eb": "Es", "Fb": "Fes", "Gb": "Ges",
-        "Ab": "As",
-    },
-    dances={
-        "waltz": "Walzer", "polka": "Polka", "march": "Marsch", "mazurka": "Mazurka",
-        "schottische": "Schottisch", "bourrée": "Bourrée", "air": "Lied",
-        "3/2 hornpipe": "Hornpipe im 3/2-Takt",
-    },
-)  # fmt: skip
-_FRENCH = IndexWords(
-    home="tous les airs",
-    search="Chercher",
-    hint="titre, danse, tonalité",
-    title="Titre",
-    dance="Danse",
-    key="Tonalité",
-    grade="Difficulté",
-    box="Instrument",
-    sheet="À imprimer",
-    also="aussi",
-    practice="exercice",
-    every_dance="toutes les danses",
-    every_key="toutes les tonalités",
-    every_grade="toutes les difficultés",
-    clear="tout montrer",
-    one="1 air",
-    found="{all} airs",
-    some="{shown} airs sur {all}",
-    none="Aucun air trouvé : essayez moins de mots, ou montrez tout.",
-    grades=("facile", "assez facile", "moyen", "difficile", "très difficile"),
-    missing="notes absentes",
-    key_form="{tonic} {mode}",
-    modes={
-        "major": "majeur", "minor": "mineur", "dorian": "dorien", "mixolydian": "mixolydien",
-        "lydian": "lydien", "phrygian": "phrygien", "locrian": "locrien",
-    },
-    keys={
-        letter + sign: name + said
-        for letter, name in zip("CDEFGAB", ("do", "ré", "mi", "fa", "sol", "la", "si"), strict=True)
-        for sign, said in (("", ""), ("#", " dièse"), ("b", " bémol"))
-    },
-    dances={
-        "waltz": "valse", "march": "marche", "schottische": "scottish", "air": "air",
-        "3/2 hornpipe": "hornpipe à 3/2",
-    },
-)  # fmt: skip
-
-#: By language (ISO 639-1).
-INDEX_WORDS: Mapping[str, IndexWords] = {"en": _ENGLISH, "de": _GERMAN, "fr": _FRENCH}
+@cache
+def index_words(language: str) -> IndexWords:
+    """What the index says in one of the LANGUAGES."""
+    table = language_table(language)["index"]
+    return IndexWords(**{**table, "grades": tuple(table["grades"])})
 
 
 def key_said(key: str, words: IndexWords) -> str:
     """A key as `str(Key)` says it, in a language.
 
-    >>> [key_said("F# minor", words) for words in INDEX_WORDS.values()]
+    >>> [key_said("F# minor", words) for words in map(index_words, ("en", "de", "fr"))]
     ['F# minor', 'Fis-Moll', 'fa dièse mineur']
     """
     match = re.fullmatch(r"([A-G][#b]?) ([a-z]+)", key)

@@ -22,7 +22,7 @@ from backing.box.under_notes import button_sign, fingered_bars
 from backing.music.melody_mark import melody_mark
 from backing.practice.plan import Plan
 from backing.render.page.drawings import DrawnSheet, drawn_sheets
-from backing.render.page.index_words import INDEX_WORDS
+from backing.render.page.index_words import index_words
 from backing.render.page.music import PageChoice, music_data
 from backing.render.page.policy import page_policy
 from backing.render.page.script import page_script
@@ -108,7 +108,7 @@ def packed(data: Any) -> str:
 
 
 def _home_link(home: str, language: str) -> str:
-    text = INDEX_WORDS[language].home
+    text = index_words(language).home
     return f'\n<nav id="home"><a href="{escape(home)}">{escape(text)}</a></nav>'
 
 

@@ -16,8 +16,9 @@ from backing.music.dance import DANCES
 from backing.music.key import MODES
 from backing.parse.abc import parse_abc
 from backing.render.page.index import IndexRow, RowOnBox, by_title, index_row, render_index
-from backing.render.page.index_words import INDEX_WORDS, IndexWords, key_said
+from backing.render.page.index_words import IndexWords, index_words, key_said
 from backing.render.page.page import render_page
+from backing.render.page.words import LANGUAGES
 
 EVIL = "</script><img src=x onerror=globalThis.ran=1>\"'&"
 TUNE = 'X:1\nT:Eel\nT:The Elver\nT:Eel\nR:{dance}\nM:6/8\nL:1/8\nK:{key}\n"G"GAB d3|"G"G3 G3|]\n'
@@ -189,15 +190,15 @@ def test_the_policy_allows_the_script_and_the_style_and_nothing_else():
     assert "https://" not in text
 
 
-@pytest.mark.parametrize("language", INDEX_WORDS)
+@pytest.mark.parametrize("language", LANGUAGES)
 def test_each_language_has_all_words(language):
     """With the same places to fill in; grades for all that there are."""
-    words = INDEX_WORDS[language]
+    words = index_words(language)
     for name in IndexWords._fields:
         text = getattr(words, name)
         if isinstance(text, str):
             assert text
-            assert _places(text) == _places(getattr(INDEX_WORDS["en"], name)), name
+            assert _places(text) == _places(getattr(index_words("en"), name)), name
     assert len(words.grades) == len(GRADES)
     assert not set(words.dances) - {dance.name for dance in DANCES}
     assert not set(words.modes) - set(MODES)
@@ -212,7 +213,7 @@ def _places(text):
 
 def test_the_english_grades_are_ours():
     """What the index says is what `backing fit` says."""
-    assert INDEX_WORDS["en"].grades == GRADES
+    assert index_words("en").grades == GRADES
 
 
 @pytest.mark.parametrize(
@@ -228,7 +229,7 @@ def test_the_english_grades_are_ours():
 )
 def test_keys_in_each_language(key, said):
     """As players of each say them (common practice, no source)."""
-    assert tuple(key_said(key, words) for words in INDEX_WORDS.values()) == said
+    assert tuple(key_said(key, words) for words in map(index_words, LANGUAGES)) == said
 
 
 def test_what_the_script_is_told_cannot_end_it():

@@ -7,7 +7,7 @@ import pytest
 
 from backing.cli.main import _run
 from backing.render.page.index import IndexRow, RowOnBox, render_index
-from backing.render.page.index_words import INDEX_WORDS
+from backing.render.page.index_words import index_words
 
 pytestmark = pytest.mark.slow
 EXAMPLES = Path(__file__).parents[3] / "examples"
@@ -45,7 +45,7 @@ def invented(number):
 
 def graded(row):
     level = row.boxes[0].grade
-    return INDEX_WORDS["en"].grades[level - 1] if level else INDEX_WORDS["en"].missing
+    return index_words("en").grades[level - 1] if level else index_words("en").missing
 
 
 class Index:

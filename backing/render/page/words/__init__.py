@@ -4,6 +4,7 @@ import tomllib
 from collections.abc import Mapping
 from functools import cache
 from importlib.resources import files
+from typing import Any
 
 ENGLISH = "en"
 #: The languages that there are tables for, by their tags (BCP 47), with what they call themselves.
@@ -11,7 +12,13 @@ LANGUAGES = {ENGLISH: "English", "de": "Deutsch", "fr": "français"}
 
 
 @cache
-def page_words(language: str) -> Mapping[str, str]:
-    """The texts of a page in one of the LANGUAGES, by what they are for."""
+def language_table(language: str) -> Mapping[str, Any]:
+    """All texts in one of the LANGUAGES: those of a page by what they are for, those of the index
+    of a site in `index`."""
     text = files(__package__).joinpath(f"{language}.toml").read_text(encoding="utf-8")
     return tomllib.loads(text)
+
+
+def page_words(language: str) -> Mapping[str, str]:
+    """The texts of a page in one of the LANGUAGES, by what they are for."""
+    return {key: text for key, text in language_table(language).items() if isinstance(text, str)}
