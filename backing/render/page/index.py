@@ -19,6 +19,7 @@ from backing.music.dance import dance_of
 from backing.render.page.index_words import IndexWords, index_words, key_said
 from backing.render.page.page import PageSheet, json_in_html
 from backing.render.page.policy import page_policy
+from backing.render.page.style import style_sheet
 
 #: Words that do not count where titles are put in order.
 _ARTICLES = re.compile(r"(?:the|an?|der|die|das|les?|la|l) (?=.)")
@@ -80,7 +81,7 @@ def render_index(title: str, rows: Sequence[IndexRow], language: str = "en") -> 
     boxes = next((row.boxes for row in rows if row.boxes), ())
     graded = bool(boxes) and bool(boxes[0].box)
     printed = any(row.sheets for row in rows)
-    style, script = _text("index.css"), _text("index.js")
+    style, script = style_sheet("index"), _text("index.js")
     made = (_row(row, words, graded=graded, printed=printed) for row in by_title(rows))
     said = {"one": words.one, "found": words.found, "some": words.some, "none": words.none}
     filters = [("dance", words.every_dance), ("key", words.every_key)]

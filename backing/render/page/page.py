@@ -26,6 +26,7 @@ from backing.render.page.index_words import index_words
 from backing.render.page.music import PageChoice, music_data
 from backing.render.page.policy import page_policy
 from backing.render.page.script import page_script
+from backing.render.page.style import style_sheet
 from backing.render.page.words import ENGLISH, page_words
 from backing.render.sheet.look import SheetLook, SheetPage
 from backing.render.tuning import A4, TREMOLO
@@ -74,7 +75,7 @@ def render_page(
         "mark": melody_mark(sheets[0].tunes[0].tune),
         "words": words,
     }
-    style = files(__package__).joinpath("page.css").read_text(encoding="utf-8")
+    style = style_sheet("page")
     script = page_script()
     template = Template(files(__package__).joinpath("page.html").read_text(encoding="utf-8"))
     return template.substitute(

@@ -18,6 +18,7 @@ from backing.parse.abc import parse_abc
 from backing.render.page.index import IndexRow, RowOnBox, by_title, index_row, render_index
 from backing.render.page.index_words import IndexWords, index_words, key_said
 from backing.render.page.page import render_page
+from backing.render.page.style import style_sheet
 from backing.render.page.words import LANGUAGES
 
 EVIL = "</script><img src=x onerror=globalThis.ran=1>\"'&"
@@ -180,10 +181,10 @@ def test_the_policy_allows_the_script_and_the_style_and_nothing_else():
     text = render_index("Tunes", [row("Eel")])
     policy = next(a["content"] for _, a in Cells(text).elements if "http-equiv" in a)
     kinds = dict(each.strip().split(" ", 1) for each in policy.split(";"))
-    for kind, name in (("script-src", "index.js"), ("style-src", "index.css")):
-        own = files("backing.render.page").joinpath(name).read_bytes()
-        assert own.decode() in text
-        digest = base64.b64encode(hashlib.sha256(own).digest()).decode()
+    script = files("backing.render.page").joinpath("index.js").read_text(encoding="utf-8")
+    for kind, own in (("script-src", script), ("style-src", style_sheet("index"))):
+        assert f">{own}</" in text
+        digest = base64.b64encode(hashlib.sha256(own.encode()).digest()).decode()
         assert kinds.pop(kind) == f"'sha256-{digest}'"
     assert kinds == dict.fromkeys(("default-src", "base-uri", "form-action"), "'none'")
     assert "http://" not in text
