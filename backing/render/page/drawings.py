@@ -8,7 +8,7 @@ from xml.etree import ElementTree
 
 from backing.render.page.cleaning import SPACE, cleaned
 from backing.render.page.noteheads import across, notes_on_line
-from backing.render.sheet.engraver import System
+from backing.render.sheet.lines import System
 from backing.render.sheet.look import SheetLook, SheetPage
 from backing.render.sheet.staff import lines_of
 

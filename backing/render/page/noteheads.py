@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from xml.etree.ElementTree import Element
 
 from backing.render.page.cleaning import SPACE
-from backing.render.sheet.engraver import DrawnBar, System, height_on_line, place_on_line
+from backing.render.sheet.lines import DrawnBar, System, height_on_line, place_on_line
 
 _PLACED = re.compile(r"translate\((-?\d+), (-?\d+)\)")
 #: In the tenths of a unit in which notes are drawn.

@@ -17,15 +17,10 @@ from backing.box.under_notes import (
     without_buttons,
 )
 from backing.music.tune import Note, Tune, Voice
-from backing.render.sheet.engraver import (
-    STAFF,
-    StaffMarks,
-    System,
-    engrave,
-    engrave_start,
-    measured,
-)
+from backing.render.sheet.engraver import engrave, engrave_start, measured
+from backing.render.sheet.lines import STAFF, System
 from backing.render.sheet.look import SheetLook, SheetPage
+from backing.render.sheet.mei import StaffMarks
 from backing.render.sheet.music_text import with_text_fonts
 
 #: How much smaller the music may get so that a tune keeps to its page.

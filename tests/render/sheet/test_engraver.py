@@ -12,8 +12,10 @@ from backing.box.under_notes import under_notes, with_buttons
 from backing.music.tune import Tune
 from backing.parse.abc import parse_abc
 from backing.render.musicxml import render_musicxml
-from backing.render.sheet.engraver import StaffMarks, System, engrave
+from backing.render.sheet.engraver import engrave
+from backing.render.sheet.lines import System
 from backing.render.sheet.look import SheetLook, SheetPage
+from backing.render.sheet.mei import StaffMarks
 from backing.render.sheet.music_text import note_drawing, with_text_fonts
 from backing.render.sheet.staff import music_of
 
