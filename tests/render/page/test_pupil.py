@@ -22,6 +22,7 @@ SCREENS = {
     "tablet": (820, 1180),
     "desk": (1280, 800),
 }
+SMALL = (320, 640)
 #: Web Content Accessibility Guidelines 2.2, levels A and AA, by axe-core's names for them.
 WCAG = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]
 #: A finger's target on a phone, in CSS pixels (WCAG 2.2, 2.5.5, level AAA).
@@ -86,7 +87,7 @@ def stand(chromium):
     contexts = []
 
     def on(path, screen="phone", **how):
-        width, height = SCREENS[screen]
+        width, height = SCREENS.get(screen, SMALL)
         context = chromium.new_context(viewport={"width": width, "height": height}, **how)
         contexts.append(context)
         return Stand(context, path)
@@ -316,6 +317,30 @@ def test_from_afar(stand, sacks, screen):
     page.tab.keyboard.press("Escape")
     page.until("!document.body.classList.contains('stand')")
     assert page.faults == []
+
+
+@pytest.mark.parametrize("name", ["sacks", "lesson"])
+def test_on_the_smallest_phone_nothing_is_cut_off(stand, name, request):
+    """WCAG 2.2, 1.4.10: at 320 CSS pixels all is there, the next button too, also from afar."""
+    page = stand(request.getfixturevalue(name), "small phone")
+    page.tap("asked")
+    page.tab.check("#button")
+    page.tap("asked")
+    page.play()
+    outside = """() => {
+      const field = document.getElementById("go").getBoundingClientRect();
+      return [...document.querySelectorAll("#go *")].filter((each) => each.offsetParent)
+        .filter((each) => {
+          const { left, top, right, bottom } = each.getBoundingClientRect();
+          return left < field.left - 1 || right > field.right + 1 || top < field.top - 1
+            || bottom > field.bottom + 1;
+        }).map((each) => each.id);
+    }"""
+    assert page.tab.evaluate(outside) == []
+    assert page.tab.evaluate("() => document.documentElement.scrollWidth") <= 320
+    page.tap("afar")
+    page.tab.wait_for_timeout(400)
+    assert page.tab.evaluate(outside) == []
 
 
 def test_print_prints_the_sheet(stand, sacks):
