@@ -36,7 +36,7 @@ JIG, WALTZ = (
         (["--then", WALTZ, "--changes", "--percent", "60..80"],
          ["The Lock-Keeper's Kettle into The Lamplighter's Round, 1 step",
           "\n  1. from The Lock-Keeper's Kettle into The Lamplighter's Round, from 60 to 80 %, "
-          "5 times, 35 seconds\n"]),
+          "5 times, 50 seconds\n"]),
     ],
     ids=lambda value: str(value[0]) if isinstance(value, list) else "",
 )  # fmt: skip
