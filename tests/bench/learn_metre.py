@@ -1,11 +1,14 @@
-"""Learn by what the metre of a played tune is heard: the weights in `heard_weights.py`.
+"""Learn by what the metre of a played tune is heard: `heard_weights.py`, `closer_weights.py`.
 
     python tests/bench/learn_metre.py [--each COUNT] [--write]
 
 Tunes of the `develop` half of `played_midi.py` are performed; of every way to hear each (metre,
 value of the pulse, pickup) the printed one should be the likeliest, in a logistic model of
-the choice with small weights (ridge), fitted by gradient steps.  Printed is what is right of
-tunes that were left out of the fitting, by thirds; `--write` fits all and writes the weights.
+the choice with small weights (ridge), fitted by gradient steps.  A second one chooses among
+those that are the likeliest by the first, with more to weigh.  Printed is what it gets right of
+tunes that were left out of its fitting, by quarters, tunes of one title together; `--write first`
+fits all by the first and writes its weights, `--write closer` those of the second, which goes by
+the first as it is written.
 """
 
 import argparse
@@ -15,35 +18,43 @@ from collections.abc import Iterator, Sequence
 from fractions import Fraction
 from io import BytesIO
 from itertools import pairwise
+from multiprocessing import Pool
 from pathlib import Path
 from typing import Any, NamedTuple
+from zlib import crc32
 
 import mido
 import numpy as np
-from played_midi import METRES, Performed, Printed, drawn, perform
+from played_midi import METRES, Printed, drawn, perform
 
 from backing.parse.midi import heard
-from backing.parse.midi.heard_row import PulseNote
+from backing.parse.midi.heard_row import Features, PulseNote
 from backing.parse.midi.pulse import find_pulse
 
-WEIGHTS = Path(heard.__file__).with_name("heard_weights.py")
-SEED, FOLDS, STEPS, RIDGE, RATE = 1, 3, 200, 0.0005, 0.15
-_HEAD = '''"""What speaks for a way to hear a tune: learned, by `tests/bench/learn_metre.py`."""
-
-WEIGHTS: dict[str, float] = {
-'''
-#: More signs than there are.
-_MOST_SIGNS = 250
+#: The file of each model, how its table is named, what holds the weights small.
+MODELS = {
+    "first": ("heard_weights.py", "WEIGHTS", 0.0005),
+    "closer": ("closer_weights.py", "CLOSER_WEIGHTS", 0.001),
+}
+SEED, FOLDS, STEPS, RATE = 1, 4, 200, 0.15
+_HEADS = {
+    "first": "What speaks for a way to hear a tune",
+    "closer": "What speaks for a way to hear a tune, seen closely",
+}
+_WIDTH = 98
 Array = Any
 
 
 class Case(NamedTuple):
-    """A tune: its metre, every way to hear it, their features in rows, which one is right."""
+    """A tune: its title, its metre, the value of its pulse, ways to hear it with their features,
+    which one is right (None: none of them)."""
 
+    title: str
     metre: str
+    value: Fraction
     hearings: list[heard.MetreHearing]
-    rows: Array
-    right: int
+    features: list[Features]
+    right: int | None
 
 
 class Fitted(NamedTuple):
@@ -63,8 +74,10 @@ def onsets_of(data: bytes) -> list[tuple[float, int]]:
     return found
 
 
-def case_of(printed: Printed, performed: Performed, names: dict[str, int]) -> Case | None:
-    """A tune as a case; None where its pulse or its printed way is not among those weighed."""
+def case_of(asked: tuple[Printed, str]) -> Case | None:
+    """A tune as a case of a model; None where its pulse is not found."""
+    printed, model = asked
+    performed = perform(printed, SEED)
     onsets = onsets_of(performed.data)
     pulse = find_pulse([second for second, _ in onsets])
     if pulse is None or len(onsets) != len(performed.notes):
@@ -76,14 +89,12 @@ def case_of(printed: Printed, performed: Performed, names: dict[str, int]) -> Ca
     wanted = (printed.metre, value, pickup)
     notes = [PulseNote(place, key) for place, key, _ in kept]
     found = list(heard.hearings(notes, (), pulse.period))
+    if model == "closer":
+        found = list(heard.seen_closely(notes, pulse.period, heard.likeliest(found)))
     right = [n for n, (r, _) in enumerate(found) if (str(r.metre), r.value, r.pickup) == wanted]
-    if not right:
-        return None
-    table = np.zeros((len(found), _MOST_SIGNS), dtype=np.float32)
-    for index, (_, features) in enumerate(found):
-        for name, size in features.items():
-            table[index, names.setdefault(name, len(names))] = size
-    return Case(printed.metre, [reading for reading, _ in found], table, right[0])
+    hearings, features = [row[0] for row in found], [row[1] for row in found]
+    title = "".join(letter for letter in printed.tune.title.lower() if letter.isalpha())
+    return Case(title, printed.metre, value, hearings, features, right[0] if right else None)
 
 
 def _agree(kept: Sequence[tuple[Fraction, int, Fraction]], value: Fraction) -> int:
@@ -93,14 +104,29 @@ def _agree(kept: Sequence[tuple[Fraction, int, Fraction]], value: Fraction) -> i
     )
 
 
-def fitted(cases: Sequence[Case], names: dict[str, int]) -> Fitted:
+def table_of(cases: Sequence[Case], names: dict[str, int]) -> Array:
+    """The features of all ways to hear all cases, in rows; names are added to those known."""
+    for case in cases:
+        for features in case.features:
+            for name in features:
+                names.setdefault(name, len(names))
+    table = np.zeros((sum(len(case.features) for case in cases), len(names)), dtype=np.float32)
+    rows = (features for case in cases for features in case.features)
+    for row, features in zip(table, rows, strict=True):
+        row[[names[name] for name in features]] = list(features.values())
+    return table
+
+
+def fitted(cases: Sequence[Case], ridge: float) -> Fitted:
     """The weights that make the printed ways likeliest (Adam, in full batches), each metre as
     weighty as the others."""
-    table = np.concatenate([case.rows[:, : len(names)] for case in cases])
-    starts = np.cumsum([0, *(len(case.rows) for case in cases)])
+    cases = [case for case in cases if case.right is not None]
+    names: dict[str, int] = {}
+    table = table_of(cases, names)
+    starts = np.cumsum([0, *(len(case.hearings) for case in cases)])
     owner = np.repeat(np.arange(len(cases)), np.diff(starts))
     wanted = np.zeros(len(table), dtype=np.float32)
-    wanted[[start + case.right for start, case in zip(starts, cases, strict=False)]] = 1
+    wanted[[start + (case.right or 0) for start, case in zip(starts, cases, strict=False)]] = 1
     counts = Counter(case.metre for case in cases)
     shares = np.array([1 / counts[case.metre] / len(counts) for case in cases])[owner]
     weights, mean, square = (np.zeros(len(names), dtype=np.float32) for _ in range(3))
@@ -108,7 +134,7 @@ def fitted(cases: Sequence[Case], names: dict[str, int]) -> Fitted:
         points = table @ weights
         likely = np.exp(points - np.maximum.reduceat(points, starts[:-1])[owner])
         likely /= np.add.reduceat(likely, starts[:-1])[owner]
-        slope = ((likely - wanted) * shares).astype(np.float32) @ table + RIDGE * weights
+        slope = ((likely - wanted) * shares).astype(np.float32) @ table + ridge * weights
         mean, square = 0.9 * mean + 0.1 * slope, 0.99 * square + 0.01 * slope**2
         rate = RATE if step < STEPS * 3 / 4 else RATE / 4
         step_by = rate * (mean / (1 - 0.9**step)) / (np.sqrt(square / (1 - 0.99**step)) + 1e-8)
@@ -118,32 +144,40 @@ def fitted(cases: Sequence[Case], names: dict[str, int]) -> Fitted:
 
 def tell(cases: Sequence[Case], model: Fitted, tally: Counter[tuple[str, str]]) -> None:
     """Count what is right."""
+    known = dict(zip(model.names, model.weights.tolist(), strict=True))
     for case in cases:
-        best = case.hearings[int((case.rows[:, : len(model.names)] @ model.weights).argmax())]
-        right = case.hearings[case.right]
+        points = [sum(known.get(n, 0.0) * x for n, x in row.items()) for row in case.features]
+        best = case.hearings[int(np.argmax(points))]
+        found = str(best.metre), best.value
         tally[case.metre, "of"] += 1
-        tally[case.metre, "metre"] += best[:2] == right[:2]
-        tally[case.metre, "bars"] += best == right
-        if best[:2] != right[:2]:
-            tally[case.metre, f"  {right.value} as {best.metre} in {best.value}"] += 1
+        tally[case.metre, "metre"] += found == (case.metre, case.value)
+        tally[case.metre, "bars"] += case.right is not None and best == case.hearings[case.right]
+        if found != (case.metre, case.value):
+            tally[case.metre, f"  {case.value} as {best.metre} in {best.value}"] += 1
 
 
 def main() -> int:
     """Make the cases, fit, print, write."""
     parser = argparse.ArgumentParser(description=(__doc__ or "").partition("\n")[0])
-    parser.add_argument("--each", type=int, default=230, help="how many tunes of each metre")
-    parser.add_argument("--write", action="store_true", help="write the weights")
+    parser.add_argument("--each", type=int, default=300, help="how many tunes of each metre")
+    parser.add_argument("--model", choices=MODELS, default="closer", help="which model is tried")
+    parser.add_argument("--write", choices=MODELS, help="write the weights of a model")
+    parser.add_argument("--jobs", type=int, default=2, help="how many processes")
     asked = parser.parse_args()
-    names: dict[str, int] = {}
+    model = asked.write or asked.model
+    ridge = MODELS[model][2]
     tunes = drawn("develop", SEED, asked.each)
-    cases = [c for one in tunes if (c := case_of(one, perform(one, SEED), names))]
-    print(f"{len(cases)} of {len(tunes)} tunes, {len(names)} features", flush=True)
+    with Pool(asked.jobs) as pool:
+        made = pool.map(case_of, [(one, model) for one in tunes], chunksize=4)
+    cases = [case for case in made if case]
+    print(f"{len(cases)} of {len(tunes)} tunes", flush=True)
     if asked.write:
-        write(fitted(cases, names))
+        write(fitted(cases, ridge), model)
     tally: Counter[tuple[str, str]] = Counter()
     for fold in range(FOLDS):
-        model = fitted([c for n, c in enumerate(cases) if n % FOLDS != fold], names)
-        tell(cases[fold::FOLDS], model, tally)
+        out = [crc32(case.title.encode()) // 2 % FOLDS == fold for case in cases]
+        weights = fitted([case for case, left in zip(cases, out, strict=True) if not left], ridge)
+        tell([case for case, left in zip(cases, out, strict=True) if left], weights, tally)
     for metre in METRES:
         of = tally[metre, "of"]
         print(
@@ -157,14 +191,25 @@ def main() -> int:
 
 
 def _lines(model: Fitted) -> Iterator[str]:
+    """The table, as many weights a line as there is room for."""
+    line = "   "
     for name, weight in sorted(zip(model.names, model.weights, strict=True)):
-        if abs(weight) >= 0.005:
-            yield f'    "{name}": {weight:.2f},\n'
+        if abs(weight) < 0.005:
+            continue
+        entry = f' "{name}": {weight:.2f},'
+        if len(line) + len(entry) > _WIDTH:
+            yield line + "\n"
+            line = "   "
+        line += entry
+    yield line + "\n"
 
 
-def write(model: Fitted) -> None:
-    """Write the weights."""
-    WEIGHTS.write_text(_HEAD + "".join(_lines(model)) + "}\n", encoding="utf-8")
+def write(fit: Fitted, model: str) -> None:
+    """Write the weights of a model."""
+    file, table, _ = MODELS[model]
+    head = f'"""{_HEADS[model]}: learned, by `tests/bench/learn_metre.py`."""\n\n'
+    text = f"{head}{table}: dict[str, float] = {{\n{''.join(_lines(fit))}}}  # fmt: skip\n"
+    Path(heard.__file__).with_name(file).write_text(text, encoding="utf-8")
 
 
 if __name__ == "__main__":

@@ -51,16 +51,28 @@ def row_of(
 ) -> PulseRow:
     """The tune where a pulse has a value; `period` is the seconds of a pulse."""
     first = notes[0].place
-    places = [round((note.place - first) * value * GRID) for note in notes]
+    places = _in_grid([note.place - first for note in notes], value)
     spans = [max(b - a, 0) for a, b in pairwise(places)]
     spans.append(min(max(spans[-8:], default=12), int(LONGEST * GRID)))
     return PulseRow(
         tuple(places),
         tuple(spans),
         tuple(note.key for note in notes),
-        tuple(round(place * value * GRID) for place in under),
+        tuple(_in_grid(under, value)),
         period / float(value),
     )
+
+
+def _in_grid(places: Sequence[Fraction], value: Fraction) -> list[int]:
+    """Places on a pulse in 48ths of a whole note, rounded as `round` does: in whole numbers,
+    since fractions are slow."""
+    top, bottom = value.numerator * GRID, value.denominator
+    found = []
+    for place in places:
+        under = place.denominator * bottom
+        whole, rest = divmod(place.numerator * top, under)
+        found.append(whole + (2 * rest > under or (2 * rest == under and whole % 2)))
+    return found
 
 
 def beat_of(metre: Metre) -> Fraction:

@@ -13,7 +13,14 @@ from typing import NamedTuple
 from backing.music.metre import Metre
 from backing.music.tempo import FASTEST, SLOWEST, FeltBeats, Tempo
 from backing.parse.midi.events import PERCUSSION, ChannelLine, Said
-from backing.parse.midi.heard import MetreHearing, hearings, points, speaks_for
+from backing.parse.midi.heard import (
+    MetreHearing,
+    hearings,
+    likeliest,
+    points,
+    seen_closely,
+    speaks_for,
+)
 from backing.parse.midi.heard_row import Features, PulseNote
 from backing.parse.midi.off_beat import seconds_by_tick
 from backing.parse.midi.pulse import Pulse, find_pulse
@@ -146,6 +153,7 @@ def _weighed(
     ]
     if not found:
         return []
+    found = list(seen_closely(notes, pulse.period, likeliest(found)))
     scores = [points(features) for _, features in found]
     most = max(scores)
     shares = [exp(score - most) for score in scores]

@@ -80,6 +80,8 @@ def _judged(onsets: Sequence[float], stream: PulseStream) -> tuple[float, PulseS
     low = max(0, stream.index - _JUDGED // 2)
     some = onsets[low : low + _JUDGED]
     places = follow(some, replace(stream, index=stream.index - low))
+    if sum(place is not None for place in places) < FEW:
+        return None
     bits = _bits(places, knots_of(some, places))
     return None if bits is None else (bits, stream)
 
