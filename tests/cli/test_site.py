@@ -272,6 +272,12 @@ def test_ctrl_c_leaves_no_process_and_no_half_file(tmp_path):
     assert all(site_page_at(path) for path in out.iterdir())
 
 
+@pytest.fixture
+def importable(monkeypatch):
+    """Processes of their own find what is in this file, however the tests were started."""
+    monkeypatch.syspath_prepend(Path(__file__).parents[2])
+
+
 def fails(where):
     """What goes wrong in a process of its own: at its start, or at a job."""
     if where == "start":
@@ -285,7 +291,7 @@ def dying(job):
     return job * job
 
 
-def test_a_process_that_dies_takes_its_job_along_and_nothing_else():
+def test_a_process_that_dies_takes_its_job_along_and_nothing_else(importable):
     """The others go on; where none begins at all that is said."""
     with Workers(fails, "job", most=2) as workers:
         assert dict(workers.answers(range(6))) == {0: 0, 1: 1, 2: None, 3: 9, 4: 16, 5: 25}
@@ -299,7 +305,7 @@ def numbered():
     return lambda job: (os.getpid(), job)
 
 
-def test_processes_give_their_place_to_others():
+def test_processes_give_their_place_to_others(importable):
     """After so many jobs each; all jobs are done all the same."""
     with Workers(numbered, most=2, each=2) as workers:
         found = [answer for _, answer in workers.answers(range(8))]
