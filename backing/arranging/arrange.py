@@ -23,7 +23,7 @@ from backing.arranging.face import ONCE, Face
 from backing.arranging.faces import Faces, Hands, StyleTurns, joined_hands, styles_of_parts
 from backing.arranging.figures import Grounds
 from backing.arranging.holding import Holds
-from backing.arranging.left_hand import left_hand
+from backing.arranging.left_hand import Struck, left_hand, voiced_chords
 from backing.arranging.melody import melody_events
 from backing.arranging.spans import chord_spans, tonic_spans, where_sounding
 from backing.arranging.style import Style
@@ -112,11 +112,15 @@ def arrange_faces(
         plain = plain._replace(bellows=tuple(bellows_of(side, played.bars)))
 
     @cache
+    def struck(style: Style, face: Face) -> Struck:
+        grounds = grounds_of(played, style)
+        return left_hand(played, grounds, style, side=side, face=face, holds=holds)
+
+    @cache
     def hands(style: Style, face: Face, thirds: bool) -> Hands:
-        return left_hand(
-            played, grounds_of(played, style), style, thirds=thirds, full=manner.full_chords,
-            side=side, face=face, holds=holds,
-        )  # fmt: skip
+        bass, strokes = struck(style, face)
+        thirds, full = thirds and style.thirds, manner.full_chords
+        return bass, voiced_chords(strokes, thirds=thirds, full=full, side=side)
 
     def made(face: Face, thirds: bool) -> Arrangement:
         by_part = styles_of_parts(played.bars, turns, face)

@@ -8,7 +8,7 @@ from bisect import bisect_right
 from collections.abc import Callable, Iterator, Sequence
 from fractions import Fraction
 from functools import partial
-from typing import Protocol
+from typing import Protocol, TypeVar
 
 from backing.arranging.figures import SHORTEST, HandPress
 from backing.music.chord import Chord
@@ -16,6 +16,9 @@ from backing.music.played import MappedBar, later
 
 #: From one position to another the bellows go one way, "push" or "pull".
 BellowsStretch = tuple[Fraction, Fraction, str]
+
+
+Sounds = TypeVar("Sounds", tuple[int, ...], Chord)
 
 
 class Side(Protocol):
@@ -50,18 +53,18 @@ def on_side(
     found: Sequence[HandPress],
     bars: Sequence[MappedBar],
     side: Side,
-    keys: Callable[[int, str], tuple[int, ...]],
-) -> Iterator[tuple[HandPress, tuple[int, ...]]]:
-    """The presses of one hand as a box can play them, each with the MIDI keys that sound.
+    sounds: Callable[[int, str], Sounds | None],
+) -> Iterator[tuple[HandPress, Sounds]]:
+    """The presses of one hand as a box can play them, each with what sounds.
 
-    `keys` gives what the box sounds for the press of this number in a direction; nothing
-    where it has nothing.
+    `sounds` gives that for the press of this number in a direction: MIDI keys, a chord, None or
+    no keys where the box has nothing.
     """
     starts = [bar.onset for bar in bars]
     for number, press in enumerate(found):
         ends = found[number + 1].onset if number + 1 < len(found) else None
         for onset, length, way in _pieces(press, ends, partial(_next_beat, bars, starts), side):
-            sounding = keys(number, way)
+            sounding = sounds(number, way)
             if sounding:
                 yield press._replace(onset=onset, length=length), sounding
 

@@ -5,6 +5,7 @@ into the next bass, no chord into the next chord.
 """
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from typing import NamedTuple
 
 from backing.arranging.arrangement import BASS, Event, Origin, TimeLimit
 from backing.arranging.basses import basses
@@ -18,9 +19,18 @@ from backing.arranging.silences import unemptied
 from backing.arranging.spans import changes_of
 from backing.arranging.style import Hand, Style, Tones, Until
 from backing.arranging.voicing import bass_of, chord_pitches
+from backing.music.chord import Chord
 from backing.music.played import MappedBar, PlayedTune
 
 _LOUDEST = 100
+
+
+class Struck(NamedTuple):
+    """A left hand whose chords are not voiced yet: its basses as they sound, and each stroke of
+    its chords with the chord."""
+
+    bass: tuple[Event, ...]
+    chords: tuple[tuple[HandPress, Chord], ...]
 
 
 def left_hand(
@@ -28,15 +38,12 @@ def left_hand(
     grounds: Grounds,
     style: Style,
     *,
-    thirds: bool = True,
-    full: bool = False,
     side: Side | None = None,
     face: Face = ONCE,
     holds: Mapping[int, Holds] | None = None,
-) -> tuple[tuple[Event, ...], tuple[Event, ...]]:
-    """Bass and chord events of a style.
+) -> Struck:
+    """What a style strikes.
 
-    `thirds` False leaves the third out of every chord, `full` sounds every note of a symbol.
     With `side` only what the bass side of a box has in the direction of the bellows.  `face`
     says which time through the tune it is, `holds` are the fermatas, by index of the written
     bar, which the left hand holds too.
@@ -53,17 +60,41 @@ def left_hand(
         found = stilled(found, bars, holds or {})
     bass = [press for press in found if press.stroke.play is Hand.BASS]
     chords = [press for press in found if press.stroke.play is Hand.CHORD]
-    thirds = thirds and style.thirds
     notes = basses(bass, grounds, fifths=style.fifths and not style.from_key)
     if side is not None:
-        return (
+        return Struck(
             _events(_basses_on(side, bass, bars, notes), BASS),
-            _events(_chords_on(side, chords, bars, thirds=thirds)),
+            tuple(_chords_on(side, chords, bars)),
         )
-    return (
+    return Struck(
         _events(zip(bass, notes, strict=True), BASS),
-        _events((press, _chord(press, thirds, full)) for press in chords),
+        tuple((press, press.span.chord) for press in chords),
     )
+
+
+def voiced_chords(
+    chords: Iterable[tuple[HandPress, Chord]],
+    *,
+    thirds: bool = True,
+    full: bool = False,
+    side: Side | None = None,
+) -> tuple[Event, ...]:
+    """Strokes of chords as they sound.
+
+    `thirds` False leaves the third out of every chord, `full` sounds every note of a symbol; on
+    a box neither is more than it has.
+    """
+
+    def keys(press: HandPress, chord: Chord) -> tuple[int, ...]:
+        tones = press.stroke.tones
+        if side is None:
+            bare = not thirds and tones is Tones.ALL
+            return chord_pitches(chord, Tones.NO_THIRD if bare else tones, full=full)
+        whole = thirds and side.thirds and tones is Tones.ALL
+        tones = Tones.ALL if whole else Tones.NO_THIRD
+        return chord_pitches(chord, tones, lowest=side.lowest_chord)
+
+    return _events((press, keys(press, chord)) for press, chord in chords)
 
 
 def _basses_on(
@@ -82,18 +113,10 @@ def _basses_on(
 
 
 def _chords_on(
-    side: Side, found: Sequence[HandPress], bars: Sequence[MappedBar], *, thirds: bool
-) -> Iterator[tuple[HandPress, tuple[int, ...]]]:
+    side: Side, found: Sequence[HandPress], bars: Sequence[MappedBar]
+) -> Iterator[tuple[HandPress, Chord]]:
     """The chords that a box has in the direction of the bellows; single notes it has none of."""
-
-    def sounding(number: int, way: str) -> tuple[int, ...]:
-        chord = side.chord(found[number].span.chord, way)
-        tones = found[number].stroke.tones
-        whole = thirds and side.thirds and tones is Tones.ALL
-        tones = Tones.ALL if whole else Tones.NO_THIRD
-        return () if chord is None else chord_pitches(chord, tones, lowest=side.lowest_chord)
-
-    return on_side(found, bars, side, sounding)
+    return on_side(found, bars, side, lambda number, way: side.chord(found[number].span.chord, way))
 
 
 def _events(
@@ -116,10 +139,3 @@ def _events(
         velocity = max(1, min(127, _LOUDEST * stroke.strength // 100))
         events.append(Event(onset, length, keys, velocity, Origin(-1, bar.index, -1), limit))
     return tuple(events)
-
-
-def _chord(press: HandPress, thirds: bool, full: bool) -> tuple[int, ...]:
-    tones = press.stroke.tones
-    if not thirds and tones is Tones.ALL:
-        tones = Tones.NO_THIRD
-    return chord_pitches(press.span.chord, tones, full=full)
