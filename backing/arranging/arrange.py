@@ -23,7 +23,7 @@ from backing.arranging.face import ONCE, Face
 from backing.arranging.faces import Faces, Hands, StyleTurns, joined_hands, styles_of_parts
 from backing.arranging.figures import Grounds
 from backing.arranging.holding import Holds
-from backing.arranging.left_hand import Struck, left_hand, voiced_chords
+from backing.arranging.left_hand import HandStrokes, left_hand, voiced_chords
 from backing.arranging.melody import melody_events
 from backing.arranging.spans import chord_spans, tonic_spans, where_sounding
 from backing.arranging.style import Style
@@ -112,7 +112,7 @@ def arrange_faces(
         plain = plain._replace(bellows=tuple(bellows_of(side, played.bars)))
 
     @cache
-    def struck(style: Style, face: Face) -> Struck:
+    def struck(style: Style, face: Face) -> HandStrokes:
         grounds = grounds_of(played, style)
         return left_hand(played, grounds, style, side=side, face=face, holds=holds)
 

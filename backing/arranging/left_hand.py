@@ -25,7 +25,7 @@ from backing.music.played import MappedBar, PlayedTune
 _LOUDEST = 100
 
 
-class Struck(NamedTuple):
+class HandStrokes(NamedTuple):
     """A left hand whose chords are not voiced yet: its basses as they sound, and each stroke of
     its chords with the chord."""
 
@@ -41,7 +41,7 @@ def left_hand(
     side: Side | None = None,
     face: Face = ONCE,
     holds: Mapping[int, Holds] | None = None,
-) -> Struck:
+) -> HandStrokes:
     """What a style strikes.
 
     With `side` only what the bass side of a box has in the direction of the bellows.  `face`
@@ -62,11 +62,11 @@ def left_hand(
     chords = [press for press in found if press.stroke.play is Hand.CHORD]
     notes = basses(bass, grounds, fifths=style.fifths and not style.from_key)
     if side is not None:
-        return Struck(
+        return HandStrokes(
             _events(_basses_on(side, bass, bars, notes), BASS),
             tuple(_chords_on(side, chords, bars)),
         )
-    return Struck(
+    return HandStrokes(
         _events(zip(bass, notes, strict=True), BASS),
         tuple((press, press.span.chord) for press in chords),
     )
