@@ -6,9 +6,15 @@ from typing import Annotated
 
 import typer
 
-from backing.cli.asking import a4_of, in_key, tremolo_of
+from backing.cli.asking import in_key
 from backing.cli.options import FILE, LEFT_HAND, ReplaceOption, TuneArgument
-from backing.cli.page_making import PageMade, page_of_practice, page_of_tune, page_wish
+from backing.cli.page_making import (
+    PageMade,
+    page_of_practice,
+    page_of_tune,
+    page_text,
+    page_wish,
+)
 from backing.cli.practising import practice_asked
 from backing.cli.printing import say, say_notices
 from backing.cli.site_work import SiteWish
@@ -16,7 +22,6 @@ from backing.cli.wish import Wish, takes_a_wish
 from backing.errors import UsageError
 from backing.files import check_output, name_for, read_tune, save
 from backing.files.toml_files import is_toml
-from backing.render.page.page import render_page
 from backing.render.page.words import ENGLISH, LANGUAGES
 from backing.wording import either
 
@@ -123,16 +128,7 @@ def page(
         )
     whole = practice_asked(tune, wish)
     made = page_of_practice(*whole) if whole else _from_tune(tune, wish, styles)
-    text = render_page(
-        made.title,
-        made.choices,
-        made.sheets,
-        made.plan,
-        endless=not (whole or wish.times),
-        language=language,
-        a4=a4_of(made.tuning),
-        tremolo=tremolo_of(made.tuning),
-    )
+    text = page_text(made, endless=not (whole or wish.times), language=language)
     if path is None:
         path = Path(name_for(made.title, tuple(s.box for s in made.sheets if s.box), ".html"))
         check_output(path, tune, _SUFFIXES, replace=replace)

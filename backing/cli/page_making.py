@@ -5,7 +5,7 @@ from typing import NamedTuple
 
 from backing.box.costs import USUAL
 from backing.box.handout import ForBox, handout, lacking_notes
-from backing.cli.asking import asked_for
+from backing.cli.asking import a4_of, asked_for, tremolo_of
 from backing.cli.wish import Wish
 from backing.errors import Notice, UsageError
 from backing.files.boxes import load_box, load_costs
@@ -16,7 +16,8 @@ from backing.practice.backing import Backing, make_backing, without_thirds
 from backing.practice.plan import Plan
 from backing.practice.practice import Practice
 from backing.render.page.music import PageChoice
-from backing.render.page.page import PageSheet
+from backing.render.page.page import PageSheet, render_page
+from backing.render.page.words import ENGLISH
 from backing.render.sheet.look import SheetPage
 from backing.wording import count, listed
 
@@ -108,6 +109,23 @@ def page_of_practice(practice: Practice, tuning: Wish) -> PageMade:
         practice.title, (choice,), (PageSheet("", pages, tuple(shown)),), practice.plan,
         tuning, said,
     )  # fmt: skip
+
+
+def page_text(
+    made: PageMade, *, endless: bool, language: str = ENGLISH, home: str | None = None
+) -> str:
+    """The page itself, tuned as it was typed."""
+    return render_page(
+        made.title,
+        made.choices,
+        made.sheets,
+        made.plan,
+        endless=endless,
+        language=language,
+        a4=a4_of(made.tuning),
+        tremolo=tremolo_of(made.tuning),
+        home=home,
+    )
 
 
 def _with_thirds(box: str, backing: Backing) -> Iterator[PageChoice]:

@@ -3,8 +3,15 @@
 from collections.abc import Callable
 from typing import NamedTuple
 
-from backing.cli.asking import a4_of, in_key, tremolo_of
-from backing.cli.page_making import PageMade, PageWish, page_of_practice, page_of_tune, page_wish
+from backing.cli.asking import in_key
+from backing.cli.page_making import (
+    PageMade,
+    PageWish,
+    page_of_practice,
+    page_of_tune,
+    page_text,
+    page_wish,
+)
 from backing.cli.practice_making import read_practice
 from backing.cli.wish import Wish
 from backing.errors import BackingError, lay_out
@@ -15,7 +22,7 @@ from backing.files.site_pages import PAGE, SHEET, SitePage, with_site_line
 from backing.files.site_tunes import SiteTune, tune_fault
 from backing.parse.abc import tune_of
 from backing.render.page.index import index_row
-from backing.render.page.page import render_page
+from backing.render.page.words import ENGLISH
 from backing.render.sheet.look import SheetLook
 from backing.render.sheet.sheets import render_sheet
 
@@ -29,7 +36,7 @@ class SiteWish(NamedTuple):
     wish: Wish
     styles: str
     sheets: bool
-    language: str = "en"
+    language: str = ENGLISH
 
 
 class SiteJob(NamedTuple):
@@ -82,17 +89,8 @@ def _made(job: SiteJob, asked: SiteWish, wanted: PageWish) -> SiteMade:
         made = page_of_tune(readings[0].tune, wanted)
         notices = made.notices
     told = sum(len(each.notices) + len(each.tune.notices) for each in readings)
-    text = render_page(
-        made.title,
-        made.choices,
-        made.sheets,
-        made.plan,
-        endless=not (tune.practice or asked.wish.times),
-        a4=a4_of(made.tuning),
-        tremolo=tremolo_of(made.tuning),
-        home=f"{INDEX}{PAGE}",
-        language=asked.language,
-    )
+    endless = not (tune.practice or asked.wish.times)
+    text = page_text(made, endless=endless, language=asked.language, home=f"{INDEX}{PAGE}")
     papers = _sheets(tune.stem, made) if asked.sheets else []
     name = f"{tune.stem}{PAGE}"
     row = index_row(

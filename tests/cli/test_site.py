@@ -323,7 +323,7 @@ def test_a_fault_of_ours_stops_no_other_tune(monkeypatch, tmp_path):
     def fails(*words, **more):
         raise ZeroDivisionError("by zero")
 
-    monkeypatch.setattr("backing.cli.site_work.render_page", fails)
+    monkeypatch.setattr("backing.cli.site_work.page_text", fails)
     made = make(SiteJob(0, tune, "0" * 32))
     assert made.page is None
     assert "book.abc, line 1: its page cannot be made: ZeroDivisionError" in made.fault
