@@ -12,9 +12,10 @@
  *   name: string}} Glance
  */
 import { value } from "./fraction.js";
+import { ledPlace } from "./rounds.js";
 
 /** Onsets that are nearer than this, in whole notes, are one. */
-const NEAR = 1 / 256;
+export const NEAR = 1 / 256;
 
 /** @param {Player} player @returns {Glance} */
 export function glanceOf(player) {
@@ -63,17 +64,10 @@ export function nextButton(player, place, buttons) {
 function barsAhead(player, place) {
   const { ways, here, course, beat } = player;
   const round = course.round(here).frame;
-  if (!place || !beat) return [round.slice(led(round, here.bar)), -1];
+  if (!place || !beat) return [round.slice(ledPlace(round, here.bar)), -1];
   const { frame } = beat.stretch;
   const rest = frame.slice(frame.indexOf(place.bar));
   const next = player.moving ? here : ways.following(here);
   const goal = course.round(next).frame;
-  return [[...rest, ...goal.slice(led(goal, player.moving ? next.bar : 0))], place.over];
-}
-
-/** The place where what leads into a bar begins. @param {readonly MappedBar[]} frame @param {number} bar */
-function led(frame, bar) {
-  let place = bar;
-  while (place && frame[place - 1].begins) place -= 1;
-  return place;
+  return [[...rest, ...goal.slice(ledPlace(goal, player.moving ? next.bar : 0))], place.over];
 }

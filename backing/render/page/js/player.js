@@ -33,7 +33,7 @@ const SOON = 0.06;
 /** Less than this before a bar line, a pickup into another place comes too late. */
 const TOO_LATE = 0.03;
 /** Per cent of the tune's own tempo that one step is. */
-const TEMPO_STEP = 5;
+export const TEMPO_STEP = 5;
 const [SLOWEST, FASTEST] = [10, 400];
 /** A new breath is held for so many felt beats at least. */
 const HELD_BEATS = 2;

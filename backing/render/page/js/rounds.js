@@ -117,9 +117,13 @@ export class Rounds {
 
   /** @param {Target} target the place where the pickup into its bar begins */
   _led(target) {
-    const { frame } = this.round(target);
-    let place = target.bar;
-    while (place && frame[place - 1].begins) place -= 1;
-    return place;
+    return ledPlace(this.round(target).frame, target.bar);
   }
+}
+
+/** The place where the pickup into a bar begins. @param {readonly import("./arrangement.js").MappedBar[]} frame @param {number} bar */
+export function ledPlace(frame, bar) {
+  let place = bar;
+  while (place && frame[place - 1].begins) place -= 1;
+  return place;
 }

@@ -15,12 +15,11 @@
  *   sections: readonly (readonly import("./score.js").Section[])[]}} Naming
  */
 import { made } from "./elements.js";
+import { NEAR } from "./glance.js";
 
 /** Narrower than so many pixels of the page is a phone held upright. */
 const PHONE = 560;
 const SVG = "http://www.w3.org/2000/svg";
-/** Onsets that are nearer than this, in whole notes, are one. */
-const NEAR = 1 / 256;
 
 export class Sheet {
   /**

@@ -6,10 +6,9 @@
  * @typedef {import("./glance.js").Glance} Glance
  */
 import { byId, made, show, write } from "./elements.js";
+import { TEMPO_STEP } from "./player.js";
 import { lookOf, noteSign } from "./tempo_sign.js";
 import { printedChord } from "./words.js";
-
-const FIVE = 5;
 
 export class Strip {
   /** @param {import("./words.js").Words} words */
@@ -63,8 +62,8 @@ export class Strip {
   /** @param {Glance} glance */
   _tempo({ percent, tempo }) {
     write(byId("percent"), `${percent} %`);
-    write(byId("below"), `${Math.max((Math.ceil(percent / FIVE) - 1) * FIVE, FIVE)} %`);
-    write(byId("above"), `${(Math.floor(percent / FIVE) + 1) * FIVE} %`);
+    write(byId("below"), `${Math.max((Math.ceil(percent / TEMPO_STEP) - 1) * TEMPO_STEP, TEMPO_STEP)} %`);
+    write(byId("above"), `${(Math.floor(percent / TEMPO_STEP) + 1) * TEMPO_STEP} %`);
     const beats = Math.round(tempo.beats);
     const unit = tempo.unit.join("/");
     if (unit !== this._unit) {
