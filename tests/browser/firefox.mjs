@@ -7,6 +7,8 @@ import puppeteer from "puppeteer-core";
 const [executablePath] = process.argv.slice(2);
 const browser = await puppeteer.launch({ browser: "firefox", executablePath });
 const tabs = [];
+/** Milliseconds in which whatever is asked for has come. */
+const LONGEST = 120_000;
 
 const WAYS = {
   async open({ url, width, height }) {
@@ -27,14 +29,22 @@ const WAYS = {
   close: ({ tab }) => tabs[tab].context.close(),
 };
 
+/** @param {string} way */
+async function tooLate(way) {
+  await new Promise((done) => setTimeout(done, LONGEST).unref());
+  throw new Error(`${way}: nothing came within ${LONGEST / 1000} s`);
+}
+
 for await (const line of createInterface({ input: process.stdin })) {
   const { way, ...more } = JSON.parse(line);
   let said;
   try {
-    said = { value: (await WAYS[way](more)) ?? null };
+    said = { value: (await Promise.race([WAYS[way](more), tooLate(way)])) ?? null };
   } catch (error) {
     said = { fault: String(error) };
   }
   process.stdout.write(`${JSON.stringify(said)}\n`);
 }
-await browser.close();
+await Promise.race([browser.close(), new Promise((done) => setTimeout(done, 10_000))]);
+browser.process()?.kill("SIGKILL");
+process.exit();
