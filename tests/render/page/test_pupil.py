@@ -301,6 +301,9 @@ def test_from_afar(stand, sacks, screen):
     width, height = SCREENS[screen]
     shown = [line for line in page.tab.locator(".line").all() if line.is_visible()]
     assert 1 <= len(shown) <= 2
+    boxes = [line.bounding_box() for line in shown]
+    assert all(box["y"] >= 0 and box["y"] + box["height"] <= height / 2 + 1 for box in boxes)
+    assert sum(box["height"] for box in boxes) > 0.3 * height or boxes[0]["width"] > 0.95 * width
     assert page.tab.locator(".line.here .bar.sounds").count() >= 1
     sizes = [
         float(page.style_of(f"#{name}", "fontSize")[:-2]) for name in ("where", "chord", "sign")

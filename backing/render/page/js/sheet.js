@@ -187,14 +187,19 @@ export class Sheet {
     this._follow(first?.parentElement ?? null, moved && !this._stands);
   }
 
-  /** Know the line that sounds, and the one after it; have it in sight. @param {HTMLElement | null} line @param {boolean} inSight */
+  /** Know the line that sounds, and the one after it, and how high both are beside their width;
+   * have it in sight. @param {HTMLElement | null} line @param {boolean} inSight */
   _follow(line, inSight) {
-    const lines = [...new Set(this._bars.map((bar) => bar.parentElement))];
+    const lines = [...new Set(this._bars.map((bar) => /** @type {HTMLElement} */ (bar.parentElement)))];
     const at = line ? lines.indexOf(line) : 0;
+    let tall = 0;
     for (const [place, each] of lines.entries()) {
-      each?.classList.toggle("here", place === at);
-      each?.classList.toggle("next", place === at + 1);
+      const [here, next] = [place === at, place === at + 1];
+      each.classList.toggle("here", here);
+      each.classList.toggle("next", next);
+      if (here || next) tall += 1 / Number(each.style.getPropertyValue("--ratio"));
     }
+    for (const each of lines.slice(at, at + 2)) each.style.setProperty("--tall", String(tall));
     if (inSight) line?.scrollIntoView({ block: "nearest", behavior: "smooth" });
   }
 
