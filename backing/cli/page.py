@@ -123,7 +123,7 @@ def page(
         raise UsageError(
             "a practice of several steps has its own styles, and one box", "leave --styles out"
         )
-    whole = practice_asked(tune, wish)
+    whole = practice_asked(tune, wish, language)
     made = page_of_practice(*whole) if whole else _from_tune(tune, wish, styles)
     text = page_text(made, endless=not (whole or wish.times), language=language)
     if path is None:

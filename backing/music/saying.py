@@ -7,6 +7,7 @@ from typing import NamedTuple
 from backing.language.tables import ENGLISH, language_table, name_in, text_in
 from backing.music.key import Key
 from backing.music.pitch import Pitch, name_of
+from backing.music.tune import UNTITLED
 from backing.wording import listed, number_word, ordinal, times_in_words
 
 #: No more bars than this in a sentence.
@@ -128,6 +129,15 @@ def opened(text: str) -> str:
     'Bars 5 and 6'
     """
     return text[:1].upper() + text[1:]
+
+
+def title_said(title: str, language: str = ENGLISH) -> str:
+    """A tune's title; what one is called that has none.
+
+    >>> title_said("The Eel Trap", "de"), title_said(UNTITLED, "de")
+    ('The Eel Trap', 'ohne Titel')
+    """
+    return text_in(language, "untitled") if title == UNTITLED else title
 
 
 def pitch_said(pitch: Pitch, language: str = ENGLISH) -> str:

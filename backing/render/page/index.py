@@ -17,7 +17,7 @@ from backing.box.grade import grade_of
 from backing.box.hardness import hardness_on
 from backing.language.tables import ENGLISH, name_in
 from backing.music.dance import dance_of
-from backing.music.saying import key_said
+from backing.music.saying import key_said, opened, title_said
 from backing.render.page.index_words import IndexWords, index_words
 from backing.render.page.page import PageSheet, json_in_html
 from backing.render.page.policy import page_policy
@@ -78,8 +78,10 @@ def _on_box(sheet: PageSheet) -> RowOnBox:
 
 
 def render_index(title: str, rows: Sequence[IndexRow], language: str = ENGLISH) -> str:
-    """The index, as a page of its own; the rows are put in the order of their titles."""
+    """The index, as a page of its own ("" for a site without a title); the rows are put in the
+    order of their titles."""
     words = index_words(language)
+    title = title or opened(words.home)
     boxes = next((row.boxes for row in rows if row.boxes), ())
     graded = bool(boxes) and bool(boxes[0].box)
     printed = any(row.sheets for row in rows)
@@ -151,7 +153,7 @@ def _filters(words: IndexWords, filters: Sequence[tuple[str, str]], boxes: Seque
 
 def _row(row: IndexRow, language: str, *, graded: bool, printed: bool) -> str:
     words = index_words(language)
-    link = f'<a href="{_url(row.page)}">{escape(row.title)}</a>'
+    link = f'<a href="{_url(row.page)}">{escape(title_said(row.title, language))}</a>'
     also = (
         f" <small>{escape(words.also)}: {escape('; '.join(row.also))}</small>" if row.also else ""
     )

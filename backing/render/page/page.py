@@ -21,7 +21,7 @@ from backing.arranging.arrangement import Role
 from backing.box.under_notes import button_sign, fingered_bars
 from backing.language.tables import ENGLISH
 from backing.music.melody_mark import melody_mark
-from backing.music.saying import said_in
+from backing.music.saying import said_in, title_said
 from backing.practice.plan import Plan
 from backing.render.page.drawings import DrawnSheet, drawn_sheets
 from backing.render.page.index_words import index_words
@@ -62,14 +62,14 @@ def render_page(
     first.  With `endless` its last step goes round until it is stopped; it speaks one of the
     LANGUAGES.  `home` is where a link leads to all tunes of a site (a relative URL); None for a
     page that stands alone."""
-    words = page_words(language)
+    words, title = page_words(language), title_said(title, language)
     look = SheetLook(ways=(words["push"], words["pull"]))
     drawn = {
         sheet.box: [(page, drawn_sheets(page, look)) for page in sheet.tunes] for sheet in sheets
     }
     first, *others = drawn
     data = {
-        "music": music_data(title, choices, plan, a4=a4, tremolo=tremolo),
+        "music": music_data(title, choices, plan, a4=a4, tremolo=tremolo, language=language),
         "written": {
             "box": first,
             "tunes": [_places_data(*tune, language) for tune in drawn[first]],
@@ -126,7 +126,7 @@ def _home_link(home: str, language: str) -> str:
 def _tune_data(page: SheetPage, drawn: Mapping[str, DrawnSheet], language: str) -> dict[str, Any]:
     widths = {width: sheet._asdict() for width, sheet in drawn.items()}
     return {
-        "title": page.tune.title,
+        "title": title_said(page.tune.title, language),
         "said": [said_in(fact, language) for fact in page.said],
         "buttons": _buttons(page),
         **widths,
@@ -177,7 +177,7 @@ def _plain_sheet(
     sheets = [sheet for _, drawn in tunes for sheet in drawn.values()]
     yield _glyphs({name: path for sheet in sheets for name, path in sheet.glyphs.items()})
     for page, drawn in tunes:
-        title = escape(page.tune.title)
+        title = escape(title_said(page.tune.title, language))
         if len(tunes) > 1:
             yield f"<h2>{title}</h2>"
         yield from (f"<p>{escape(said_in(fact, language))}</p>" for fact in page.said)

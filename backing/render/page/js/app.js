@@ -370,7 +370,7 @@ export class Page {
     const round = here.span.kind === "whole" ? span : this._words.say("round", { span });
     const told = [name || this._words.opened(round)];
     if (this._way !== PLAIN) told.push(this._words.say(this._way));
-    else if (here.span.kind === "whole") told.push(this._choices.now.style, this._choices.now.box);
+    else if (here.span.kind === "whole") told.push(this._choices.called, this._choices.now.box);
     return told.filter(Boolean).join(" · ");
   }
 
