@@ -58,7 +58,7 @@ def lacking_notes(found: Fit) -> Iterator[Fact]:
             Fact("note-in-bars", {"note": note.pitch, "bars": InBars(tuple(note.bars))})
             for note in found.missing
         ]
-        yield Fact("no-button", {"box": found.layout.name, "notes": [*notes]})
+        yield Fact("no-button", {"box": found.layout.name, "notes": [*notes]}, len(notes))
 
 
 def _anew(tune: Tune, first: Fit, layout: Layout, costs: Costs | None, *, same_key: bool) -> ForBox:

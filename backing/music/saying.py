@@ -13,8 +13,6 @@ from backing.wording import listed, number_word, ordinal, times_in_words
 #: No more bars than this in a sentence.
 _MOST_BARS = 8
 _OCTAVE = 12
-#: Stands between sentences, each of which begins with upper case.
-SENTENCES = ". "
 
 
 class NoteName(NamedTuple):
@@ -60,10 +58,11 @@ class WhichOne(NamedTuple):
 
 
 class Parts(NamedTuple):
-    """What is said one after the other, with a sign between."""
+    """What is said one after the other, with a sign between: "comma", "semicolon", or
+    "sentences", each of which begins with upper case."""
 
     said: tuple["Fact | Parts", ...]
-    sign: str = ", "
+    sign: str = "comma"
 
 
 class Fact(NamedTuple):
@@ -97,7 +96,9 @@ def said_in(what: "Sayable", language: str = ENGLISH) -> str:
             return text_in(language, key, number).format(**said)
         case Parts(parts, sign):
             said_parts = [said_in(part, language) for part in parts]
-            return sign.join(map(opened, said_parts) if sign == SENTENCES else said_parts)
+            if sign == "sentences":
+                said_parts = list(map(opened, said_parts))
+            return text_in(language, sign).join(said_parts)
         case Pitch():
             return pitch_said(what, language)
         case Key():

@@ -17,7 +17,7 @@ from backing.box.line import MelodyLine, line_as_played
 from backing.errors import PracticeError
 from backing.language.tables import ENGLISH
 from backing.music.played import as_played
-from backing.music.saying import SENTENCES, Fact, InBars, Parts, opened, said_in
+from backing.music.saying import Fact, InBars, Parts, opened, said_in
 from backing.music.tempo import SLOWEST
 from backing.practice.backing import Backing
 from backing.practice.devices import rungs
@@ -166,7 +166,8 @@ def _of_spot(line: MelodyLine, spot: HardSpot, tempi: _Tempi) -> Iterator[_ToldD
     yield _alone(spot), StepDraft(step, 4, 6)
     wide = _with_neighbours(line, spot)
     if wide != own:
-        into = Fact("into-and-on", {"wider": _numbers(wide), "bars": _numbers(own)})
+        said = {"wider": _numbers(wide), "bars": _numbers(own)}
+        into = Fact("into-and-on", said, spot.last - spot.first + 1)
         yield into, StepDraft(tempi.ladder(Step(wide), slow + 10, 90, 5), 3, 5)
     without = Fact("bars-without-melody", {"bars": _numbers(wide)})
     yield without, StepDraft(Step(wide, tempi.share(85), 2, _MELODY), 2, 10, spare=1)
@@ -177,9 +178,9 @@ def _alone(spot: HardSpot) -> Parts:
     own, number = _numbers(Bars(spot.first, spot.last)), spot.last - spot.first + 1
     alone = Fact("alone", {"bars": own}, number)
     if spot.reasons:
-        why = Parts(spot.reasons, "; ")
+        why = Parts(spot.reasons, "semicolon")
         alone = Fact("alone-since", {"bars": own, "reasons": why}, number)
-    return Parts((alone, *spot.again), SENTENCES)
+    return Parts((alone, *spot.again), "sentences")
 
 
 def _numbers(span: Bars) -> InBars:
