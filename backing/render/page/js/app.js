@@ -309,8 +309,9 @@ export class Page {
   _listed() {
     const { listed, steps } = this._data.music;
     return listed.map((/** @type {import("./steps.js").ListedStep} */ each) => {
-      const { name, span } = steps[each.step];
-      return { ...each, name: name || this._words.opened(this._words.span(span)) };
+      const { name, span, rest } = steps[each.step];
+      const plain = rest ? this._words.say("rest") : this._words.span(span);
+      return { ...each, name: name || this._words.opened(plain) };
     });
   }
 
