@@ -4,10 +4,8 @@ A text has {names} for its values.  One that counts has two forms, `one` and `ma
 for how many in words.
 """
 
-import tomllib
 from collections.abc import Mapping
 from functools import cache
-from importlib.resources import files
 from typing import Any
 
 ENGLISH = "en"
@@ -18,6 +16,9 @@ LANGUAGES = {ENGLISH: "English", "de": "Deutsch", "fr": "français"}
 @cache
 def language_table(language: str) -> Mapping[str, Any]:
     """All texts in one of the LANGUAGES: single ones by what they are for, names in tables."""
+    import tomllib
+    from importlib.resources import files
+
     text = files(__package__).joinpath(f"{language}.toml").read_text(encoding="utf-8")
     return tomllib.loads(text)
 
