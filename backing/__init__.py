@@ -57,6 +57,7 @@ if TYPE_CHECKING:
     from backing.harmony.source import ChordSource
     from backing.harmony.suggest import Harmony, suggest_chords, with_chords
     from backing.music.key import Key, parse_key
+    from backing.music.saying import Fact, said_in
     from backing.music.tempo import FeltBeats, Tempo
     from backing.music.transpose import Interval, interval_to_key, move_tune
     from backing.music.tune import Tune
@@ -117,6 +118,7 @@ _HOMES = {
     "backing.harmony.source": ("ChordSource",),
     "backing.harmony.suggest": ("Harmony", "suggest_chords", "with_chords"),
     "backing.music.key": ("Key", "parse_key"),
+    "backing.music.saying": ("Fact", "said_in"),
     "backing.music.tempo": ("FeltBeats", "Tempo"),
     "backing.music.transpose": ("Interval", "interval_to_key", "move_tune"),
     "backing.music.tune": ("Tune",),
@@ -149,6 +151,7 @@ __all__ = [
     "Costs",
     "Ears",
     "Faces",
+    "Fact",
     "FeltBeats",
     "FileError",
     "Fingering",
@@ -216,6 +219,7 @@ __all__ = [
     "render_midi",
     "render_musicxml",
     "render_sheet",
+    "said_in",
     "save",
     "save_sound",
     "seamless_of",

@@ -2,20 +2,19 @@
 
 from collections.abc import Iterable, Sequence
 
-_NUMBERS = (
-    "no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten",
-    "eleven", "twelve",
-)  # fmt: skip
+from backing.language.tables import ENGLISH, language_table, text_in
 
 
-def listed(words: Sequence[str]) -> str:
+def listed(words: Sequence[str], language: str = ENGLISH) -> str:
     """Words as a list that reads well.
 
-    >>> listed(["bass"]), listed(["melody", "bass", "click"])
-    ('bass', 'melody, bass and click')
+    >>> listed(["bass"]), listed(["melody", "bass", "click"]), listed(["1", "2", "3"], "de")
+    ('bass', 'melody, bass and click', '1, 2 und 3')
     """
     *some, last = words
-    return f"{', '.join(some)} and {last}" if some else last
+    if not some:
+        return last
+    return text_in(language, "list").format(some=", ".join(some), last=last)
 
 
 def either(words: Iterable[str]) -> str:
@@ -46,13 +45,14 @@ def count(number: int, thing: str) -> str:
     return f"{number} {thing}" if number == 1 else f"{number} {thing}s"
 
 
-def number_word(number: int) -> str:
+def number_word(number: int, language: str = ENGLISH) -> str:
     """A number as it stands in a sentence: up to twelve in a word.
 
-    >>> number_word(3), number_word(13)
-    ('three', '13')
+    >>> number_word(3), number_word(13), number_word(3, "fr")
+    ('three', '13', 'trois')
     """
-    return _NUMBERS[number] if 0 <= number < len(_NUMBERS) else str(number)
+    names: list[str] = language_table(language)["numbers"]
+    return names[number] if 0 <= number < len(names) else str(number)
 
 
 def counted(number: int, thing: str) -> str:
@@ -64,10 +64,24 @@ def counted(number: int, thing: str) -> str:
     return f"{number_word(number)} {thing}{'' if number == 1 else 's'}"
 
 
-def times_in_words(number: int) -> str:
+def times_in_words(number: int, language: str = ENGLISH) -> str:
     """How often something comes.
 
-    >>> times_in_words(1), times_in_words(2), times_in_words(5)
-    ('once', 'twice', 'five times')
+    >>> times_in_words(1), times_in_words(2), times_in_words(5), times_in_words(2, "de")
+    ('once', 'twice', 'five times', 'zweimal')
     """
-    return {1: "once", 2: "twice"}.get(number) or f"{number_word(number)} times"
+    if number == 2:
+        return text_in(language, "twice")
+    return text_in(language, "times", number).format(number=number_word(number, language))
+
+
+def ordinal(number: int, language: str = ENGLISH) -> str:
+    """Which one, counted from one.
+
+    >>> ordinal(1), ordinal(12), ordinal(13), ordinal(22), ordinal(113), ordinal(2, "fr")
+    ('first', 'twelfth', '13th', '22nd', '113th', '2e')
+    """
+    names = language_table(language)["ordinals"]
+    ending = "" if number % 100 in (11, 12, 13) else f"-{number % 10}"
+    text: str = names.get(str(number)) or names.get(ending) or names["many"]
+    return text.format(count=number)

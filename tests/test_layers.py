@@ -14,6 +14,7 @@ ROOT = Path(backing.__file__).parent
 #: From the middle to the rim; packages of one row never import each other.
 LAYERS = (
     ("errors",),
+    ("language",),
     ("wording",),
     ("data",),
     ("music",),

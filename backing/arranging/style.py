@@ -177,11 +177,16 @@ class HandChange(NamedTuple):
         )
 
 
+#: What a style is called in other languages, by their tags.
+Titles = tuple[tuple[str, str], ...]
+
+
 class StyleVariant(NamedTuple):
     """A variant of a style, asked for as "name:variant"."""
 
     name: str
     use: str = ""
+    titles: Titles = ()
     bass: HandChange = HandChange()
     chord: HandChange = HandChange()
 
@@ -199,7 +204,8 @@ SILENCE = Figure(())
 class Style(NamedTuple):
     """An accompaniment style.
 
-    `name` is what players call it by; `use` says in a sentence when to take it.
+    `name` is what players call it by; `use` says in a sentence when to take it; `titles` are
+    what it is called in other languages.
     `from_key` means that it plays the key's tonic, not the chord symbols; `thirds` is
     False where its chords leave the third out; `fifths` False where its basses keep to the
     root over long chords.  `second` changes the second time through a section, and each
@@ -221,6 +227,11 @@ class Style(NamedTuple):
     fallback: tuple[Figure, ...] = ()
     falls_back_on: str = ""
     notices: tuple[Notice, ...] = ()
+    titles: Titles = ()
+
+    def called(self, language: str) -> str:
+        """What it is called in a language: its name where it has no title there."""
+        return dict(self.titles).get(language, self.name)
 
     @property
     def for_all(self) -> bool:
@@ -287,8 +298,11 @@ class Style(NamedTuple):
         )
 
     def _with(self, variant: StyleVariant) -> "Style":
+        own = dict(variant.titles)
+        titles = ((tag, f"{title}, {own.get(tag, variant.name)}") for tag, title in self.titles)
         return self._replace(
             name=f"{self.name}:{variant.name}",
+            titles=tuple(titles),
             figures=tuple(variant.applied(figure) for figure in self.figures),
             fallback=tuple(variant.applied(figure) for figure in self.fallback),
         )

@@ -7,9 +7,10 @@ from itertools import pairwise
 from backing.arranging.figures import PlacedStroke, laid, one_bar
 from backing.arranging.places import Places, possible_places
 from backing.arranging.style import Figure, Hand, Style, Until, When
-from backing.data.key_path import KeyPath, ordinal
+from backing.data.key_path import KeyPath
 from backing.data.reader import KeyFault
 from backing.music.metre import Metre, parse_metre
+from backing.wording import ordinal
 
 #: What a figure for any metre is tried in.
 _TRIED = ("2/4", "3/4", "4/4", "6/8", "9/8", "3/8", "7/8", "2/2")

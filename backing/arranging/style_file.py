@@ -18,6 +18,7 @@ from backing.arranging.style import (
     Stroke,
     Style,
     StyleVariant,
+    Titles,
     Tones,
     Until,
     When,
@@ -27,6 +28,7 @@ from backing.data.file_kind import FileKind
 from backing.data.key_path import KeyPath, shown
 from backing.data.reader import DataReader, plain_number
 from backing.errors import StyleError, did_you_mean
+from backing.language.tables import ENGLISH, LANGUAGES
 from backing.music.dance import DANCES
 from backing.music.metre import parse_metre
 from backing.wording import either
@@ -36,7 +38,9 @@ _BAR_AND = re.compile(r"bar (\d{1,3}) (.*)$")
 _RATIO = re.compile(r"\d{1,3}(/[1-9]\d{0,2})?")
 _BEATS = re.compile(r"(\d{1,3}(?:/[1-9]\d{0,2})?) beats?$")
 _MOST_BEATS, _MOST_BARS = 64, 16
-_KEYS = ("title", "use", "harmony", "thirds", "fifths", "figure", "second-time", "variant")
+_KEYS = (
+    "title", "use", "harmony", "thirds", "fifths", "figure", "second-time", "variant", "titles",
+)  # fmt: skip
 _DANCES = tuple(dance.name for dance in DANCES)
 _PLACES = tuple(place.value for place in Place)
 _CHANGES = {
@@ -44,6 +48,8 @@ _CHANGES = {
     Hand.CHORD: ("tones", "hold", "strength"),
 }
 _STROKES = 'strokes like [ { when = "beat 1", play = "bass" } ]'
+_LANGUAGES = tuple(tag for tag in LANGUAGES if tag != ENGLISH)
+_TITLES = 'titles like { de = "Walzer" }'
 _VARIANT = "changes like bass = { degree = [1, 5] }"
 _CHANGE = "changes like { degree = [1, 5] }"
 
@@ -98,7 +104,15 @@ class _StyleReader(DataReader):
             fifths=self.flag(data, "fifths"),
             second=self.second(data),
             variants=self.variants(data),
+            titles=self.titles(data, ()),
         )
+
+    def titles(self, data: dict[str, Any], path: KeyPath) -> Titles:
+        """What it is called in other languages."""
+        at = (*path, "titles")
+        table = self.table(data.get("titles", {}), at, _TITLES)
+        self.known(table, at, _LANGUAGES)
+        return tuple((tag, self.text(table, tag, at)) for tag in table if tag in _LANGUAGES)
 
     def figure(self, data: dict[str, Any], path: KeyPath) -> Figure:
         self.known(data, path, ("metres", "dances", "only", "never", "bars", "strokes"))
@@ -145,7 +159,7 @@ class _StyleReader(DataReader):
         self.known(entry, path, ("use", "bass", "chord"))
         use = self.text(entry, "use", path) if "use" in entry else ""
         changes = (self.change(entry.get(hand, {}), hand, (*path, hand)) for hand in Hand)
-        return StyleVariant("second-time", use, *changes)
+        return StyleVariant("second-time", use, (), *changes)
 
     def variants(self, data: dict[str, Any]) -> tuple[StyleVariant, ...]:
         tables = self.table(data.get("variant", {}), ("variant",), "tables like [variant.fifths]")
@@ -155,10 +169,10 @@ class _StyleReader(DataReader):
             if not isinstance(entry, dict) or not {"bass", "chord"} & entry.keys():
                 self.fault(path, f"expected {_VARIANT}")
                 continue
-            self.known(entry, path, ("use", "bass", "chord"))
+            self.known(entry, path, ("titles", "use", "bass", "chord"))
             use = self.text(entry, "use", path) if "use" in entry else ""
             changes = (self.change(entry.get(hand, {}), hand, (*path, hand)) for hand in Hand)
-            found.append(StyleVariant(name, use, *changes))
+            found.append(StyleVariant(name, use, self.titles(entry, path), *changes))
         return tuple(found)
 
     def change(self, value: object, hand: Hand, path: KeyPath) -> HandChange:

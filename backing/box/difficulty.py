@@ -3,6 +3,8 @@
 from enum import StrEnum
 from typing import NamedTuple
 
+from backing.music.saying import Fact, Parts
+
 
 class Trait(StrEnum):
     """A kind of difficulty, by its name in a sentence."""
@@ -20,12 +22,11 @@ class Trait(StrEnum):
 
 
 class Difficulty(NamedTuple):
-    """One part of what makes a bar hard: its kind, its points (above 0), and the reason in
-    words."""
+    """One part of what makes a bar hard: its kind, its points (above 0), and the reason."""
 
     trait: Trait
     points: float
-    words: str
+    reason: Fact | Parts
 
 
 #: What counts how much, in points: one is about what a change of bellows off the beat costs

@@ -5,6 +5,7 @@ from typing import NamedTuple
 
 from backing.box.difficulty import Trait
 from backing.box.hardness import BarHardness, hard_reasons, usual_points
+from backing.music.saying import said_in
 from backing.music.tempo import Tempo
 from backing.wording import listed
 
@@ -71,7 +72,7 @@ def grade_words(grade: Grade, tempo: Tempo) -> str:
         return said
     worst = grade.hardest[0]
     why = hard_reasons(worst, usual_points(grade.bars), 1)
-    most = f", most of all in bar {worst.number}: {why[0]}" if why else ""
+    most = f", most of all in bar {worst.number}: {said_in(why[0])}" if why else ""
     kinds = listed([str(trait) for trait, _ in parts[:_MOST_TOLD]])
     return f"{said} Its difficulty is in {kinds}{most}."
 

@@ -13,13 +13,13 @@ from backing.box.layout import Layout
 from backing.box.line import line_of
 from backing.box.moving import same_buttons
 from backing.box.same import same_fingering
-from backing.box.words import in_bars, moved_by
 from backing.errors import BoxError
 from backing.music.dance import Dance
+from backing.music.key import Key
 from backing.music.ledger import best_octave
+from backing.music.saying import Fact, InBars, MovedBy
 from backing.music.transpose import interval_of, move_tune, readable_interval
 from backing.music.tune import Tune
-from backing.wording import listed
 
 
 class ForBox(NamedTuple):
@@ -27,7 +27,7 @@ class ForBox(NamedTuple):
 
     tune: Tune
     fit: Fit
-    said: tuple[str, ...]
+    said: tuple[Fact, ...]
 
 
 def handout(
@@ -51,20 +51,20 @@ def handout(
     return tuple(pages)
 
 
-def lacking_notes(found: Fit) -> Iterator[str]:
+def lacking_notes(found: Fit) -> Iterator[Fact]:
     """What a page says of notes that have no button there."""
     if found.missing:
-        notes = listed([f"{note.pitch} ({in_bars(note.bars)})" for note in found.missing])
-        yield f"Not on a {found.layout.name}: {notes}, marked ?."
+        notes = [
+            Fact("note-in-bars", {"note": note.pitch, "bars": InBars(tuple(note.bars))})
+            for note in found.missing
+        ]
+        yield Fact("no-button", {"box": found.layout.name, "notes": [*notes]}, len(notes))
 
 
 def _anew(tune: Tune, first: Fit, layout: Layout, costs: Costs | None, *, same_key: bool) -> ForBox:
     """The tune in its own key, with buttons of its own."""
     found = fit(first.line, layout, costs)
-    name = first.layout.name
-    why = f"In the same key as for the {name}, with buttons of its own."
-    if not same_key:
-        why = f"The buttons of the {name} do not go here: fingered anew, in the tune's key."
+    why = Fact("own-buttons-same-key" if same_key else "own-buttons", {"box": first.layout.name})
     return ForBox(tune, found, (why, *lacking_notes(found)))
 
 
@@ -80,8 +80,17 @@ def _moved(tune: Tune, first: Fit, layout: Layout) -> ForBox | None:
     octave = best_octave(sounding)
     moved = move_tune(sounding, interval_of(12 * octave))
     found = fit_of(kept)
-    key = "" if moved.key.mode == "none" else f", now in {moved.key}"
-    said = f"The same buttons as on the {first.layout.name}"
-    said += f": it sounds {moved_by(same.semitones)}{key}." if same.semitones else "."
-    written = [f"Written {moved_by(12 * octave)}."] if octave else []
+    said = _same_buttons(first.layout, same.semitones, moved.key)
+    written = [Fact("written", {"moved": MovedBy(12 * octave)})] if octave else []
     return ForBox(moved, found, (said, *written, *lacking_notes(found)))
+
+
+def _same_buttons(layout: Layout, semitones: int, key: Key) -> Fact:
+    """Where the buttons of another box lead to."""
+    box = layout.name
+    if not semitones:
+        return Fact("same-buttons", {"box": box})
+    moved = MovedBy(semitones)
+    if key.mode == "none":
+        return Fact("same-buttons-moved", {"box": box, "moved": moved})
+    return Fact("same-buttons-in-key", {"box": box, "moved": moved, "key": key})

@@ -12,8 +12,8 @@ from backing.box.difficulty import POINTS, Difficulty, Trait
 from backing.box.fingering import Fingered
 from backing.box.price import Terms
 from backing.music.key import Key
+from backing.music.saying import Fact, HowOften, NoteName, Parts
 from backing.music.tonality import note_name
-from backing.wording import counted, number_word, times_in_words
 
 #: Which named cost belongs to which kind; those that are not here make no bar hard.
 _TRAIT_OF = {
@@ -53,9 +53,9 @@ class _Moves(NamedTuple):
         """How often the bellows change."""
         return sum([self.times[name] for name in _CHANGES])
 
-    def name(self, cost: str) -> str:
+    def name(self, cost: str) -> NoteName:
         """The note for which a cost first comes; "" where it never does."""
-        return note_name(self.first[cost], self.key) if cost in self.first else ""
+        return NoteName(note_name(self.first[cost], self.key) if cost in self.first else "")
 
 
 def moves_in(
@@ -81,75 +81,76 @@ def moves_in(
     for trait, cost in points.items():
         if cost > 0:
             most = POINTS["most-air"] if trait is Trait.AIR else cost
-            yield Difficulty(trait, min(cost, most), _WORDS[trait](moves))
+            yield Difficulty(trait, min(cost, most), _REASONS[trait](moves))
 
 
-# -- in words ------------------------------------------------------------------------------
+# -- the reasons ------------------------------------------------------------------------------
 
 
-def _bellows(moves: _Moves) -> str:
+def _bellows(moves: _Moves) -> Parts:
     changes, times = moves.changes, moves.times
     off = times["change-off-beat"]
     if changes == 1:
-        place = "off the beat " if off else ""
         name = next(name for name in _CHANGES if name in times)
-        said = f"a change of the bellows {place}to {moves.name(name)}"
+        said = [Fact("change-off-beat-to" if off else "change-to", {"note": moves.name(name)})]
     else:
-        said = f"{counted(changes, 'change')} of the bellows in {counted(len(moves.notes), 'note')}"
+        notes = Fact("notes", number=len(moves.notes))
+        said = [Fact("changes", {"notes": notes}, number=changes)]
     if times["flip"] > max(off, 1) or (times["flip"] and not off):
-        said += f", {times_in_words(times['flip'])} there and back for a single note"
+        said.append(Fact("flips", {"times": HowOften(times["flip"])}))
     elif off and changes > 1:
-        which = "all" if off == changes else number_word(off)
-        said += f", {which} of them off the beat"
+        said.append(Fact("all-off-beat") if off == changes else Fact("some-off-beat", number=off))
     if times["change-on-repeated"]:
-        said += f", with {moves.name('change-on-repeated')} again in the other direction"
-    return said
+        said.append(Fact("again-other-way", {"note": moves.name("change-on-repeated")}))
+    return Parts(tuple(said))
 
 
-def _air(moves: _Moves) -> str:
-    return f"the bellows go on and on in one direction, here on the {moves.notes[-1].direction}"
+def _air(moves: _Moves) -> Parts:
+    return Parts((Fact("one-direction", {"way": Fact(str(moves.notes[-1].direction))}),))
 
 
-def _rows(moves: _Moves) -> str:
+def _rows(moves: _Moves) -> Parts:
     crossed = moves.times["cross"]
-    said = f"the row changes {times_in_words(crossed)}"
+    said = [Fact("row-changes", {"times": HowOften(crossed)})]
     both = moves.times["cross-and-change"]
-    if both:
-        once = "" if both == crossed == 1 else f"{times_in_words(both)} "
-        said += f", {once}together with the bellows"
+    if both == crossed == 1:
+        said.append(Fact("with-bellows"))
+    elif both:
+        said.append(Fact("times-with-bellows", {"times": HowOften(both)}))
     slides = moves.times["slide"]
     if slides:
-        said += f", {times_in_words(slides)} with the same finger"
-    return said
+        said.append(Fact("same-finger", {"times": HowOften(slides)}))
+    return Parts(tuple(said))
 
 
-def _hand(moves: _Moves) -> str:
+def _hand(moves: _Moves) -> Parts:
     shifts = moves.times["shift"]
     said = []
     if shifts == 1:
-        said.append(f"the hand moves by {counted(moves.shift, 'button')} for {moves.name('shift')}")
+        by = Fact("buttons", number=moves.shift)
+        said.append(Fact("hand-moves-for", {"buttons": by, "note": moves.name("shift")}))
     elif shifts:
-        said.append(f"the hand moves {times_in_words(shifts)}")
+        said.append(Fact("hand-moves", {"times": HowOften(shifts)}))
     reached, first = moves.name("hop"), moves.name("first-button")
-    if reached:
-        button = "to button 1 " if reached == first else ""
-        said.append(f"a finger reaches past the hand {button}for {reached}")
-    if first and first != reached:
-        said.append(f"{first} lies on button 1")
-    return ", ".join(said)
+    if reached.name:
+        key = "reaches-to-first" if reached == first else "reaches"
+        said.append(Fact(key, {"note": reached}))
+    if first.name and first != reached:
+        said.append(Fact("on-first", {"note": first}))
+    return Parts(tuple(said))
 
 
-def _stretches(moves: _Moves) -> str:
+def _stretches(moves: _Moves) -> Parts:
     widest = max(
         (max(numbers) - min(numbers) + 1
          for note in moves.notes
          if (numbers := [press.button.number for press in note.presses])),
         default=1,
     )  # fmt: skip
-    return f"notes together that lie {counted(widest, 'button')} apart"
+    return Parts((Fact("apart", {"buttons": Fact("buttons", number=widest)}),))
 
 
-_WORDS = {
+_REASONS = {
     Trait.BELLOWS: _bellows,
     Trait.AIR: _air,
     Trait.ROWS: _rows,

@@ -17,18 +17,12 @@ from backing.box.difficulty import (
     Trait,
 )
 from backing.box.line import BeatPlace, Moment
-from backing.data.key_path import ordinal
 from backing.music.key import Key
 from backing.music.pitch import name_of
 from backing.music.played import BarShape, MappedBar, shape_beats
+from backing.music.saying import Fact, HowMany, LeapOf, NoteName, Parts, WhichOne
 from backing.music.tonality import note_name, spell_class
-from backing.wording import counted, listed, number_word
 
-_SIZES = (
-    "a sixth", "a sixth", "a seventh", "a seventh", "an octave", "a ninth", "a ninth", "a tenth",
-    "a tenth", "an eleventh", "a twelfth", "a twelfth", "a thirteenth", "a thirteenth",
-    "a fourteenth", "a fourteenth", "two octaves",
-)  # fmt: skip
 #: How strong a place in a bar is: nowhere, halfway through a beat in two, on a beat, at the bar.
 _HALF, _BEAT, _BAR = 1, 2, 3
 _NEARLY = 1e-5
@@ -60,11 +54,9 @@ def _fast(moments: Sequence[Moment], usual: float) -> Iterator[Difficulty]:
     points = POINTS["fast"] * sum(QUICK_MS / gap - 1 for gap in gaps)
     quicker = [gap for gap in gaps if gap < 0.8 * usual]
     each = quicker or gaps
-    what = f"{counted(len(each), 'note')} quicker than most" if quicker else (
-        counted(len(each), "quick note")
-    )  # fmt: skip
-    rate = f"about {number_word(round(1000 / median(each)))} a second"
-    yield Difficulty(Trait.FAST, points, f"{what}, {rate}")
+    what = Fact("quicker-notes" if quicker else "fast-notes", number=len(each))
+    rate = Fact("a-second", {"rate": HowMany(round(1000 / median(each)))})
+    yield Difficulty(Trait.FAST, points, Parts((what, rate)))
 
 
 # -- leaps -------------------------------------------------------------------------------
@@ -73,7 +65,7 @@ def _fast(moments: Sequence[Moment], usual: float) -> Iterator[Difficulty]:
 def _leaps(
     bar: MappedBar, moments: Sequence[Moment], before: Moment | None, changed: Sequence[bool]
 ) -> Iterator[Difficulty]:
-    found: list[tuple[int, float, str]] = []
+    found: list[tuple[int, float, Parts]] = []
     for moment, turns in zip(moments, changed, strict=True):
         if before is not None:
             step = moment.pitches[-1] - before.pitches[-1]
@@ -81,28 +73,20 @@ def _leaps(
             if size > LEAP:
                 ease = POINTS["leap-at-rest"] if moment.rested or moment.phrase else 1.0
                 points = POINTS["leap-a-semitone"] * (size - LEAP_FROM) * ease * pace(moment.gap)
-                way = f"{'up' if step > 0 else 'down'} to {note_name(moment.pitches[-1], bar.key)}"
-                way += ", on a change of the bellows" if turns else ""
-                found.append((size, points, way))
+                found.append((size, points, _leap(step, moment, bar.key, turns=turns)))
         before = moment
     if not found:
         return
-    size, _, way = max(found, key=lambda leap: leap[0])
-    widest = f"{leap_words(size)} {way}"
-    words = f"a leap of {widest}"
-    if len(found) > 1:
-        words = f"{counted(len(found), 'leap')}, the widest {widest}"
-    yield Difficulty(Trait.LEAPS, sum(points for _, points, _ in found), words)
+    _, _, widest = max(found, key=lambda leap: leap[0])
+    reason = Fact("leaps", {"widest": widest}, number=len(found))
+    yield Difficulty(Trait.LEAPS, sum(points for _, points, _ in found), reason)
 
 
-def leap_words(semitones: int) -> str:
-    """A leap of more than a fifth by its size.
-
-    >>> leap_words(8), leap_words(12), leap_words(16), leap_words(30)
-    ('a sixth', 'an octave', 'a tenth', 'more than two octaves')
-    """
-    place = semitones - LEAP - 1
-    return _SIZES[place] if place < len(_SIZES) else "more than two octaves"
+def _leap(step: int, moment: Moment, key: Key, *, turns: bool) -> Parts:
+    """How wide a leap is and where to."""
+    note = NoteName(note_name(moment.pitches[-1], key))
+    leap = Fact("leap-up" if step > 0 else "leap-down", {"size": LeapOf(abs(step)), "note": note})
+    return Parts((leap, Fact("leap-on-a-change"))) if turns else Parts((leap,))
 
 
 # -- syncopation -------------------------------------------------------------------------
@@ -157,13 +141,9 @@ def _held_name(own: int, over: int) -> str:
     return "held-over-a-beat" if own < _BEAT else "tied-over-a-bar-line"
 
 
-def _syncopated(held: int, late: int) -> str:
-    said = []
-    if held:
-        said.append(f"{counted(held, 'note')} held across a beat")
-    if late:
-        said.append(f"{counted(late, 'note')} off the beat after a rest")
-    return listed(said) if said else "a note tied over the bar line"
+def _syncopated(held: int, late: int) -> Parts | Fact:
+    said = [Fact(key, number=n) for key, n in (("held-over", held), ("late", late)) if n]
+    return Fact("both", {"said": [*said]}) if said else Fact("tied-over")
 
 
 # -- notes outside the key -----------------------------------------------------------------
@@ -187,13 +167,13 @@ def _accidentals(bar: MappedBar, moments: Sequence[Moment]) -> Iterator[Difficul
         for tone, times in found.items()
     )
     names = [_accidental(tone, key) for tone in found]
-    yield Difficulty(Trait.ACCIDENTALS, points, f"{listed(names)}, outside the key")
+    yield Difficulty(Trait.ACCIDENTALS, points, Fact("outside", {"notes": [*names]}))
 
 
-def _accidental(tone: int, key: Key) -> str:
+def _accidental(tone: int, key: Key) -> NoteName | Fact:
     step, alter = spell_class(tone, key)
-    natural = not alter and step in key.signature
-    return name_of(step, alter) + (" natural" if natural else "")
+    name = NoteName(name_of(step, alter))
+    return Fact("natural", {"note": name}) if not alter and step in key.signature else name
 
 
 # -- a bar like another ----------------------------------------------------------------------
@@ -263,6 +243,6 @@ def _likeness(
     if not like:
         return None
     other, place = min(like)
-    which = "last" if place == len(notes) - 1 else ordinal(place + 1)
-    words = f"like bar {other} but for the {which} note"
-    return Difficulty(Trait.LIKENESS, POINTS["likeness"], words)
+    last = place == len(notes) - 1
+    key, which = ("like-but-last", {}) if last else ("like-but", {"which": WhichOne(place + 1)})
+    return Difficulty(Trait.LIKENESS, POINTS["likeness"], Fact(key, {"bar": other, **which}))

@@ -14,7 +14,7 @@ from backing.box.hardness import (
     usual_points,
 )
 from backing.box.line import MelodyLine
-from backing.box.words import in_bars
+from backing.music.saying import Fact, InBars, Parts
 
 #: How many reasons are told of a bar.
 _REASONS = 2
@@ -24,14 +24,14 @@ _WIDEST = 2
 
 class HardSpot(NamedTuple):
     """A hard bar, or some in a row: their first and last number, the index of the first (`at`), why
-    they are hard and where the same comes again, in words, and how many milliseconds its notes
+    they are hard and where the same comes again, and how many milliseconds its notes
     mostly are apart at the tune's own tempo."""
 
     first: int
     last: int
     at: int
-    reasons: tuple[str, ...]
-    again: tuple[str, ...]
+    reasons: tuple[Fact | Parts, ...]
+    again: tuple[Fact, ...]
     gap: float
 
 
@@ -99,7 +99,9 @@ def _spot(
     reasons = told[0]
     if len(run) > 1:
         named = zip(run, told, strict=True)
-        reasons = tuple(f"in bar {known[i].number} {why[0]}" for i, why in named if why)
+        reasons = tuple(
+            Fact("in-bar", {"bar": known[i].number, "reason": why[0]}) for i, why in named if why
+        )
     again = []
     for index in run:
         same = [
@@ -107,9 +109,9 @@ def _spot(
             if kinds[bar.index] == kinds[index] and bar.index not in run and not bar.pickup
         ]  # fmt: skip
         if same:
-            others = in_bars(tuple(dict.fromkeys(same))).capitalize()
-            again.append(f"{others} {'are' if len(same) > 1 else 'is'} the same as bar "
-                         f"{known[index].number}")  # fmt: skip
+            others = InBars(tuple(dict.fromkeys(same)))
+            bar = known[index].number
+            again.append(Fact("same-as-bar", {"bars": others, "bar": bar}, number=len(same)))
     spans = first_heard(line)
     gaps = sorted(moment.gap for index in run for moment in line.moments[slice(*spans[index][1:])])
     first, last = known[run[0]].number, known[run[-1]].number
@@ -118,6 +120,6 @@ def _spot(
         last,
         run[0],
         reasons,
-        tuple(text[0].upper() + text[1:] for text in again),
+        tuple(again),
         gaps[len(gaps) // 2],
     )

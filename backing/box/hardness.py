@@ -14,6 +14,7 @@ from backing.box.hard_moves import moves_in
 from backing.box.hard_notes import likenesses, notes_in
 from backing.box.line import MelodyLine, Moment
 from backing.music.played import MappedBar
+from backing.music.saying import Fact, Parts
 
 _CROTCHET = 0.25
 #: Reasons of fewer points are hardly felt (a working value).
@@ -111,11 +112,13 @@ def usual_points(bars: Iterable[BarHardness]) -> dict[Trait, float]:
     return {trait: sum(bar.of(trait) for bar in full) / max(len(full), 1) for trait in Trait}
 
 
-def hard_reasons(bar: BarHardness, usual: dict[Trait, float], most: int = 2) -> tuple[str, ...]:
-    """What makes a bar harder than others of its tune, in words, the weightiest first; what is
+def hard_reasons(
+    bar: BarHardness, usual: dict[Trait, float], most: int = 2
+) -> tuple[Fact | Parts, ...]:
+    """What makes a bar harder than others of its tune, the weightiest first; what is
     hardly felt is told only where there is nothing else."""
     above = [(part.points - usual[part.trait], part) for part in bar.parts]
     above = [(more, part) for more, part in above if more > 0]
     above.sort(key=lambda pair: -round(pair[0], 6))
     felt = [part for _, part in above if part.points >= _FELT] or [part for _, part in above[:1]]
-    return tuple(part.words for part in felt[:most])
+    return tuple(part.reason for part in felt[:most])

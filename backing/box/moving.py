@@ -9,11 +9,11 @@ from backing.box.fingering import Fingered, Fingering
 from backing.box.layout import ROWS, Layout, LeftButton, Press
 from backing.box.line import Moment
 from backing.box.same import Same, same_fingering
-from backing.box.words import in_bars
 from backing.errors import Notice
 from backing.music.chord import Chord
 from backing.music.ledger import OCTAVES, best_octave
 from backing.music.pitch import Pitch
+from backing.music.saying import in_bars
 from backing.music.transpose import (
     Interval,
     interval_of,

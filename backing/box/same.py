@@ -4,8 +4,8 @@ from collections.abc import Mapping, Sequence
 from typing import NamedTuple
 
 from backing.box.layout import Button, Layout, Press
-from backing.box.words import moved_by
 from backing.errors import BoxError
+from backing.music.saying import moved_by
 
 #: By how many a row's button numbers may be shifted: 23-button forms count one more.
 _FARTHEST = 2

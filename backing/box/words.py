@@ -11,16 +11,12 @@ from backing.box.remedies import Change
 from backing.music.chord import Chord
 from backing.music.key import Key
 from backing.music.pitch import name_of
+from backing.music.saying import in_bars, moved_by
 from backing.music.tonality import spell, spell_class
 from backing.wording import count, listed
 
-#: No more gaps than this in a paragraph, nor bars or notes in a sentence.
-_MOST_GAPS, _MOST_BARS, _MOST_NOTES = 4, 8, 6
-_INTERVALS = (
-    "", "a semitone", "a tone", "a minor third", "a major third", "a fourth", "half an octave",
-    "a fifth", "a minor sixth", "a major sixth", "a minor seventh", "a major seventh",
-    "an octave",
-)  # fmt: skip
+#: No more gaps than this in a paragraph, nor notes in a sentence.
+_MOST_GAPS, _MOST_NOTES = 4, 6
 
 
 def paragraph(found: Fit) -> str:
@@ -28,56 +24,9 @@ def paragraph(found: Fit) -> str:
     return " ".join([sits(found), *_going(found), *_missing_chords(found), _air(found)])
 
 
-def in_bars(bars: Sequence[int]) -> str:
-    """Bars in words, neighbours taken together.
-
-    >>> in_bars([6]), in_bars([3, 7]), in_bars([1, 2, 3, 9]), in_bars([0, 4])
-    ('bar 6', 'bars 3 and 7', 'bars 1-3 and 9', 'the pickup and bar 4')
-
-    Where there are more than eight, the first seven are named.
-
-    >>> in_bars(range(1, 17, 2))
-    'bars 1, 3, 5, 7, 9, 11, 13 and 15'
-    >>> in_bars(range(1, 19, 2))
-    'bars 1, 3, 5, 7, 9, 11, 13 and 2 more'
-    """
-    if 0 in bars and len(bars) > 1:
-        return f"the pickup and {in_bars([bar for bar in bars if bar])}"
-    if tuple(bars) == (0,):
-        return "the pickup"
-    runs: list[list[int]] = []
-    for bar in bars:
-        if runs and bar == runs[-1][1] + 1:
-            runs[-1][1] = bar
-        else:
-            runs.append([bar, bar])
-    words: list[str] = []
-    for first, last in runs:
-        words += [str(first)] if first == last else (
-            [str(first), str(last)] if last == first + 1 else [f"{first}-{last}"]
-        )  # fmt: skip
-    if len(words) > _MOST_BARS:
-        words = [*words[: _MOST_BARS - 1], f"{len(words) - _MOST_BARS + 1} more"]
-    return f"bar{'s' if len(bars) > 1 else ''} {listed(words)}"
-
-
 def row_name(layout: Layout, row: int) -> str:
     """A row by its key note: the D row."""
     return name_of(*spell_class(tonic_of(layout.rows[row]), Key()))
-
-
-def moved_by(semitones: int) -> str:
-    """A move in words.
-
-    >>> moved_by(5), moved_by(-12), moved_by(14), moved_by(0)
-    ('a fourth up', 'an octave down', 'an octave and a tone up', 'as written')
-    """
-    if not semitones:
-        return "as written"
-    size = abs(semitones)
-    words = [_INTERVALS[12]] if size > 12 else []
-    words.append(_INTERVALS[size - 12 if size > 12 else size])
-    return f"{' and '.join(words)} {'up' if semitones > 0 else 'down'}"
 
 
 def sits(found: Fit) -> str:

@@ -7,8 +7,9 @@ from backing.box.costs import Costs
 from backing.box.fit import Fit
 from backing.box.layout import Layout
 from backing.box.remedies import changes, octaves
-from backing.box.words import change_words, moved_by
+from backing.box.words import change_words
 from backing.cli.fit_text import WIDTH
+from backing.music.saying import moved_by
 from backing.practice.compared import (
     MOST_BARS_COMPARED,
     MOST_COMPARED,

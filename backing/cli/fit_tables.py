@@ -6,8 +6,8 @@ from textwrap import wrap
 from typing import NamedTuple
 
 from backing.box.fit import Fit
-from backing.box.words import moved_by
 from backing.cli.fit_text import WIDTH
+from backing.music.saying import moved_by
 from backing.practice.compared import InKey, OnBoxes
 from backing.wording import listed
 

@@ -7,7 +7,6 @@ import typer
 
 from backing.box.layout import Layout
 from backing.box.moving import move_to_box, reading_octave
-from backing.box.words import moved_by
 from backing.cli import typed
 from backing.cli.fit_buttons import BUTTON_LINES
 from backing.cli.move_buttons import with_same_buttons, without_old_buttons
@@ -25,6 +24,7 @@ from backing.errors import Notice, PracticeError, UsageError
 from backing.files import check_output, read_tune, save
 from backing.files.boxes import load_box
 from backing.music.ledger import OCTAVES
+from backing.music.saying import moved_by
 from backing.music.transpose import Interval, interval_to_key, move_tune
 from backing.music.tune import Tune
 

@@ -6,6 +6,7 @@ from typing import Annotated
 
 import typer
 
+from backing.cli import typed
 from backing.cli.asking import in_key
 from backing.cli.options import FILE, LEFT_HAND, ReplaceOption, TuneArgument
 from backing.cli.page_making import (
@@ -22,7 +23,7 @@ from backing.cli.wish import Wish, takes_a_wish
 from backing.errors import UsageError
 from backing.files import check_output, name_for, read_tune, save
 from backing.files.toml_files import is_toml
-from backing.render.page.words import ENGLISH, LANGUAGES
+from backing.language.tables import ENGLISH, LANGUAGES
 from backing.wording import either
 
 _SUFFIXES = (".html", ".htm")
@@ -96,11 +97,7 @@ def page(
 
       backing page examples/canal-book.abc --box D/G,G/C -o site/
     """  # noqa: E501 - a command is copied whole
-    if language not in LANGUAGES:
-        raise UsageError(
-            f"--language {language}: the page does not speak it",
-            f"give {either(LANGUAGES)}",
-        )
+    typed.language(language)
     if output.endswith(_SLASHES) or (output and Path(output).is_dir()):
         from backing.cli.site import make_site
 
@@ -126,7 +123,7 @@ def page(
         raise UsageError(
             "a practice of several steps has its own styles, and one box", "leave --styles out"
         )
-    whole = practice_asked(tune, wish)
+    whole = practice_asked(tune, wish, language)
     made = page_of_practice(*whole) if whole else _from_tune(tune, wish, styles)
     text = page_text(made, endless=not (whole or wish.times), language=language)
     if path is None:

@@ -10,6 +10,8 @@ from backing.cli.wish import Wish
 from backing.errors import Notice, UsageError
 from backing.files.boxes import load_box, load_costs
 from backing.harmony.source import ChordSource, with_chords_from
+from backing.language.tables import ENGLISH
+from backing.music.saying import Fact
 from backing.music.tune import Tune
 from backing.practice.asked import Asked
 from backing.practice.backing import Backing, make_backing, without_thirds
@@ -17,7 +19,6 @@ from backing.practice.plan import Plan
 from backing.practice.practice import Practice
 from backing.render.page.music import PageChoice
 from backing.render.page.page import PageSheet, render_page
-from backing.render.page.words import ENGLISH
 from backing.render.sheet.look import SheetPage
 from backing.wording import count, listed
 
@@ -147,7 +148,7 @@ def _for_boxes(tune: Tune, wanted: PageWish) -> dict[str, ForBox]:
     return dict(zip(wanted.boxes, made, strict=True))
 
 
-def _said_on_its_box(backing: Backing) -> tuple[str, ...]:
+def _said_on_its_box(backing: Backing) -> tuple[Fact, ...]:
     """What there is to say of a tune on its only box."""
     return tuple(lacking_notes(backing.fit)) if backing.fit else ()
 
@@ -158,7 +159,7 @@ def _looks_like(one: Backing, other: Backing) -> bool:
     return boxes[0] == boxes[1] and one.tune == other.tune
 
 
-def _sheet(backing: Backing, said: tuple[str, ...]) -> SheetPage:
+def _sheet(backing: Backing, said: tuple[Fact, ...]) -> SheetPage:
     return SheetPage(backing.tune, backing.fit, said)
 
 

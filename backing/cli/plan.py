@@ -22,10 +22,12 @@ from backing.cli.printing import say, show, warn
 from backing.cli.wish import Wish
 from backing.errors import FileError, UsageError
 from backing.files import STDIN, check_output, name_for, save
+from backing.language.tables import ENGLISH, LANGUAGES
 from backing.music.melody_mark import melody_mark
+from backing.music.saying import Fact, said_in
 from backing.practice.planning import plan_practice
 from backing.render.practice_toml import PracticeValue, render_practice
-from backing.wording import count
+from backing.wording import count, either
 
 _SUFFIX = ".toml"
 _MINUTES, _PERCENT = "20", "100"
@@ -61,6 +63,14 @@ def plan(
         ),
     ] = None,
     replace: ReplaceOption = False,
+    language: Annotated[
+        str,
+        typer.Option(
+            help="The language that the steps speak: " + either(LANGUAGES) + ".",
+            metavar="LANGUAGE",
+            rich_help_panel=FILE,
+        ),
+    ] = ENGLISH,
     style: Annotated[
         str, typer.Option(help="The left hand's style, as in 'backing make'.", show_default=False)
     ] = "",
@@ -92,12 +102,16 @@ def plan(
     if output is not None:
         check_output(output, tune, (_SUFFIX,), replace=replace)
         _beside(tune, output)
+    typed.language(language)
     wish = Wish(number=number, voice=voice, dance=dance, style=style, box=box, profile=profile)
     wanted = typed.whole_number(minutes, "--minutes", _MINUTES)
     share = typed.whole_number(percent.removesuffix("%").strip(), "--percent", _PERCENT)
     reading, backing = build(tune, wish)
-    made = plan_practice(backing, wanted, share)
-    title = f"{reading.tune.title or tune.stem}, {wanted} minutes"
+    made = plan_practice(backing, wanted, share, language)
+    title = said_in(
+        Fact("plan", {"title": reading.tune.title or tune.stem, "minutes": _minutes(wanted)}),
+        language,
+    )
     if output is None:
         name = name_for(reading.tune.title, (f"{wanted} minutes",), _SUFFIX)
         output = _folder(tune) / name
@@ -134,6 +148,10 @@ def _say_length(minutes: float, wanted: int) -> None:
 
 def _on(found: Fit | None) -> str:
     return f" on a {found.layout.name}" if found else ""
+
+
+def _minutes(number: int) -> Fact:
+    return Fact("minutes", {"count": number}, number)
 
 
 def _lasting(seconds: float) -> str:

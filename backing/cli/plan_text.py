@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from fractions import Fraction
 from textwrap import wrap
 
-from backing.box.words import in_bars
+from backing.music.saying import in_bars
 from backing.practice.passages import Bars, Join, OneSection, Passage
 from backing.practice.plan import Step
 from backing.practice.planning import PracticePlan

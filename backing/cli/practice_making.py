@@ -14,7 +14,9 @@ from backing.cli.wish import Wish
 from backing.errors import BackingError, Notice, UsageError
 from backing.files import Reading, read_tune
 from backing.files.toml_files import toml_text
+from backing.language.tables import ENGLISH, text_in
 from backing.music.melody_mark import melody_mark
+from backing.music.saying import title_said
 from backing.music.tune import Tune
 from backing.practice.backing import Backing, make_backing
 from backing.practice.devices import with_times
@@ -53,8 +55,9 @@ def read_practice(path: Path) -> PracticeRead:
     return PracticeRead(practice, reader.tuning, readings, notices)
 
 
-def practice_in_a_set(path: Path, wish: Wish) -> Practice:
-    """A tune and those that follow it at once, or only the changes between them.
+def practice_in_a_set(path: Path, wish: Wish, language: str = ENGLISH) -> Practice:
+    """A tune and those that follow it at once, or only the changes between them; called what it is
+    in one of the LANGUAGES.
 
     Raises UsageError where something does not go with a set.
     """
@@ -78,8 +81,10 @@ def practice_in_a_set(path: Path, wish: Wish) -> Practice:
         ]
     else:
         steps = in_a_set(steps)
-    joint = " into " if wish.changes else ", then "
-    title = joint.join(backing.arrangement.title for backing in backings)
+    joint = "into" if wish.changes else "then"
+    title, *others = (title_said(backing.arrangement.title, language) for backing in backings)
+    for other in others:
+        title = text_in(language, joint).format(tune=title, next=other)
     return Practice(title, tuple(backings), Plan(tuple(steps)))
 
 

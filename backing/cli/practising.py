@@ -5,14 +5,18 @@ from typing import TYPE_CHECKING
 
 from backing.cli.wish import Wish
 from backing.files.toml_files import is_toml
+from backing.language.tables import ENGLISH
 
 if TYPE_CHECKING:
     from backing.practice.practice import Practice
 
 
-def practice_asked(path: Path, wish: Wish) -> "tuple[Practice, Wish] | None":
+def practice_asked(
+    path: Path, wish: Wish, language: str = ENGLISH
+) -> "tuple[Practice, Wish] | None":
     """The practice that was asked for, and how it is tuned: that of a practice file, or a set of
-    tunes; None where it is of one tune.
+    tunes; None where it is of one tune.  A set is called what it is in one of the
+    LANGUAGES.
 
     Raises BackingError where it cannot be had.
     """
@@ -20,4 +24,4 @@ def practice_asked(path: Path, wish: Wish) -> "tuple[Practice, Wish] | None":
         return None
     from backing.cli.practice_making import practice_at, practice_in_a_set
 
-    return (practice_in_a_set(path, wish), wish) if wish.then else practice_at(path, wish)
+    return (practice_in_a_set(path, wish, language), wish) if wish.then else practice_at(path, wish)

@@ -34,6 +34,7 @@ from backing.files.boxes import load_box, load_costs
 from backing.files.marks import UNSEALED
 from backing.harmony.source import ChordSource, with_chords_from
 from backing.music.dance_found import about_dance
+from backing.music.saying import said_in
 from backing.music.tune import Tune
 from backing.parse.abc import TuneText, tune_of
 from backing.render.musicxml import render_musicxml
@@ -231,7 +232,10 @@ def _one(reading: Reading, whom: _ForWhom, look: SheetLook, suffix: str) -> tupl
     """The sheet of one tune, and what is said of it."""
     pages, notices = whom.pages(reading.tune)
     say_notices((*reading.notices, *reading.tune.notices, *notices), reading.name)
-    said = [reading.tune.title, *(line.rstrip(".") for page in pages for line in page.said)]
+    said = [
+        reading.tune.title,
+        *(said_in(fact).rstrip(".") for page in pages for fact in page.said),
+    ]
     if suffix == ".musicxml":
         return Sheet(tuple(_scores(pages, look)), ()), "; ".join(said)
     return render_sheet(pages, look, _KINDS[suffix], keywords=[UNSEALED]), "; ".join(said)

@@ -20,9 +20,9 @@ from backing.files.marks import UNSEALED
 from backing.files.site_names import INDEX, sheet_stems
 from backing.files.site_pages import PAGE, SHEET, SitePage, with_site_line
 from backing.files.site_tunes import SiteTune, tune_fault
+from backing.language.tables import ENGLISH
 from backing.parse.abc import tune_of
 from backing.render.page.index import index_row
-from backing.render.page.words import ENGLISH
 from backing.render.sheet.look import SheetLook
 from backing.render.sheet.sheets import render_sheet
 

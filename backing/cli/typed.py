@@ -13,6 +13,7 @@ from backing.arranging.faces import StyleTurns
 from backing.arranging.style import Style
 from backing.errors import PracticeError, UsageError, did_you_mean
 from backing.harmony.setting import BarChords
+from backing.language.tables import LANGUAGES
 from backing.music.chord import Chord, parse_chord
 from backing.music.dance import Dance, find_dance
 from backing.music.key import Key, parse_key
@@ -21,6 +22,7 @@ from backing.music.tempo import FeltBeats, Tempo, parse_tempo
 from backing.parse.played_as import PlayedAs
 from backing.practice.devices import rungs
 from backing.practice.passages import Bars, Join, OneSection, Passage, Whole
+from backing.wording import either
 
 #: The tracks that a player can name.
 TRACKS = {role.value: role for role in (Role.MELODY, Role.BASS, Role.CHORDS, Role.CLICK)}
@@ -294,3 +296,10 @@ def dance(name: str) -> Dance | None:
     if name and found is None:
         raise PracticeError(f"{name!r} is not a dance that is known here", "try reel, jig, waltz")
     return found
+
+
+def language(name: str) -> str:
+    """The language of this tag.  Raises UsageError where there is no table for it."""
+    if name not in LANGUAGES:
+        raise UsageError(f"--language {name}: it is not spoken here", f"give {either(LANGUAGES)}")
+    return name

@@ -5,16 +5,14 @@ from collections.abc import Mapping
 from datetime import date, datetime, time
 from fractions import Fraction
 
+from backing.wording import ordinal
+
 #: Where a value stands: keys, and in a list its place, counted from 0.
 KeyPath = tuple[str | int, ...]
 
 _MOST_SHOWN = 40
 _MOST_ITEMS = 8
 _PLAIN_KEY = re.compile(r"[A-Za-z0-9_-]+$")
-_ORDINALS = (
-    "first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth", "ninth",
-    "tenth", "eleventh", "twelfth",
-)  # fmt: skip
 #: A table of tables, each called by its own name: "variant fifths".
 _NAMED = "variant"
 
@@ -37,18 +35,6 @@ def in_words(path: KeyPath, items: Mapping[str, str]) -> str:
         else:
             words.append(key_shown(part))
     return ", ".join(words)
-
-
-def ordinal(number: int) -> str:
-    """Which one, counted from one.
-
-    >>> ordinal(1), ordinal(12), ordinal(13), ordinal(22), ordinal(113)
-    ('first', 'twelfth', '13th', '22nd', '113th')
-    """
-    if number <= len(_ORDINALS):
-        return _ORDINALS[number - 1]
-    teen = number % 100 in (11, 12, 13)
-    return f"{number}{'th' if teen else {1: 'st', 2: 'nd', 3: 'rd'}.get(number % 10, 'th')}"
 
 
 def key_shown(key: str) -> str:

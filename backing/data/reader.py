@@ -3,6 +3,7 @@
 Styles, boxes, costs and controls are such files.
 """
 
+import re
 from collections.abc import Sequence
 from fractions import Fraction
 from typing import Any, NamedTuple
@@ -15,6 +16,8 @@ from backing.wording import either
 
 #: More keys than these are not listed for a player who has mistyped one.
 _MOST_LISTED = 12
+#: A no-break space is part of a text.
+_SPACES = re.compile(r"[ \t\r\n]+")
 
 
 class KeyFault(NamedTuple):
@@ -77,7 +80,7 @@ class DataReader:
             said = f'expected a text in "quotes", got {shown(value)}'
             self.fault((*path, key), "missing" if value is None else said)
             return ""
-        return " ".join(value.split())
+        return " ".join(_SPACES.split(value.strip()))
 
     def flag(self, data: dict[str, Any], key: str, path: KeyPath = ()) -> bool:
         """True or false; true where nothing is said."""

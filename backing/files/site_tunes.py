@@ -49,7 +49,8 @@ class SiteTune(NamedTuple):
 
 
 class SiteTunes(NamedTuple):
-    """The tunes of a site in their order, its title, and what could not be read, as messages."""
+    """The tunes of a site in their order, its title ("" for none), and what could not be read, as
+    messages."""
 
     title: str
     tunes: tuple[SiteTune, ...]
@@ -72,10 +73,10 @@ def site_tunes(source: Path, out: Path) -> SiteTunes:
     if source == STDIN or not source.is_dir():
         found = _tunes_of(source, file_name(source), "")
         faults: list[str] = []
-        title = "Tunes" if source == STDIN else source.stem
+        title = "" if source == STDIN else source.stem
     else:
         found, faults = _tunes_below(source, out)
-        title = source.resolve().name or "Tunes"
+        title = source.resolve().name
     stems = page_stems((each.title, each.what) for each in found)
     tunes = [each.tune._replace(stem=stem) for each, stem in zip(found, stems, strict=True)]
     return SiteTunes(title, tuple(tunes), tuple(faults))

@@ -18,6 +18,9 @@ from backing.music.metre import FREE, Metre
 from backing.music.pitch import Pitch
 from backing.music.tempo import Tempo
 
+#: What a tune is called that has no title.
+UNTITLED = "untitled"
+
 
 class Source(NamedTuple):
     """A place in a text: line and column from 1, `end` the column after the last."""

@@ -14,9 +14,10 @@ from typing import NamedTuple
 from backing.arranging.arrangement import Role
 from backing.box.hard_spots import HardSpot, hard_spots
 from backing.box.line import MelodyLine, line_as_played
-from backing.box.words import in_bars
 from backing.errors import PracticeError
+from backing.language.tables import ENGLISH
 from backing.music.played import as_played
+from backing.music.saying import Fact, InBars, Parts, opened, said_in
 from backing.music.tempo import SLOWEST
 from backing.practice.backing import Backing
 from backing.practice.devices import rungs
@@ -74,9 +75,12 @@ class _Tempi(NamedTuple):
         return step._replace(tempo=tempi[0], ladder=tempi, times=None)
 
 
-def plan_practice(backing: Backing, minutes: int, percent: int = 100) -> PracticePlan:
+def plan_practice(
+    backing: Backing, minutes: int, percent: int = 100, language: str = ENGLISH
+) -> PracticePlan:
     """A plan of about so many minutes (3 to 180), which leads up to so many per cent of the
-    tune's own tempo (10 to 200); on the box that the backing is for, where it is for one.
+    tune's own tempo (10 to 200); on the box that the backing is for, where it is for one.  What
+    each step is for is said in one of the LANGUAGES.
 
     A tune that takes long takes longer than few minutes.  Raises PracticeError for minutes and
     tempi out of range, TuneError where there are no notes.
@@ -94,9 +98,14 @@ def plan_practice(backing: Backing, minutes: int, percent: int = 100) -> Practic
     line, fingering = _line(backing), backing.fit.fingering if backing.fit else None
     spots = hard_spots(line, fingering, most)
     rests = (minutes - 1) // (REST_AFTER + REST)
-    drafts = list(_drafts(backing, line, spots, tempi, minutes))
+    drafts = [
+        draft._replace(step=draft.step._replace(name=opened(said_in(what, language))))
+        for what, draft in _drafts(backing, line, spots, tempi, minutes)
+    ]
     steps = filled(backing, drafts, 60.0 * (minutes - rests * REST))
-    return PracticePlan(spots, tuple(_with_rests(steps)))
+    return PracticePlan(
+        spots, tuple(_with_rests(steps, opened(said_in(Fact("put-down"), language))))
+    )
 
 
 def _line(backing: Backing) -> MelodyLine:
@@ -106,12 +115,12 @@ def _line(backing: Backing) -> MelodyLine:
     return line_as_played(as_played(backing.tune, backing.manner.dance, backing.manner.swing))
 
 
-def _with_rests(steps: Sequence[PlannedStep]) -> Iterator[PlannedStep]:
-    """The steps with a rest where one has played for long, and it is not nearly over."""
+def _with_rests(steps: Sequence[PlannedStep], name: str) -> Iterator[PlannedStep]:
+    """The steps with a rest of this name where one has played for long, and it is not nearly
+    over."""
     played, left = 0.0, sum(planned.seconds for planned in steps)
     for planned in steps:
         if played and played + planned.seconds / 2 > 60 * REST_AFTER and left > 60 * REST:
-            name = "Rest: put the box down, and let arms and shoulders hang"
             yield PlannedStep(Step(rest=60 * REST, name=name), 60.0 * REST)
             played = 0.0
         played += planned.seconds
@@ -121,19 +130,18 @@ def _with_rests(steps: Sequence[PlannedStep]) -> Iterator[PlannedStep]:
 
 # -- what there is to do -------------------------------------------------------------------
 
+#: What a step is for, and the step.
+_ToldDraft = tuple[Fact | Parts, StepDraft]
+
 
 def _drafts(
     backing: Backing, line: MelodyLine, spots: Sequence[HardSpot], tempi: _Tempi, minutes: int
-) -> Iterator[StepDraft]:
+) -> Iterator[_ToldDraft]:
     """All steps that a plan may have, each with a round or a few."""
     if minutes >= _LISTENED:
-        hard = [n for spot in spots for n in range(spot.first, spot.last + 1)]
-        marked = f", and mark {in_bars(hard)} on it" if hard else ""
-        listen = Step(
-            tempo=tempi.share(80),
-            name=f"Listen once with the sheet before you{marked}",
-        )
-        yield StepDraft(listen, 1, 1, spare=3)
+        hard = InBars(tuple(n for s in spots for n in range(s.first, s.last + 1)))
+        what = Fact("listen-and-mark", {"bars": hard}) if spots else Fact("listen")
+        yield what, StepDraft(Step(tempo=tempi.share(80)), 1, 1, spare=3)
     sections = list(dict.fromkeys(section.name for section in backing.tune.sections))
     where = {bar.index: bar.section for bar in line.bars}
     for name in sections:
@@ -144,53 +152,64 @@ def _drafts(
             yield from _of_part(name, tempi)
     for before, after in list(pairwise(sections))[:_JOINS]:
         if before.isalpha() and after.isalpha() and max(len(before), len(after)) <= 3:
-            name = f"From the {before} part into the {after} part: two bars of each"
-            yield StepDraft(
-                tempi.ladder(Step(Join(before, after), name=name), 70, 90, 10), 2, 4, spare=2
-            )
+            what = Fact("from-part-to-part", {"before": before, "after": after})
+            step = tempi.ladder(Step(Join(before, after)), 70, 90, 10)
+            yield what, StepDraft(step, 2, 4, spare=2)
     yield from _of_whole(tempi, alone=len(sections) == 1)
 
 
-def _of_spot(line: MelodyLine, spot: HardSpot, tempi: _Tempi) -> Iterator[StepDraft]:
+def _of_spot(line: MelodyLine, spot: HardSpot, tempi: _Tempi) -> Iterator[_ToldDraft]:
     """A hard place alone, then with its neighbours, then these without the melody."""
     slow = min(max(5 * round(100 * spot.gap / _SLOW_MS / 5), _SLOWEST), _SLOW)
     own = Bars(spot.first, spot.last)
-    named = in_bars(range(spot.first, spot.last + 1))
-    why = f": {'; '.join(spot.reasons)}" if spot.reasons else ""
-    again = "".join(f". {again}" for again in spot.again)
-    alone = f"{_capital(named)} alone{why}{again}"
-    yield StepDraft(tempi.ladder(Step(own, edges=True, name=alone), slow, 85, 5), 4, 6)
+    step = tempi.ladder(Step(own, edges=True), slow, 85, 5)
+    yield _alone(spot), StepDraft(step, 4, 6)
     wide = _with_neighbours(line, spot)
     if wide != own:
-        wider = in_bars(range(wide.first, wide.last + 1))
-        into = f"{_capital(wider)}: into {named} and on"
-        yield StepDraft(tempi.ladder(Step(wide, name=into), slow + 10, 90, 5), 3, 5)
-    wider = in_bars(range(wide.first, wide.last + 1))
-    without = f"{_capital(wider)} without the melody: now the tune is yours"
-    step = Step(wide, tempi.share(85), 2, _MELODY, name=without)
-    yield StepDraft(step, 2, 10, spare=1)
+        said = {"wider": _numbers(wide), "bars": _numbers(own)}
+        into = Fact("into-and-on", said, spot.last - spot.first + 1)
+        yield into, StepDraft(tempi.ladder(Step(wide), slow + 10, 90, 5), 3, 5)
+    without = Fact("bars-without-melody", {"bars": _numbers(wide)})
+    yield without, StepDraft(Step(wide, tempi.share(85), 2, _MELODY), 2, 10, spare=1)
 
 
-def _of_part(name: str, tempi: _Tempi) -> Iterator[StepDraft]:
+def _alone(spot: HardSpot) -> Parts:
+    """A hard place, why it is one, and where the same comes again."""
+    own, number = _numbers(Bars(spot.first, spot.last)), spot.last - spot.first + 1
+    alone = Fact("alone", {"bars": own}, number)
+    if spot.reasons:
+        why = Parts(spot.reasons, "semicolon")
+        alone = Fact("alone-since", {"bars": own, "reasons": why}, number)
+    return Parts((alone, *spot.again), "sentences")
+
+
+def _numbers(span: Bars) -> InBars:
+    return InBars(tuple(range(span.first, span.last + 1)))
+
+
+def _of_part(name: str, tempi: _Tempi) -> Iterator[_ToldDraft]:
     """A part with its hard places, then by turns with the melody and without."""
     part = OneSection(name)
-    faster = f"The {name} part, a little faster each time"
-    yield StepDraft(tempi.ladder(Step(part, name=faster), 70, 90, 10), 3, 4)
-    turns = f"The {name} part by turns: once with the melody, once without it"
-    yield StepDraft(Step(part, tempi.share(90), 1, echo=True, name=turns), 2, 4, spare=1)
+    yield (
+        Fact("part-faster", {"part": name}),
+        StepDraft(tempi.ladder(Step(part), 70, 90, 10), 3, 4),
+    )
+    yield (
+        Fact("part-by-turns", {"part": name}),
+        StepDraft(Step(part, tempi.share(90), 1, echo=True), 2, 4, spare=1),
+    )
 
 
-def _of_whole(tempi: _Tempi, *, alone: bool) -> Iterator[StepDraft]:
+def _of_whole(tempi: _Tempi, *, alone: bool) -> Iterator[_ToldDraft]:
     """The whole tune; `alone` says that it has no parts that came before."""
     if alone:
-        faster = "The whole tune, a little faster each time"
-        yield StepDraft(tempi.ladder(Step(name=faster), 70, 90, 10), 3, 3, spare=1)
-    without = "The whole tune without the melody, to see whether it holds"
-    step = Step(Whole(), tempi.share(90), 1, _MELODY, name=without)
-    yield StepDraft(step, 1, 4, spare=2)
-    at = "its own tempo" if tempi.goal == 100 else f"{tempi.goal} % of its tempo"
-    last = f"The whole tune at {at}, with everything; then stop"
-    yield StepDraft(Step(tempo=tempi.share(100), name=last), 1, 4)
+        step = tempi.ladder(Step(), 70, 90, 10)
+        yield Fact("tune-faster"), StepDraft(step, 3, 3, spare=1)
+    step = Step(Whole(), tempi.share(90), 1, _MELODY)
+    yield Fact("tune-without-melody"), StepDraft(step, 1, 4, spare=2)
+    usual = tempi.goal == 100
+    last = Fact("tune-last") if usual else Fact("tune-last-at", {"percent": tempi.goal})
+    yield last, StepDraft(Step(tempo=tempi.share(100)), 1, 4)
 
 
 def _with_neighbours(line: MelodyLine, spot: HardSpot) -> Bars:
@@ -206,7 +225,3 @@ def _with_neighbours(line: MelodyLine, spot: HardSpot) -> Bars:
     if end + 1 < len(order) and order[end + 1] == last + 1:
         last += 1
     return Bars(first, last)
-
-
-def _capital(text: str) -> str:
-    return text[:1].upper() + text[1:]

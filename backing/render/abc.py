@@ -9,7 +9,7 @@ from bisect import bisect_left, bisect_right
 from collections.abc import Iterator, Sequence
 
 from backing.music.kept import KeptText
-from backing.music.tune import Tune, Voice
+from backing.music.tune import UNTITLED, Tune, Voice
 from backing.render.abc_fields import write_key, write_metre, write_tempo
 from backing.render.abc_text import escape_text
 from backing.render.abc_voice import (
@@ -47,7 +47,7 @@ def _header(tune: Tune) -> Iterator[str]:
     above, words, below = parted_texts(tune)
     yield f"X:{_number(tune)}"
     yield from (f"T:{escape_text(title)}" for title in tune.titles)
-    if not tune.titles and tune.title != "untitled":
+    if not tune.titles and tune.title != UNTITLED:
         yield f"T:{escape_text(tune.title)}"
     yield from (f"C:{escape_text(composer)}" for composer in tune.composers)
     if tune.dance:

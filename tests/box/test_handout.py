@@ -10,6 +10,7 @@ from backing.box.layout import Layout
 from backing.box.under_notes import under_notes
 from backing.errors import TuneError
 from backing.files import load_box, read_tune
+from backing.music.saying import said_in
 from backing.music.tune import Note, Tune
 from backing.parse.abc import parse_abc
 
@@ -35,6 +36,11 @@ def sounded(page: ForBox) -> list[tuple[int, ...]]:
     ]
 
 
+def words(page: ForBox) -> list[str]:
+    """What is said of a page, in English."""
+    return list(map(said_in, page.said))
+
+
 def written(page: ForBox) -> list[list[tuple[str, str]]]:
     """What stands under the notes of a page."""
     return [[tuple(under) for under in bar] for bar in under_notes(page.tune, page.fit.fingering)]
@@ -51,7 +57,7 @@ def test_the_same_buttons_sound_the_tune_moved(path):
     """On a G/C box the buttons of a D/G box sound every note seven semitones lower (the rows
     lie a fifth apart), and the same signs stand under the notes."""
     first, second = pages(read_tune(path).tune, "D/G", "G/C")
-    if "same buttons" in second.said[0]:
+    if "same buttons" in words(second)[0]:
         assert [[key - 7 for key in keys] for keys in sounded(first)] == list(
             map(list, sounded(second))
         )
@@ -80,7 +86,7 @@ def test_the_octave_is_said():
         first, page = pages(tune_of_body("D2F2 A2d2|f2e2 d2A2|"), "D/G", box)
         keys = [note.pitches[0].midi for note in struck(page.tune)]
         moved = keys[0] - sounded(page)[0][0]
-        assert any("octave" in line and "Written" in line for line in page.said) == (moved != 0)
+        assert any("octave" in line and "Written" in line for line in words(page)) == (moved != 0)
         assert first.said == ()
 
 
@@ -94,7 +100,7 @@ def test_the_first_box_has_the_tune_as_it_is():
 def test_the_new_key_is_said():
     """The page of another box says how far it sounds from the first, and in which key."""
     page = pages(tune_of_body("D2F2 A2d2|"), "D/G", "G/C")[1]
-    assert page.said[0] == (
+    assert words(page)[0] == (
         "The same buttons as on the D/G: it sounds a fifth down, now in G major."
     )
     assert page.tune.key.tonic == 7
@@ -108,7 +114,7 @@ def test_fingered_anew_where_buttons_do_not_answer(other):
     first, second = pages(tune, "D/G", other)
     assert second.tune == tune
     assert sounded(second) == sounded(first)
-    assert second.said[0] == (
+    assert words(second)[0] == (
         "The buttons of the D/G do not go here: fingered anew, in the tune's key."
     )
 
@@ -119,15 +125,15 @@ def test_the_same_key_for_all():
     first, second = pages(tune, "D/G", "G/C", same_key=True)
     assert second.tune == first.tune == tune
     assert sounded(first) == sounded(second)
-    assert second.said[0] == "In the same key as for the D/G, with buttons of its own."
+    assert words(second)[0] == "In the same key as for the D/G, with buttons of its own."
 
 
 def test_missing_notes_are_said():
     """A note that a box lacks is named with its bar, and marked with a question mark."""
     page = pages(tune_of_body("D2F2 A2=f2|C,8|"), "D/G")[0]
-    assert "C#3 (bar 2)" in page.said[0]
-    assert page.said[0].startswith("Not on a D/G:")
-    assert page.said[0].endswith("marked ?.")
+    assert "C#3 (bar 2)" in words(page)[0]
+    assert words(page)[0].startswith("Not on a D/G:")
+    assert words(page)[0].endswith("marked ?.")
     assert ("?", "") in written(page)[1] or ("", "?") in written(page)[1]
 
 
@@ -148,7 +154,7 @@ def test_other_layouts_answer_by_their_buttons():
     layout: Layout = load_box("D")
     tune = tune_of_body("D2F2 A2d2|f2a2 d4|")
     first, second = handout(tune, [load_box("D/G"), layout])
-    if "same buttons" in second.said[0]:
+    if "same buttons" in words(second)[0]:
         assert sounded(first) == sounded(second)
     else:
         assert second.tune == tune

@@ -9,6 +9,7 @@ from backing.box.fingering import finger
 from backing.box.hardness import BarHardness, hard_reasons, hardness_of, hardness_on, usual_points
 from backing.box.line import line_of
 from backing.files import load_box, read_tune
+from backing.music.saying import said_in
 from backing.music.tempo import Tempo
 from backing.music.tune import Tune
 from backing.parse.abc import parse_abc
@@ -29,7 +30,7 @@ def by_notes(body: str, **kind: str) -> dict[int, BarHardness]:
 
 def words(bar: BarHardness, trait: Trait) -> str:
     """What is said of a kind of difficulty in a bar; "" where there is none."""
-    return next((part.words for part in bar.parts if part.trait is trait), "")
+    return next((said_in(part.reason) for part in bar.parts if part.trait is trait), "")
 
 
 def test_steps_at_ease_are_not_hard():
@@ -158,7 +159,7 @@ def test_reasons_are_what_a_bar_has_more_than_others():
     """What all bars have alike is no reason; the weightiest comes first."""
     bars = hardness_of(line_of(tune_of("D2E2F2G2|D2d2D2d2|D2E2F2^G2|A8|")))
     usual = usual_points(bars)
-    assert [hard_reasons(bar, usual) for bar in bars] == [
+    assert [tuple(map(said_in, hard_reasons(bar, usual))) for bar in bars] == [
         (),
         ("three leaps, the widest an octave up to D",),
         ("like bar 1 but for the last note", "G#, outside the key"),

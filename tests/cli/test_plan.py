@@ -1,5 +1,6 @@
 """`backing plan`: what it prints, and the practice file that it writes."""
 
+import json
 import shutil
 import tomllib
 from pathlib import Path
@@ -131,3 +132,38 @@ def test_a_plan_knows_its_tune_again(cli, tmp_path):
         "the tune has changed since this practice file was written"
         in cli("make", plan, "-o", made).err
     )
+
+
+@pytest.mark.parametrize(
+    ("language", "first", "last"),
+    [
+        ("de", "Einmal zuhören, dabei in die Noten schauen und Takt ", "mit allem; dann Schluss"),
+        ("fr", "Écouter une fois en suivant la partition, et y marquer\N{NO-BREAK SPACE}: mesures ",
+         "avec tout\N{NO-BREAK SPACE}; puis on s'arrête"),
+    ],
+)  # fmt: skip
+def test_the_steps_speak_a_language(cli, here, language, first, last):
+    """The file says in that language what it is called and what each step is for; spaces that
+    may not break are kept."""
+    made = cli("plan", TUNE, "--box", "D/G", "--language", language, "-o", "practice.toml")
+    assert made.code == 0
+    data = tomllib.loads((here / "practice.toml").read_text(encoding="utf-8"))
+    assert data["practice"] in (
+        "The Lock-Keeper's Kettle, 20 Minuten",
+        "The Lock-Keeper's Kettle, 20 minutes",
+    )
+    named = [step["for"] for step in data["step"]]
+    assert named[0].startswith(first)
+    assert named[-1].endswith(last)
+    assert not any(" the " in name or " bar" in name for name in named)
+    page = cli("page", "practice.toml", "--language", language, "-o", "page.html")
+    assert page.code == 0
+    html = (here / "page.html").read_text(encoding="utf-8")
+    assert json.dumps(named[-1]).strip('"') in html
+
+
+def test_a_language_that_is_not_spoken(cli, here):
+    """It is refused with those that are."""
+    result = cli("plan", TUNE, "--language", "nl")
+    assert result.code == 2
+    assert "give en, de or fr" in result.err

@@ -13,6 +13,7 @@ from backing.box.hard_spots import hard_spots
 from backing.box.line import line_of
 from backing.errors import PracticeError
 from backing.files import StyleShelf, load_box, read_tune
+from backing.music.saying import said_in
 from backing.music.tune import Tune
 from backing.parse.abc import parse_abc
 from backing.practice.asked import Asked
@@ -82,7 +83,7 @@ def test_each_step_says_what_it_is_for(kettle):
     alone = [p.step for p in plan.steps if p.step.edges]
     for spot, step in zip(plan.spots, alone, strict=True):
         assert spot.reasons
-        assert all(reason in step.name for reason in spot.reasons)
+        assert all(said_in(reason) in step.name for reason in spot.reasons)
 
 
 def test_some_of_it_is_without_the_melody(kettle):
@@ -143,7 +144,7 @@ def test_a_bar_that_comes_again_is_practised_once():
     tune = tune_of(f"d8|{leaps}|d8|e8|d8|{leaps}|d8|d8|")
     spots = hard_spots(line_of(tune), finger(line_of(tune), DG), 3)
     assert [(spot.first, spot.last) for spot in spots if spot.again] == [(2, 2)]
-    assert spots[0].again == ("Bar 6 is the same as bar 2",)
+    assert [said_in(each) for each in spots[0].again] == ["bar 6 is the same as bar 2"]
 
 
 def test_two_hard_bars_in_a_row_are_one_place():

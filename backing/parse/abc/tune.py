@@ -8,7 +8,7 @@ from backing.errors import Notice, TuneError
 from backing.music.form import form_of, odd_lengths
 from backing.music.key import Key
 from backing.music.transpose import UNISON
-from backing.music.tune import Bar, Note, Tune, Voice
+from backing.music.tune import UNTITLED, Bar, Note, Tune, Voice
 from backing.parse.abc.blocks import is_field
 from backing.parse.abc.body import Body
 from backing.parse.abc.book import TuneText, is_strict
@@ -85,7 +85,7 @@ def _read_tune(text: TuneText, voice: str, strictly: bool) -> Tune:
         *odd_lengths(bars),
     ]  # fmt: skip
     return Tune(
-        title=header.titles[0] if header.titles else "untitled",
+        title=header.titles[0] if header.titles else UNTITLED,
         bars=bars,
         voices=lines,
         number=header.number,

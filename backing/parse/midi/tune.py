@@ -11,7 +11,7 @@ from backing.music.form import lay_out_form, odd_lengths
 from backing.music.key import Key
 from backing.music.metre import Metre
 from backing.music.tempo import Tempo
-from backing.music.tune import Bar, ChordSymbol, TempoMark, Tune, Voice
+from backing.music.tune import UNTITLED, Bar, ChordSymbol, TempoMark, Tune, Voice
 from backing.music.unfold import MOST_WHOLES
 from backing.parse.midi.choice import choose_melody
 from backing.parse.midi.chord_texts import chord_texts
@@ -139,7 +139,7 @@ class _MidiReading:
         marks, tempo = self.tempos(spans, grid)
         bars = self.bars(spans, keys, marks, grid)
         self.notices += odd_lengths(bars) if not self.own else []
-        title = self.said.title or "untitled"
+        title = self.said.title or UNTITLED
         return Tune(
             title=title,
             bars=bars,

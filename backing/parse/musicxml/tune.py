@@ -10,7 +10,7 @@ from backing.music.form import form_of, odd_lengths
 from backing.music.key import NO_KEY
 from backing.music.metre import FREE
 from backing.music.tempo import Tempo
-from backing.music.tune import Bar, Note, Tune, Voice
+from backing.music.tune import UNTITLED, Bar, Note, Tune, Voice
 from backing.parse.draft import with_groups_opened
 from backing.parse.musicxml.frame import Draft, Frame
 from backing.parse.musicxml.notes import read_line
@@ -68,7 +68,7 @@ def parse_musicxml(data: bytes, *, part: str = "") -> Tune:
     ]
     titles = _titles(root)
     return Tune(
-        title=titles[0] if titles else "untitled",
+        title=titles[0] if titles else UNTITLED,
         bars=tuple(bars),
         voices=tuple(voices),
         composers=_composers(root),

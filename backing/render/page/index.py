@@ -15,8 +15,10 @@ from urllib.parse import quote
 
 from backing.box.grade import grade_of
 from backing.box.hardness import hardness_on
+from backing.language.tables import ENGLISH, name_in
 from backing.music.dance import dance_of
-from backing.render.page.index_words import IndexWords, index_words, key_said
+from backing.music.saying import key_said, opened, title_said
+from backing.render.page.index_words import IndexWords, index_words
 from backing.render.page.page import PageSheet, json_in_html
 from backing.render.page.policy import page_policy
 from backing.render.page.style import style_sheet
@@ -75,14 +77,16 @@ def _on_box(sheet: PageSheet) -> RowOnBox:
     return RowOnBox(sheet.box, key, grade)
 
 
-def render_index(title: str, rows: Sequence[IndexRow], language: str = "en") -> str:
-    """The index, as a page of its own; the rows are put in the order of their titles."""
+def render_index(title: str, rows: Sequence[IndexRow], language: str = ENGLISH) -> str:
+    """The index, as a page of its own ("" for a site without a title); the rows are put in the
+    order of their titles."""
     words = index_words(language)
+    title = title or opened(words.home)
     boxes = next((row.boxes for row in rows if row.boxes), ())
     graded = bool(boxes) and bool(boxes[0].box)
     printed = any(row.sheets for row in rows)
     style, script = style_sheet("index"), _text("index.js")
-    made = (_row(row, words, graded=graded, printed=printed) for row in by_title(rows))
+    made = (_row(row, language, graded=graded, printed=printed) for row in by_title(rows))
     said = {"one": words.one, "found": words.found, "some": words.some, "none": words.none}
     filters = [("dance", words.every_dance), ("key", words.every_key)]
     filters += [("grade", words.every_grade)] if graded else []
@@ -147,16 +151,17 @@ def _filters(words: IndexWords, filters: Sequence[tuple[str, str]], boxes: Seque
     return "\n".join(made)
 
 
-def _row(row: IndexRow, words: IndexWords, *, graded: bool, printed: bool) -> str:
-    link = f'<a href="{_url(row.page)}">{escape(row.title)}</a>'
+def _row(row: IndexRow, language: str, *, graded: bool, printed: bool) -> str:
+    words = index_words(language)
+    link = f'<a href="{_url(row.page)}">{escape(title_said(row.title, language))}</a>'
     also = (
         f" <small>{escape(words.also)}: {escape('; '.join(row.also))}</small>" if row.also else ""
     )
-    dance = words.dances.get(row.dance, row.dance) if row.boxes else words.practice
+    dance = name_in(language, "dances", row.dance) if row.boxes else words.practice
     cells = [
         f'<th role="rowheader" scope="row" class="title">{link}{also}</th>',
         f'<td role="cell" class="dance">{escape(dance)}</td>',
-        f'<td role="cell" class="key">{"".join(_spans(_keys(row, words)))}</td>',
+        f'<td role="cell" class="key">{"".join(_spans(_keys(row, language)))}</td>',
     ]
     if graded:
         cells.append(f'<td role="cell" class="grade">{"".join(_spans(_grades(row, words)))}</td>')
@@ -170,9 +175,9 @@ def _row(row: IndexRow, words: IndexWords, *, graded: bool, printed: bool) -> st
     return f'<tr role="row">{"".join(cells)}</tr>'
 
 
-def _keys(row: IndexRow, words: IndexWords) -> Iterator[tuple[str, Mapping[str, str]]]:
+def _keys(row: IndexRow, language: str) -> Iterator[tuple[str, Mapping[str, str]]]:
     for each in row.boxes:
-        yield key_said(each.key, words), {}
+        yield key_said(each.key, language), {}
 
 
 def _grades(row: IndexRow, words: IndexWords) -> Iterator[tuple[str, Mapping[str, str]]]:

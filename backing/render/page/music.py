@@ -4,6 +4,7 @@ from collections.abc import Iterator, Sequence
 from fractions import Fraction
 from typing import Any, NamedTuple
 
+from backing.language.tables import ENGLISH
 from backing.practice.backing import Backing
 from backing.practice.plan import Plan
 from backing.practice.practice import Practice, course_of
@@ -31,6 +32,7 @@ def music_data(
     *,
     a4: float = A4,
     tremolo: float = TREMOLO,
+    language: str = ENGLISH,
 ) -> dict[str, Any]:
     """The choices, each with the tunes' arrangements, and the steps of a plan."""
     score = PageScore(grid_for(_positions(choices)))
@@ -38,6 +40,7 @@ def music_data(
         {
             "box": choice.box,
             "style": choice.style,
+            "called": _called(choice, language),
             "thirds": choice.thirds,
             "pieces": [
                 {"faces": score.faces(each.faces), "tune": written_data(each.tune, score.grid)}
@@ -56,6 +59,13 @@ def music_data(
         "levels": {str(role): level for role, level in sorted(first.volumes.items())},
         "reeds": reed_data(a4, tremolo),
     }
+
+
+def _called(choice: PageChoice, language: str) -> str:
+    """What its style is called."""
+    if language == ENGLISH or not choice.style:
+        return choice.style
+    return ", ".join(style.called(language) for style in choice.backings[0].styles.all)
 
 
 def _positions(choices: Sequence[PageChoice]) -> Iterator[Fraction]:

@@ -19,7 +19,9 @@ from xml.etree.ElementTree import Element, SubElement
 
 from backing.arranging.arrangement import Role
 from backing.box.under_notes import button_sign, fingered_bars
+from backing.language.tables import ENGLISH
 from backing.music.melody_mark import melody_mark
+from backing.music.saying import said_in, title_said
 from backing.practice.plan import Plan
 from backing.render.page.drawings import DrawnSheet, drawn_sheets
 from backing.render.page.index_words import index_words
@@ -27,7 +29,7 @@ from backing.render.page.music import PageChoice, music_data
 from backing.render.page.policy import page_policy
 from backing.render.page.script import page_script
 from backing.render.page.style import style_sheet
-from backing.render.page.words import ENGLISH, page_words
+from backing.render.page.words import page_words
 from backing.render.sheet.look import SheetLook, SheetPage
 from backing.render.tuning import A4, TREMOLO
 
@@ -60,16 +62,21 @@ def render_page(
     first.  With `endless` its last step goes round until it is stopped; it speaks one of the
     LANGUAGES.  `home` is where a link leads to all tunes of a site (a relative URL); None for a
     page that stands alone."""
-    words = page_words(language)
+    words, title = page_words(language), title_said(title, language)
     look = SheetLook(ways=(words["push"], words["pull"]))
     drawn = {
         sheet.box: [(page, drawn_sheets(page, look)) for page in sheet.tunes] for sheet in sheets
     }
     first, *others = drawn
     data = {
-        "music": music_data(title, choices, plan, a4=a4, tremolo=tremolo),
-        "written": {"box": first, "tunes": [_places_data(*tune) for tune in drawn[first]]},
-        "sheets": {box: packed([_tune_data(*tune) for tune in drawn[box]]) for box in others},
+        "music": music_data(title, choices, plan, a4=a4, tremolo=tremolo, language=language),
+        "written": {
+            "box": first,
+            "tunes": [_places_data(*tune, language) for tune in drawn[first]],
+        },
+        "sheets": {
+            box: packed([_tune_data(*tune, language) for tune in drawn[box]]) for box in others
+        },
         "shown": sheets[0].shown or list(range(len(sheets[0].tunes))),
         "endless": endless,
         "mark": melody_mark(sheets[0].tunes[0].tune),
@@ -86,7 +93,7 @@ def render_page(
         title=escape(title),
         home=_home_link(home, language) if home else "",
         style=style,
-        sheet="\n".join(_plain_sheet(drawn[first])),
+        sheet="\n".join(_plain_sheet(drawn[first], language)),
         data=json_in_html(data),
         script=script,
     )
@@ -116,23 +123,23 @@ def _home_link(home: str, language: str) -> str:
 # -- sheets --------------------------------------------------------------------------------
 
 
-def _tune_data(page: SheetPage, drawn: Mapping[str, DrawnSheet]) -> dict[str, Any]:
+def _tune_data(page: SheetPage, drawn: Mapping[str, DrawnSheet], language: str) -> dict[str, Any]:
     widths = {width: sheet._asdict() for width, sheet in drawn.items()}
     return {
-        "title": page.tune.title,
-        "said": list(page.said),
+        "title": title_said(page.tune.title, language),
+        "said": [said_in(fact, language) for fact in page.said],
         "buttons": _buttons(page),
         **widths,
     }
 
 
-def _places_data(page: SheetPage, drawn: Mapping[str, DrawnSheet]) -> dict[str, Any]:
+def _places_data(page: SheetPage, drawn: Mapping[str, DrawnSheet], language: str) -> dict[str, Any]:
     """The same of a tune whose drawings stand in the page already: where all is on them."""
     bare = {
         width: {"lines": [{**line, "svg": None} for line in sheet.lines]}
         for width, sheet in drawn.items()
     }
-    return {**_tune_data(page, {}), **bare}
+    return {**_tune_data(page, {}, language), **bare}
 
 
 def _buttons(page: SheetPage) -> list[list[tuple[float, str, str]]]:
@@ -164,16 +171,16 @@ def _track(words: Mapping[str, str], role: Role) -> str:
 
 
 def _plain_sheet(
-    tunes: Sequence[tuple[SheetPage, Mapping[str, DrawnSheet]]],
+    tunes: Sequence[tuple[SheetPage, Mapping[str, DrawnSheet]]], language: str
 ) -> Iterable[str]:
     """The first sheet as it is shown before any script runs, in each width."""
     sheets = [sheet for _, drawn in tunes for sheet in drawn.values()]
     yield _glyphs({name: path for sheet in sheets for name, path in sheet.glyphs.items()})
     for page, drawn in tunes:
-        title = escape(page.tune.title)
+        title = escape(title_said(page.tune.title, language))
         if len(tunes) > 1:
             yield f"<h2>{title}</h2>"
-        yield from (f'<p lang="en">{escape(text)}</p>' for text in page.said)
+        yield from (f"<p>{escape(said_in(fact, language))}</p>" for fact in page.said)
         for width, sheet in drawn.items():
             yield f'<div class="{width}">'
             for line in sheet.lines:

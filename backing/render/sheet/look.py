@@ -3,6 +3,7 @@
 from typing import NamedTuple
 
 from backing.box.fit import Fit
+from backing.music.saying import Fact
 from backing.music.tune import Tune
 
 #: Width and height of each paper in millimetres (ISO 216; ANSI/ASME Y14.1), and what Typst
@@ -54,8 +55,8 @@ class SheetLook(NamedTuple):
 
 class SheetPage(NamedTuple):
     """A tune on a sheet: as it is written there; how it goes on a box, where it is for one; and
-    what is said about it under its title."""
+    what there is to say about it under its title."""
 
     tune: Tune
     fit: Fit | None = None
-    said: tuple[str, ...] = ()
+    said: tuple[Fact, ...] = ()

@@ -5,6 +5,7 @@ from itertools import groupby
 from typing import Any, NamedTuple
 
 from backing.music.played import dance_for, tempo_for
+from backing.music.saying import said_in
 from backing.music.tempo import Tempo, decimal
 from backing.music.tune import Tune
 from backing.render.musicxml.elements import beat_unit
@@ -44,7 +45,7 @@ def lay_page(page: SheetPage, look: SheetLook, name: str) -> LaidPage:
         "facts": facts_of(tune),
         "tempo": _tempo(tempo, drawings, name),
         "box": found.layout.name if found else "",
-        "said": list(page.said),
+        "said": list(map(said_in, page.said)),
         "signs": legend_of(tune, found, look) if found and look.kind != "grid" else [],
         "board": board_of(found.layout) if found and look.buttons and look.kind != "grid" else [],
         "words": list(_stanzas(tune)),

@@ -8,8 +8,9 @@ import pytest
 
 import backing.render.page
 from backing.arranging.arrangement import Role
+from backing.language.tables import ENGLISH, LANGUAGES
 from backing.render.page.script import page_modules
-from backing.render.page.words import ENGLISH, LANGUAGES, page_words
+from backing.render.page.words import page_words
 
 HERE = Path(backing.render.page.__file__).parent
 

@@ -309,8 +309,9 @@ export class Page {
   _listed() {
     const { listed, steps } = this._data.music;
     return listed.map((/** @type {import("./steps.js").ListedStep} */ each) => {
-      const { name, span } = steps[each.step];
-      return { ...each, name: name || this._words.opened(this._words.span(span)) };
+      const { name, span, rest } = steps[each.step];
+      const plain = rest ? this._words.say("rest") : this._words.span(span);
+      return { ...each, name: name || this._words.opened(plain) };
     });
   }
 
@@ -370,7 +371,7 @@ export class Page {
     const round = here.span.kind === "whole" ? span : this._words.say("round", { span });
     const told = [name || this._words.opened(round)];
     if (this._way !== PLAIN) told.push(this._words.say(this._way));
-    else if (here.span.kind === "whole") told.push(this._choices.now.style, this._choices.now.box);
+    else if (here.span.kind === "whole") told.push(this._choices.called, this._choices.now.box);
     return told.filter(Boolean).join(" · ");
   }
 

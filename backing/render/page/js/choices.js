@@ -3,6 +3,7 @@
  * with it, unpacked when they are first asked for.
  *
  * @typedef {import("./panel.js").Choice} Choice
+ * @typedef {import("./panel.js").Offered} Offered
  * @typedef {import("./score.js").Piece} Piece
  */
 import { Faces, tuneOf } from "./score.js";
@@ -18,7 +19,7 @@ export class Choices {
     this._pieces = new Map();
   }
 
-  /** All that there are. @returns {readonly Choice[]} */
+  /** All that there are. @returns {readonly Offered[]} */
   get all() {
     return this._music.choices;
   }
@@ -27,6 +28,11 @@ export class Choices {
   get now() {
     const { box, style } = this.all[this._chosen];
     return { box, style, thirds: this._thirds };
+  }
+
+  /** What the style is called that is chosen. */
+  get called() {
+    return this.all[this._chosen].called;
   }
 
   /** The tunes that are practised. @returns {readonly Piece[]} */

@@ -5,6 +5,7 @@
  * @typedef {import("./passages.js").Passage} Passage
  * @typedef {import("./score.js").Tune} Tune
  * @typedef {{box: string, style: string, thirds: boolean}} Choice
+ * @typedef {Choice & {called: string}} Offered with what its style is called
  * @typedef {{whole: () => void, part: (name: string) => void,
  *   bars: (first: number, last: number) => void, way: (way: string) => void,
  *   choose: (choice: Choice) => void, turn: (role: Role) => void, kept: () => void,
@@ -54,11 +55,13 @@ export class Panel {
     return Number(fieldOf(`loud-${role}`).value) / 100;
   }
 
-  /** @param {readonly Choice[]} choices @param {boolean} several whether a practice has steps */
+  /** @param {readonly Offered[]} choices @param {boolean} several whether a practice has steps */
   offer(choices, several) {
     for (const name of /** @type {const} */ (["box", "style"])) {
       const names = [...new Set(choices.map((each) => each[name]))];
-      choiceOf(name).replaceChildren(...names.map((each) => new Option(each)));
+      choiceOf(name).replaceChildren(
+        ...names.map((each) => new Option(name === "style" ? called(choices, each) : each, each)),
+      );
       show(`row-${name}`, names.length > 1 || (name === "style" && Boolean(names[0])));
     }
     show("row-thirds", new Set(choices.map(({ thirds }) => thirds)).size > 1);
@@ -143,6 +146,11 @@ export class Panel {
     if (typeof kept.button === "boolean") fieldOf("button").checked = kept.button;
     if (typeof kept.letters === "boolean") fieldOf("letters").checked = kept.letters;
   }
+}
+
+/** What a style is called. @param {readonly Offered[]} choices @param {string} style */
+function called(choices, style) {
+  return choices.find((each) => each.style === style)?.called ?? style;
 }
 
 /** A list that is open stays as it is. @param {string} id @param {string} wanted */

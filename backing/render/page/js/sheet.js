@@ -118,7 +118,6 @@ export class Sheet {
     const drawn = tune[this._width];
     const head = titled ? [made("h2", tune.title)] : [];
     const said = tune.said.map((text) => made("p", text));
-    for (const each of said) each.lang = "en"; // what there is to say of a box has one language
     const block = made("div", "", this._width);
     block.append(...drawn.lines.map((line) => this._line(line, number)));
     return [...head, ...said, glyphsOf(drawn.glyphs ?? {}), block];

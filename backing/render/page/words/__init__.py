@@ -6,19 +6,15 @@ from functools import cache
 from importlib.resources import files
 from typing import Any
 
-ENGLISH = "en"
-#: The languages that there are tables for, by their tags (BCP 47), with what they call themselves.
-LANGUAGES = {ENGLISH: "English", "de": "Deutsch", "fr": "français"}
-
 
 @cache
-def language_table(language: str) -> Mapping[str, Any]:
-    """All texts in one of the LANGUAGES: those of a page by what they are for, those of the index
-    of a site in `index`."""
+def page_table(language: str) -> Mapping[str, Any]:
+    """All that is said by pages alone, in one of the LANGUAGES: the texts of a page by what they
+    are for, those of the index of a site in `index`."""
     text = files(__package__).joinpath(f"{language}.toml").read_text(encoding="utf-8")
     return tomllib.loads(text)
 
 
 def page_words(language: str) -> Mapping[str, str]:
     """The texts of a page in one of the LANGUAGES, by what they are for."""
-    return {key: text for key, text in language_table(language).items() if isinstance(text, str)}
+    return {key: text for key, text in page_table(language).items() if isinstance(text, str)}

@@ -1,0 +1,1 @@
+"""What is said of music, boxes and practice, language by language."""
