@@ -127,7 +127,10 @@ def page(
             "a practice of several steps has its own styles, and one box", "leave --styles out"
         )
     whole = practice_asked(tune, wish)
-    made = page_of_practice(*whole) if whole else _from_tune(tune, wish, styles)
+    if whole:
+        made = page_of_practice(whole.practice, whole.tuning)
+    else:
+        made = _from_tune(tune, wish, styles)
     text = page_text(made, endless=not (whole or wish.times), language=language)
     if path is None:
         path = Path(name_for(made.title, tuple(s.box for s in made.sheets if s.box), ".html"))

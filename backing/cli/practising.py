@@ -7,12 +7,12 @@ from backing.cli.wish import Wish
 from backing.files.toml_files import is_toml
 
 if TYPE_CHECKING:
-    from backing.practice.practice import Practice
+    from backing.cli.practice_making import PracticeAsked
 
 
-def practice_asked(path: Path, wish: Wish) -> "tuple[Practice, Wish] | None":
-    """The practice that was asked for, and how it is tuned: that of a practice file, or a set of
-    tunes; None where it is of one tune.
+def practice_asked(path: Path, wish: Wish) -> "PracticeAsked | None":
+    """The practice that was asked for: that of a practice file, or a set of tunes; None where it
+    is of one tune.
 
     Raises BackingError where it cannot be had.
     """
@@ -20,4 +20,4 @@ def practice_asked(path: Path, wish: Wish) -> "tuple[Practice, Wish] | None":
         return None
     from backing.cli.practice_making import practice_at, practice_in_a_set
 
-    return (practice_in_a_set(path, wish), wish) if wish.then else practice_at(path, wish)
+    return practice_in_a_set(path, wish) if wish.then else practice_at(path, wish)

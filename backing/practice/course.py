@@ -86,14 +86,14 @@ class Course(Rounds):
         laid = lay_round(turn, self._round(turn), self.pickup(turn.target), None)
         return self._stretch(turn, laid)
 
-    def next(self, scale: Fraction = Fraction(1)) -> Stretch | None:
+    def next(self, scale: Fraction = Fraction(1), *, rests: bool = True) -> Stretch | None:
         """The next stretch; None when all has been played.
 
         `scale` is how much faster than asked it is played now, which says how long a
-        count-in must be.
+        count-in must be.  Without `rests` those are left out.
         """
         self._scale = scale
-        turn = next(self._turns, None)
+        turn = next((turn for turn in self._turns if rests or turn.kind is not Kind.REST), None)
         if turn is None:
             return None
         laid = self._lay(turn)
