@@ -6,7 +6,7 @@ from typing import Annotated
 
 import typer
 
-from backing.cli.asking import in_key
+from backing.cli.asking import read_asked
 from backing.cli.options import FILE, LEFT_HAND, ReplaceOption, TuneArgument
 from backing.cli.page_making import (
     PageMade,
@@ -16,11 +16,11 @@ from backing.cli.page_making import (
     page_wish,
 )
 from backing.cli.practising import practice_asked
-from backing.cli.printing import say, say_notices
+from backing.cli.printing import say, say_notices, say_reading
 from backing.cli.site_work import SiteWish
 from backing.cli.wish import Wish, takes_a_wish
 from backing.errors import UsageError
-from backing.files import check_output, name_for, read_tune, save
+from backing.files import check_output, name_for, save
 from backing.files.toml_files import is_toml
 from backing.render.page.words import ENGLISH, LANGUAGES
 from backing.wording import either
@@ -144,9 +144,8 @@ def page(
 def _from_tune(path: Path, wish: Wish, styles: str) -> PageMade:
     """A tune for each box and style."""
     wanted = page_wish(wish, styles)
-    reading = read_tune(path, wish.number, voice=wish.voice)
-    tune = in_key(reading.tune, wish.key) if wish.key else reading.tune
-    say_notices((*reading.notices, *tune.notices), reading.name)
-    made = page_of_tune(tune, wanted)
+    reading = read_asked(path, wish)
+    say_reading(reading)
+    made = page_of_tune(reading.tune, wanted)
     say_notices(made.notices)
     return made

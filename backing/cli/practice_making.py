@@ -9,7 +9,7 @@ from typing import NamedTuple
 from backing.cli import typed
 from backing.cli.asking import asked_for, build, in_key, span_of, step_of
 from backing.cli.practice_file import PRACTICE_FILE, PracticeReader, WantedStep, in_file
-from backing.cli.printing import say_notices
+from backing.cli.printing import say_notices, say_reading
 from backing.cli.wish import Wish
 from backing.errors import BackingError, Notice, UsageError
 from backing.files import Reading, read_tune
@@ -108,7 +108,7 @@ def practice_at(path: Path, wish: Wish) -> PracticeAsked:
         )
     read = read_practice(path)
     for reading in read.readings:
-        say_notices((*reading.notices, *reading.tune.notices), reading.name)
+        say_reading(reading)
     say_notices(read.notices)
     a4, tremolo = wish.a4 or read.tuning.a4, wish.tremolo or read.tuning.tremolo
     return PracticeAsked(read.practice, read.course, Wish(a4=a4, tremolo=tremolo))
@@ -206,8 +206,7 @@ class _PracticeMaker:
             self._fault(wanted, ("tune", "number", "voice", "metre", "beat"), error)
             return None
         try:
-            tune = self.readings[known].tune
-            return in_key(tune, wish.key) if wish.key else tune
+            return in_key(self.readings[known].tune, wish.key)
         except BackingError as error:
             self._fault(wanted, ("key",), error)
             return None
