@@ -22,7 +22,7 @@ from backing.cli.printing import say, warn
 from backing.cli.speech import lasting, per_cent, speed_words
 from backing.cli.step_text import devices_text, manner_text, passage_text, ways_text
 from backing.cli.wish import Wish, takes_a_wish
-from backing.errors import FileError, UsageError
+from backing.errors import UsageError
 from backing.files import check_output, name_for, save
 from backing.files.codecs import AUDIO_SUFFIXES, check_audio, check_length
 from backing.files.toml_files import is_toml
@@ -225,10 +225,11 @@ def _check_sound(
         raise UsageError("--single-track is for MIDI files", "say -o name.mid")
     check_audio(output, sample_rate)
     if sound_font is not None:
+        from backing.files.missing import no_file
         from backing.files.sound_font import check_sound_font
 
         if not sound_font.exists():
-            raise FileError(f"there is no file {sound_font}", "give the path of a sound font")
+            raise no_file(sound_font, ".sf2")
         check_sound_font(sound_font, sample_rate)
 
 
