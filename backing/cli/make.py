@@ -25,6 +25,7 @@ from backing.cli.wish import Wish, takes_a_wish
 from backing.errors import UsageError
 from backing.files import check_output, name_for, save
 from backing.files.codecs import AUDIO_SUFFIXES, check_audio, check_length
+from backing.files.missing import no_file
 from backing.files.toml_files import is_toml
 from backing.music.tune import Tune
 from backing.practice.backing import Backing, performance_of, seamless_of
@@ -225,7 +226,6 @@ def _check_sound(
         raise UsageError("--single-track is for MIDI files", "say -o name.mid")
     check_audio(output, sample_rate)
     if sound_font is not None:
-        from backing.files.missing import no_file
         from backing.files.sound_font import check_sound_font
 
         if not sound_font.exists():

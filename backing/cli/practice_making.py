@@ -42,6 +42,11 @@ class PracticeRead(NamedTuple):
     readings: tuple[Reading, ...]
     notices: tuple[Notice, ...]
 
+    def tuned(self, wish: Wish) -> Wish:
+        """How it is tuned: as was typed, else as the file says."""
+        a4, tremolo = wish.a4 or self.tuning.a4, wish.tremolo or self.tuning.tremolo
+        return Wish(a4=a4, tremolo=tremolo)
+
 
 _CHANGED = Notice(
     "the tune has changed since this practice file was written: its bars may be others now",
@@ -110,8 +115,7 @@ def practice_at(path: Path, wish: Wish) -> PracticeAsked:
     for reading in read.readings:
         say_reading(reading)
     say_notices(read.notices)
-    a4, tremolo = wish.a4 or read.tuning.a4, wish.tremolo or read.tuning.tremolo
-    return PracticeAsked(read.practice, read.course, Wish(a4=a4, tremolo=tremolo))
+    return PracticeAsked(read.practice, read.course, read.tuned(wish))
 
 
 _PieceOf = tuple[str, Wish]

@@ -79,10 +79,7 @@ def _made(job: SiteJob, asked: SiteWish, wanted: PageWish) -> SiteMade:
     tune = job.tune
     if tune.practice:
         read = read_practice(tune.path)
-        tuning = Wish(
-            a4=asked.wish.a4 or read.tuning.a4, tremolo=asked.wish.tremolo or read.tuning.tremolo
-        )
-        made = page_of_practice(read.practice, tuning)
+        made = page_of_practice(read.practice, read.tuned(asked.wish))
         readings, notices = read.readings, read.notices
     else:
         readings = (_read(tune, asked.wish),)
