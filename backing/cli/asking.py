@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from backing.arranging.arrange import Manner
 from backing.cli import typed
-from backing.cli.printing import say_notices
+from backing.cli.printing import say_notices, say_reading
 from backing.cli.wish import Wish
 from backing.errors import UsageError
 from backing.files import Reading, StyleShelf, load_style, read_tune
@@ -139,21 +139,30 @@ def build(path: Path, wish: Wish) -> tuple[Reading, Backing]:
     Raises BackingError where something asked for cannot be had.
     """
     asked = asked_for(wish)
-    told = typed.played_as(wish.metre, wish.beat)
-    reading = read_tune(path, wish.number, voice=wish.voice, told=told)
-    if wish.key:
-        reading = reading._replace(tune=in_key(reading.tune, wish.key))
+    reading = read_asked(path, wish)
     backing = make_backing(reading.tune, asked)
-    say_notices((*reading.notices, *reading.tune.notices), reading.name)
+    say_reading(reading)
     say_notices(backing.notices)
     return reading, backing
 
 
+def read_asked(path: Path, wish: Wish) -> Reading:
+    """The tune that was asked for, in the key that was asked for.
+
+    Raises BackingError where it cannot be had.
+    """
+    told = typed.played_as(wish.metre, wish.beat)
+    reading = read_tune(path, wish.number, voice=wish.voice, told=told)
+    return reading._replace(tune=in_key(reading.tune, wish.key))
+
+
 def in_key(tune: Tune, text: str) -> Tune:
-    """The tune in the key that was typed, in the nearest octave.
+    """The tune in the key that was typed, in the nearest octave; as it is where none was.
 
     Raises UsageError for what is no key, TuneError where it cannot be moved there.
     """
+    if not text:
+        return tune
     wanted = typed.key(text, "--key")
     return move_tune(tune, interval_to_key(tune.key, wanted))
 

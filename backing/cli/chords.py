@@ -16,7 +16,7 @@ from backing.cli.options import (
     TuneNumber,
     VoiceOption,
 )
-from backing.cli.printing import give, say, say_notices, show, window_width
+from backing.cli.printing import give, say, say_reading, show, window_width
 from backing.cli.why_text import points_lines, why_lines
 from backing.cli.writing_abc import abc_in_place
 from backing.errors import Notice, TuneError, UsageError
@@ -123,8 +123,8 @@ def chords(
     found = with_chords(reading.tune, harmony) if harmony else reading.tune
     chorded = set_chords(found, wanted)
     text, left_out = abc_with_chords(reading, chorded, voice)
-    notices = (*reading.notices, *reading.tune.notices, *(harmony.notices if harmony else ()))
-    say_notices((*notices, *(left_out if output or not grid else ())), reading.name)
+    notices = harmony.notices if harmony else ()
+    say_reading(reading, *notices, *(left_out if output or not grid else ()))
     if output is not None:
         save(output, text.encode("utf-8"), replace=replace)
         say(f"wrote {output}: {reading.tune.title}, {_chords_used(chorded)}")

@@ -27,7 +27,7 @@ from backing.cli.options import (
     TuneNumber,
     VoiceOption,
 )
-from backing.cli.printing import say, say_notices, show
+from backing.cli.printing import say, say_notices, say_reading, show
 from backing.cli.writing_abc import NOTATIONS, in_notation
 from backing.errors import Notice, UsageError
 from backing.files import Reading, check_output, read_tune, save
@@ -144,7 +144,7 @@ def fit(
     taken = about_dance(reading.tune, dance)
     if trial.finds_chords and (all_boxes or best_key):
         said = (*said[:-1], _EACH_ITS_CHORDS)
-    say_notices((*reading.notices, *reading.tune.notices, *taken, *said), reading.name)
+    say_reading(reading, *taken, *said)
     if all_boxes:
         _show(boxes_table(on_boxes(trial, _boxes(), costs)))
         return

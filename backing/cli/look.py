@@ -22,7 +22,7 @@ from backing.cli.options import (
     TuneNumber,
     VoiceOption,
 )
-from backing.cli.printing import say_notices, show, window_width
+from backing.cli.printing import say_reading, show, window_width
 from backing.cli.speech import bars_a_minute, dance_words, whose_tempo
 from backing.files import read_tune
 from backing.harmony.keys import keys_of
@@ -77,7 +77,7 @@ def look(
     show("\n".join(lines))
     _, keys = keys_of(reading.tune)
     found = about_dance(reading.tune, dance)
-    say_notices((*reading.notices, *reading.tune.notices, *keys, *found), reading.name, most=1000)
+    say_reading(reading, *keys, *found, most=1000)
 
 
 def music(tune: Tune, dance: str, width: int) -> Iterator[str]:

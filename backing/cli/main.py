@@ -34,7 +34,6 @@ COMMANDS = {
 }
 #: What there is to do with a tune, in the order in which a player needs it.
 _FOR_A_TUNE = ("look", "make", "play", "page", "fit", "chords", "move")
-_TUNES = (".abc", ".mid", ".midi", ".musicxml", ".xml", ".mxl", ".txt")
 #: A dash that a word processor makes of two hyphens, before an option's letters.
 _LONG_DASH = r"[‒–—―−]+(?=[a-zA-Z])"
 _CURLY = "[“”„‟«»‘’‚]"
@@ -131,7 +130,9 @@ def _run(words: list[str]) -> int:
 
 def _no_command(asked: str) -> UsageError:
     """What to say where the first word is no command."""
-    if asked.lower().endswith(_TUNES) or Path(asked).exists():
+    from backing.files.kinds import TUNE_SUFFIXES
+
+    if asked.lower().endswith(TUNE_SUFFIXES) or Path(asked).exists():
         name = f'"{asked}"' if " " in asked else asked
         ways = "\n".join(f"  backing {way} {name}" for way in _FOR_A_TUNE)
         return UsageError(f"what is to be done with {asked}?", f"say a command before it:\n{ways}")

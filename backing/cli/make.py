@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from itertools import takewhile
 from pathlib import Path
-from typing import Annotated, NamedTuple
+from typing import TYPE_CHECKING, Annotated, NamedTuple
 
 import typer
 
@@ -22,9 +22,10 @@ from backing.cli.printing import say, warn
 from backing.cli.speech import lasting, per_cent, speed_words
 from backing.cli.step_text import devices_text, manner_text, passage_text, ways_text
 from backing.cli.wish import Wish, takes_a_wish
-from backing.errors import FileError, UsageError
+from backing.errors import UsageError
 from backing.files import check_output, name_for, save
 from backing.files.codecs import AUDIO_SUFFIXES, check_audio, check_length
+from backing.files.missing import no_file
 from backing.files.toml_files import is_toml
 from backing.music.tune import Tune
 from backing.practice.backing import Backing, performance_of, seamless_of
@@ -32,9 +33,12 @@ from backing.practice.ends import LEAD_IN_BARS
 from backing.practice.passages import OneSection, Whole, find_bars
 from backing.practice.performance import Performance
 from backing.practice.plan import LeadIn, Step
-from backing.practice.practice import Practice, course_of, performance_of_practice
+from backing.practice.practice import performance_of_practice
 from backing.render.tuning import A4
 from backing.wording import count, listed
+
+if TYPE_CHECKING:
+    from backing.cli.practice_making import PracticeAsked
 
 _SUFFIXES = (".mid", ".midi", *AUDIO_SUFFIXES)
 _RATE = 48000
@@ -127,10 +131,10 @@ def make(
         raise UsageError("a practice has no loop without a seam", "give it without --seamless")
     practice = practice_asked(tune, wish)
     if practice:
-        wish = practice[1]
+        wish = practice.tuning
     a4, tremolo = a4_of(wish), tremolo_of(wish)
     if practice:
-        made = _from_practice(practice[0], a4=a4)
+        made = _from_practice(practice, a4=a4)
     else:
         made = _from_tune(tune, wish, seamless=seamless, a4=a4)
     performance, titled, said = made.performance, made.titled, made.said
@@ -180,10 +184,12 @@ def _from_tune(path: Path, wish: Wish, *, seamless: bool, a4: float) -> _Made:
     return _Made(performance, backing.tune, titled, said)
 
 
-def _from_practice(practice: Practice, *, a4: float) -> _Made:
+def _from_practice(asked: "PracticeAsked", *, a4: float) -> _Made:
     from backing.cli.practice_text import steps_text
 
-    performance = performance_of_practice(practice)
+    practice, course, _ = asked
+    steps = tuple(steps_text(practice, course))
+    performance = performance_of_practice(practice, course)
     rests = sum(1 for step in practice.plan.steps if step.rest)
     said = [
         count(len(practice.plan.starts) - rests, "step"),
@@ -191,7 +197,6 @@ def _from_practice(practice: Practice, *, a4: float) -> _Made:
         *([f"A = {a4:g} Hz"] if a4 != A4 else []),
         lasting(performance.seconds),
     ]
-    steps = tuple(steps_text(practice, course_of(practice)))
     return _Made(performance, practice.first.tune, (), said, steps)
 
 
@@ -224,7 +229,7 @@ def _check_sound(
         from backing.files.sound_font import check_sound_font
 
         if not sound_font.exists():
-            raise FileError(f"there is no file {sound_font}", "give the path of a sound font")
+            raise no_file(sound_font, ".sf2")
         check_sound_font(sound_font, sample_rate)
 
 

@@ -18,7 +18,7 @@ from backing.cli.options import (
     TuneNumber,
     VoiceOption,
 )
-from backing.cli.printing import give, say, say_notices
+from backing.cli.printing import give, say, say_reading
 from backing.cli.writing_abc import NOTATIONS, in_notation
 from backing.errors import Notice, PracticeError, UsageError
 from backing.files import check_output, read_tune, save
@@ -107,8 +107,7 @@ def move(
     else:
         shown, said_of_buttons = without_old_buttons(moved.tune)
     data, left_out = in_notation(reading, shown, output, voice)
-    notices = (*reading.notices, *reading.tune.notices, *moved.notices)
-    say_notices((*notices, *said_of_buttons, *left_out), reading.name)
+    say_reading(reading, *moved.notices, *said_of_buttons, *left_out)
     where = _where(moved, asked=octave is not None, on_box=not to_key)
     under = ", its buttons under the notes" if buttons else ""
     said = f"{moved.tune.title}, {what}: {where}{under}"

@@ -7,7 +7,7 @@ from typing import Annotated
 import typer
 
 from backing.cli import typed
-from backing.cli.asking import in_key
+from backing.cli.asking import read_asked
 from backing.cli.options import FILE, LEFT_HAND, ReplaceOption, TuneArgument
 from backing.cli.page_making import (
     PageMade,
@@ -17,11 +17,11 @@ from backing.cli.page_making import (
     page_wish,
 )
 from backing.cli.practising import practice_asked
-from backing.cli.printing import say, say_notices
+from backing.cli.printing import say, say_notices, say_reading
 from backing.cli.site_work import SiteWish
 from backing.cli.wish import Wish, takes_a_wish
 from backing.errors import UsageError
-from backing.files import check_output, name_for, read_tune, save
+from backing.files import check_output, name_for, save
 from backing.files.toml_files import is_toml
 from backing.language.tables import ENGLISH, LANGUAGES
 from backing.wording import either
@@ -124,7 +124,10 @@ def page(
             "a practice of several steps has its own styles, and one box", "leave --styles out"
         )
     whole = practice_asked(tune, wish, language)
-    made = page_of_practice(*whole) if whole else _from_tune(tune, wish, styles)
+    if whole:
+        made = page_of_practice(whole.practice, whole.tuning)
+    else:
+        made = _from_tune(tune, wish, styles)
     text = page_text(made, endless=not (whole or wish.times), language=language)
     if path is None:
         path = Path(name_for(made.title, tuple(s.box for s in made.sheets if s.box), ".html"))
@@ -138,9 +141,8 @@ def page(
 def _from_tune(path: Path, wish: Wish, styles: str) -> PageMade:
     """A tune for each box and style."""
     wanted = page_wish(wish, styles)
-    reading = read_tune(path, wish.number, voice=wish.voice)
-    tune = in_key(reading.tune, wish.key) if wish.key else reading.tune
-    say_notices((*reading.notices, *tune.notices), reading.name)
-    made = page_of_tune(tune, wanted)
+    reading = read_asked(path, wish)
+    say_reading(reading)
+    made = page_of_tune(reading.tune, wanted)
     say_notices(made.notices)
     return made

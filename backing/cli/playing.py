@@ -37,6 +37,7 @@ from backing.music.tune import Tune
 from backing.practice.backing import Backing
 from backing.practice.performance import levelled
 from backing.practice.practice import course_of, practice_of
+from backing.practice.stretch import Stretch
 from backing.wording import count
 
 
@@ -54,11 +55,13 @@ def play_along(
     known = _steered_by(controls) if controls else CONTROLS
     asked = practice_asked(tune, wish)
     if asked:
-        practice, wish = asked
+        practice, course, wish = asked
         said = count(len(practice.plan.starts), "step")
     else:
         reading, backing = build(tune, wish)
-        practice, said = practice_of(backing), _first_words(reading.tune, backing, wish)
+        practice = practice_of(backing)
+        course = course_of(practice, endless=not wish.times)
+        said = _first_words(reading.tune, backing, course.start, wish)
     a4, tremolo = a4_of(wish), tremolo_of(wish)
     backing = practice.first
     steps = practice.plan.steps
@@ -67,7 +70,6 @@ def play_along(
     tracks = (*backing.arrangement.tracks, make_track(Role.CLICK, ()))
     if all(step.muted >= {track.role for track in tracks} for step in steps):
         warn("everything is muted: only the count-in sounds", "keys 1 to 4 let tracks sound")
-    course = course_of(practice, endless=not (asked or wish.times))
     inbox: SimpleQueue[Action] = SimpleQueue()
     with ExitStack() as stack:
         # Ctrl-Z is not heeded: a program that stands still leaves its notes sounding.
@@ -147,9 +149,8 @@ def _pedalled(pedals: Pedals, hear: Callable[[Action | None], None]) -> Callable
     return heard
 
 
-def _first_words(tune: Tune, backing: Backing, wish: Wish) -> str:
-    """What is played of a tune alone, in words."""
-    first = course_of(practice_of(backing)).start
+def _first_words(tune: Tune, backing: Backing, first: Stretch, wish: Wish) -> str:
+    """What is played of a tune alone, in words, by its first time through."""
     tempo = speed_words(tune, first.tempo, first.frame[0].metre, backing.manner)
     changes = devices_text(backing.plan.steps[-1], backing.tune)
     return ", ".join([hand_words(backing, wish), tempo, *changes])

@@ -9,7 +9,7 @@ from typing import NamedTuple
 from backing.cli import typed
 from backing.cli.asking import asked_for, build, in_key, span_of, step_of
 from backing.cli.practice_file import PRACTICE_FILE, PracticeReader, WantedStep, in_file
-from backing.cli.printing import say_notices
+from backing.cli.printing import say_notices, say_reading
 from backing.cli.wish import Wish
 from backing.errors import BackingError, Notice, UsageError
 from backing.files import Reading, read_tune
@@ -19,20 +19,35 @@ from backing.music.melody_mark import melody_mark
 from backing.music.saying import title_said
 from backing.music.tune import Tune
 from backing.practice.backing import Backing, make_backing
+from backing.practice.course import Course
 from backing.practice.devices import with_times
 from backing.practice.passages import find_bars
 from backing.practice.plan import Plan, Step, check_plan, with_first_part
-from backing.practice.practice import Practice, change_between, check_bars_in_all, in_a_set
+from backing.practice.practice import Practice, change_between, checked_course, course_of, in_a_set
+
+
+class PracticeAsked(NamedTuple):
+    """A practice that was asked for, its walk, which has not begun, and how it is tuned."""
+
+    practice: Practice
+    course: Course
+    tuning: Wish
 
 
 class PracticeRead(NamedTuple):
-    """A practice from a file: how it is tuned, each tune as it was read, and what there is to
-    say."""
+    """A practice from a file: its walk, how it is tuned, each tune as it was read, and
+    what there is to say."""
 
     practice: Practice
+    course: Course
     tuning: Wish
     readings: tuple[Reading, ...]
     notices: tuple[Notice, ...]
+
+    def tuned(self, wish: Wish) -> Wish:
+        """How it is tuned: as was typed, else as the file says."""
+        a4, tremolo = wish.a4 or self.tuning.a4, wish.tremolo or self.tuning.tremolo
+        return Wish(a4=a4, tremolo=tremolo)
 
 
 _CHANGED = Notice(
@@ -48,18 +63,19 @@ def read_practice(path: Path) -> PracticeRead:
     """
     reader = PracticeReader(toml_text(path, PRACTICE_FILE), path)
     maker = _PracticeMaker(reader, reader.steps(), path.parent)
-    practice = maker.practice()
+    practice, course = maker.practice()
     readings, notices = tuple(maker.readings.values()), tuple(maker.notices)
     if reader.melody and reader.melody not in {melody_mark(each.tune) for each in readings}:
         notices = (_CHANGED, *notices)
-    return PracticeRead(practice, reader.tuning, readings, notices)
+    return PracticeRead(practice, course, reader.tuning, readings, notices)
 
 
-def practice_in_a_set(path: Path, wish: Wish, language: str = ENGLISH) -> Practice:
+def practice_in_a_set(path: Path, wish: Wish, language: str = ENGLISH) -> PracticeAsked:
     """A tune and those that follow it at once, or only the changes between them; called what it is
     in one of the LANGUAGES.
 
-    Raises UsageError where something does not go with a set.
+    Raises UsageError where something does not go with a set, PracticeError where it cannot be
+    played.
     """
     if wish.bars or wish.part or wish.join or wish.once_to_yourself:
         raise UsageError(
@@ -85,12 +101,13 @@ def practice_in_a_set(path: Path, wish: Wish, language: str = ENGLISH) -> Practi
     title, *others = (title_said(backing.arrangement.title, language) for backing in backings)
     for other in others:
         title = text_in(language, joint).format(tune=title, next=other)
-    return Practice(title, tuple(backings), Plan(tuple(steps)))
+    practice = Practice(title, tuple(backings), Plan(tuple(steps)))
+    return PracticeAsked(practice, course_of(practice), wish)
 
 
-def practice_at(path: Path, wish: Wish) -> tuple[Practice, Wish]:
-    """The practice of a file, and how it is tuned: as was typed, else as the file says; what is
-    odd about it, or about a tune, is said.
+def practice_at(path: Path, wish: Wish) -> PracticeAsked:
+    """The practice of a file, tuned as was typed, else as the file says; what is odd about it, or
+    about a tune, is said.
 
     Raises UsageError where more was typed than how it is tuned: the rest stands in the file.
     """
@@ -101,10 +118,9 @@ def practice_at(path: Path, wish: Wish) -> tuple[Practice, Wish]:
         )
     read = read_practice(path)
     for reading in read.readings:
-        say_notices((*reading.notices, *reading.tune.notices), reading.name)
+        say_reading(reading)
     say_notices(read.notices)
-    a4, tremolo = wish.a4 or read.tuning.a4, wish.tremolo or read.tuning.tremolo
-    return read.practice, Wish(a4=a4, tremolo=tremolo)
+    return PracticeAsked(read.practice, read.course, read.tuned(wish))
 
 
 _PieceOf = tuple[str, Wish]
@@ -127,8 +143,8 @@ class _PracticeMaker:
         self.notices: list[Notice] = []
         self._failed: set[tuple[str, ...]] = set()
 
-    def practice(self) -> Practice:
-        """All of it.  Raises DataError with every fault."""
+    def practice(self) -> tuple[Practice, Course]:
+        """All of it, and its walk.  Raises DataError with every fault."""
         pieces: dict[_PieceOf, int] = {}
         placed: list[_Placed | Step] = []
         at = 0
@@ -151,21 +167,21 @@ class _PracticeMaker:
         for backing in made:
             self.notices += [each for each in backing.notices if each not in self.notices]
         practice = Practice(self._reader.title, made, Plan(tuple(steps)))
-        self._check_length(practice, played)
-        return practice
+        return practice, self._course(practice, played)
 
-    def _check_length(self, practice: Practice, played: Sequence[_Placed]) -> None:
-        """Raise DataError where it cannot be played; the steps that are to blame are found by
-        trying each alone."""
+    def _course(self, practice: Practice, played: Sequence[_Placed]) -> Course:
+        """Its walk.  Raises DataError where it cannot be played; the steps that are to
+        blame are found by trying each alone."""
         try:
-            check_bars_in_all(practice)
+            return checked_course(practice)
         except BackingError as error:
             for wanted, step, _ in played:
                 with self._reader.keeping(wanted.path):
-                    check_bars_in_all(practice._replace(plan=Plan((step._replace(goes_on=False),))))
+                    checked_course(practice._replace(plan=Plan((step._replace(goes_on=False),))))
             if not self._reader.faults:
                 self._reader.fault(("step",), in_file(error))
             self._reader.check()
+            raise
 
     def _placed(self, wanted: WantedStep) -> _Placed | None:
         """A step with its tune; None where there are faults, which are kept."""
@@ -199,8 +215,7 @@ class _PracticeMaker:
             self._fault(wanted, ("tune", "number", "voice", "metre", "beat"), error)
             return None
         try:
-            tune = self.readings[known].tune
-            return in_key(tune, wish.key) if wish.key else tune
+            return in_key(self.readings[known].tune, wish.key)
         except BackingError as error:
             self._fault(wanted, ("key",), error)
             return None

@@ -8,9 +8,13 @@ import sys
 from collections.abc import Iterable
 from contextlib import suppress
 from shutil import get_terminal_size
+from typing import TYPE_CHECKING
 
 from backing.errors import Notice
 from backing.wording import count
+
+if TYPE_CHECKING:
+    from backing.files import Reading
 
 MOST_NOTICES = 8
 #: Columns where there is no window, and of the narrowest.
@@ -60,6 +64,11 @@ def say(text: str) -> None:
 def warn(message: str, hint: str = "") -> None:
     """A warning that has no place in the file."""
     say(Notice(message, hint).text())
+
+
+def say_reading(reading: "Reading", *more: Notice, most: int = MOST_NOTICES) -> None:
+    """What there is to say about a file, the tune in it, and what more was found there."""
+    say_notices((*reading.notices, *reading.tune.notices, *more), reading.name, most)
 
 
 def say_notices(notices: Iterable[Notice], name: str = "", most: int = MOST_NOTICES) -> None:

@@ -27,7 +27,7 @@ from backing.cli.options import (
     TuneNumber,
     VoiceOption,
 )
-from backing.cli.printing import say, say_notices
+from backing.cli.printing import say, say_notices, say_reading
 from backing.errors import BackingError, FileError, Notice, TuneError, UsageError
 from backing.files import Reading, check_output, name_for, read_tune, save, tunes_in
 from backing.files.boxes import load_box, load_costs
@@ -231,7 +231,7 @@ def _check(box: str, only: Only | None, for_a_box: bool) -> None:
 def _one(reading: Reading, whom: _ForWhom, look: SheetLook, suffix: str) -> tuple[Sheet, str]:
     """The sheet of one tune, and what is said of it."""
     pages, notices = whom.pages(reading.tune)
-    say_notices((*reading.notices, *reading.tune.notices, *notices), reading.name)
+    say_reading(reading, *notices)
     said = [
         reading.tune.title,
         *(said_in(fact).rstrip(".") for page in pages for fact in page.said),

@@ -3,7 +3,7 @@
 from collections.abc import Callable
 from typing import NamedTuple
 
-from backing.cli.asking import in_key
+from backing.cli.asking import in_key, read_asked
 from backing.cli.page_making import (
     PageMade,
     PageWish,
@@ -15,7 +15,7 @@ from backing.cli.page_making import (
 from backing.cli.practice_making import read_practice
 from backing.cli.wish import Wish
 from backing.errors import BackingError, lay_out
-from backing.files import Reading, read_tune
+from backing.files import Reading
 from backing.files.marks import UNSEALED
 from backing.files.site_names import INDEX, sheet_stems
 from backing.files.site_pages import PAGE, SHEET, SitePage, with_site_line
@@ -79,10 +79,7 @@ def _made(job: SiteJob, asked: SiteWish, wanted: PageWish) -> SiteMade:
     tune = job.tune
     if tune.practice:
         read = read_practice(tune.path)
-        tuning = Wish(
-            a4=asked.wish.a4 or read.tuning.a4, tremolo=asked.wish.tremolo or read.tuning.tremolo
-        )
-        made = page_of_practice(read.practice, tuning)
+        made = page_of_practice(read.practice, read.tuned(asked.wish))
         readings, notices = read.readings, read.notices
     else:
         readings = (_read(tune, asked.wish),)
@@ -103,12 +100,9 @@ def _made(job: SiteJob, asked: SiteWish, wanted: PageWish) -> SiteMade:
 def _read(tune: SiteTune, wish: Wish) -> Reading:
     """The tune as it is in its file, in the key that was asked for."""
     if tune.text is None:
-        reading = read_tune(tune.path, voice=wish.voice)
-    else:
-        reading = Reading(tune_of(tune.text, voice=wish.voice), tune.where, (), tune.text)
-    if wish.key:
-        reading = reading._replace(tune=in_key(reading.tune, wish.key))
-    return reading
+        return read_asked(tune.path, wish)
+    found = in_key(tune_of(tune.text, voice=wish.voice), wish.key)
+    return Reading(found, tune.where, (), tune.text)
 
 
 def _sheets(stem: str, made: PageMade) -> list[tuple[str, bytes]]:

@@ -8,10 +8,14 @@ from typing import NamedTuple
 from backing.parse.abc import looks_like_abc
 
 #: Which kind of file a suffix means; others are told by their content.
-_SUFFIXES = {
+_KINDS = {
     ".abc": "abc", ".txt": "abc", ".mid": "midi", ".midi": "midi", ".kar": "midi",
     ".musicxml": "musicxml", ".xml": "musicxml", ".mxl": "musicxml",
 }  # fmt: skip
+#: What the names of files end in that may hold tunes.
+TUNE_SUFFIXES = tuple(_KINDS)
+#: Those of which most hold something else.
+OFTEN_OTHER = (".txt", ".xml")
 _PAGE = (b"<!doctype html", b"<html")
 _SCORE = (b"<score-partwise", b"<score-timewise")
 #: A tune's number at the start of a line, whatever page stands round it.
@@ -68,7 +72,7 @@ def kind_of(data: bytes, suffix: str, read: Callable[[bytes], str]) -> str | Oth
         return "midi"
     if other := _by_beginning(data):
         return other
-    kind = _SUFFIXES.get(suffix)
+    kind = _KINDS.get(suffix)
     if data.startswith(b"PK\x03\x04"):
         return _archive(data, kind)
     if suffix == ".toml":

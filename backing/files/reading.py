@@ -5,7 +5,8 @@ from pathlib import Path
 from stat import S_ISBLK, S_ISCHR
 from typing import BinaryIO
 
-from backing.errors import FileError, did_you_mean, reason
+from backing.errors import FileError, reason
+from backing.files.missing import no_file
 
 #: More than this is no book of tunes.
 MOST_BYTES = 32 * 1024 * 1024
@@ -35,8 +36,8 @@ def read_bytes(path: Path) -> bytes:
             raise FileError(f"{path} is a device, not a file", "give a file, or - for a pipe")
         with path.open("rb") as file:
             return _all_of(file, path)
-    except FileNotFoundError:
-        raise FileError(f"there is no file {path}", _near(path)) from None
+    except (FileNotFoundError, NotADirectoryError):
+        raise no_file(path) from None
     except IsADirectoryError:
         raise FileError(f"{path} is a folder", "give a file in it") from None
     except OSError as error:
@@ -54,12 +55,3 @@ def _all_of(file: BinaryIO, path: Path) -> bytes:
                 "split the book in two",
             )
     return bytes(data)
-
-
-def _near(path: Path) -> str:
-    """A file beside the missing one that is called nearly the same."""
-    try:
-        names = [entry.name for entry in path.parent.iterdir()]
-    except OSError:
-        return f"there is no folder {path.parent} either"
-    return did_you_mean(path.name, names)

@@ -6,16 +6,15 @@ from pathlib import Path
 from typing import NamedTuple
 
 from backing.errors import BackingError, FileError, TuneError, lay_out
-from backing.files.kinds import of_player
+from backing.files.kinds import OFTEN_OTHER, TUNE_SUFFIXES, of_player
 from backing.files.reading import STDIN, file_name, read_bytes
 from backing.files.site_names import page_stems
 from backing.files.toml_files import is_toml
 from backing.files.tunes import abc_tunes
 from backing.parse.abc import TuneText, looks_like_abc, references
 
-_TUNES = (".abc", ".mid", ".midi", ".kar", ".musicxml", ".mxl")
 #: Files that may hold something else: what tells that it is a tune.
-_PERHAPS = (".txt", ".xml", ".toml")
+_PERHAPS = (*OFTEN_OTHER, ".toml")
 _HEAD = 4096
 
 
@@ -129,7 +128,7 @@ def _may_hold(path: Path) -> bool:
     """True for a file with a tune, or a practice file, by its name and its first lines."""
     suffix = path.suffix.lower()
     if suffix not in _PERHAPS:
-        return suffix in _TUNES
+        return suffix in TUNE_SUFFIXES
     try:
         if suffix == ".toml":
             return of_player(read_bytes(path).decode("utf-8", "replace")) is None

@@ -136,9 +136,11 @@ class Player:
 
     def _seconds_left(self, here: Target, stop: int) -> float | None:
         """How long the step takes from here on, which goes up to another; None without an end."""
-        rounds = sum(self.course.seconds(step) for step in range(here.step + 1, stop))
-        left = self.course.seconds_from(here)
-        return None if left is None else float((left + rounds) / self.sender.timeline.scale)
+        left, scale = self.course.seconds_from(here), self.sender.timeline.scale
+        if left is None:
+            return None
+        later = sum(self.course.seconds(step, scale) for step in range(here.step + 1, stop))
+        return float((left + later) / scale)
 
     def _told(self, each: Cue) -> None:
         """A beat or a chord sounds; the place where it is now."""

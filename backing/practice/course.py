@@ -7,7 +7,6 @@ a bar line, or back to a count-in.
 
 from collections.abc import Iterable, Iterator, Sequence
 from fractions import Fraction
-from typing import NamedTuple
 
 from backing.arranging.arrangement import Arrangement, MappedBar, Role
 from backing.arranging.face import Face
@@ -23,12 +22,12 @@ from backing.practice.ends import (
     tag_of,
     with_close,
 )
+from backing.practice.lasting import TimedRounds
 from backing.practice.laying import (
     Free,
     Laid,
     Target,
     Turn,
-    count_in_bars,
     lay_clicks,
     lay_piece,
     lay_round,
@@ -36,20 +35,11 @@ from backing.practice.laying import (
 from backing.practice.passages import FRAGMENTS, OneSection, Passage, endings_of
 from backing.practice.plan import Close, Ears, LeadIn, Plan
 from backing.practice.round import Round
-from backing.practice.rounds import Piece, Rounds
+from backing.practice.rounds import Piece
 from backing.practice.stretch import Kind, Sounding, Stretch, full_length
 
-_ZERO = Fraction(0)
 
-
-class _RoundSeconds(NamedTuple):
-    """How long a time through lasts, with the gaps after it and after its echo; one gap."""
-
-    whole: Fraction
-    gap: Fraction
-
-
-class Course(Rounds):
+class Course(TimedRounds):
     """The walk of a plan, one stretch after the other.
 
     `arranged` is the tune for each time through, or one arrangement for all of them; `others`
@@ -73,7 +63,6 @@ class Course(Rounds):
         self._scale = Fraction(1)
         self._free: Free | None = None
         self._time, self._said = 1, {""}
-        self._lasting: dict[tuple[int, Lap], _RoundSeconds] = {}
         self._lap: Lap | None = None
         self.staying = False
         first = self.asked(0)
@@ -86,14 +75,14 @@ class Course(Rounds):
         laid = lay_round(turn, self._round(turn), self.pickup(turn.target), None)
         return self._stretch(turn, laid)
 
-    def next(self, scale: Fraction = Fraction(1)) -> Stretch | None:
+    def next(self, scale: Fraction = Fraction(1), *, rests: bool = True) -> Stretch | None:
         """The next stretch; None when all has been played.
 
         `scale` is how much faster than asked it is played now, which says how long a
-        count-in must be.
+        count-in must be.  Without `rests` those are left out.
         """
         self._scale = scale
-        turn = next(self._turns, None)
+        turn = next((turn for turn in self._turns if rests or turn.kind is not Kind.REST), None)
         if turn is None:
             return None
         laid = self._lay(turn)
@@ -134,6 +123,12 @@ class Course(Rounds):
         """A time through a step; where the player has sent it to other bars, as it was then."""
         return self._lap or self.laps[step].at(time)
 
+    def seconds_from(self, target: Target) -> Fraction | None:
+        """How long a step still lasts from a bar of a time through on; None without an end."""
+        if not self._how_often(target.step) and not self.plan.steps[target.step].rest:
+            return None
+        return self.seconds_on(target)
+
     # -- what comes next ----------------------------------------------------------------
 
     def _way(self, target: Target, first: Iterable[Turn]) -> Iterator[Turn]:
@@ -151,7 +146,8 @@ class Course(Rounds):
         if step.rest:
             yield Turn(Kind.REST, target, clicks=self._bars_of_rest(bar, step.rest, target))
             return
-        from_tune, clicks = self._is_led_by_tune(target), self._clicks_before(target)
+        tempo = self._tempo(target, target.time).scaled(self._scale)
+        from_tune, clicks = self._is_led_by_tune(target), self._clicks_before(target, tempo)
         if clicks:
             kind = Kind.LEAD_IN if step.lead_in is LeadIn.CHORDS else Kind.COUNT_IN
             yield Turn(kind, target, target.time, times, clicks=clicks)
@@ -160,22 +156,6 @@ class Course(Rounds):
         if not clicks and not from_tune:
             target = target._replace(bar=self._led(target))
         yield from self._times(Turn(Kind.PLAY, target, target.time, lead=lead))
-
-    def _is_led_by_tune(self, target: Target) -> bool:
-        """True where the tune's own last bars lead in."""
-        tune = self.plan.steps[target.step].lead_in is LeadIn.TUNE
-        return tune and target == self.asked(target.step)
-
-    def _clicks_before(self, target: Target) -> int:
-        """How many bars of clicks, or of a chord, come before a target."""
-        asked = self.plan.steps[target.step].count_in
-        if asked is not None:
-            return asked
-        if self._is_led_by_tune(target):
-            return 0
-        bar = self.round(target).frame[target.bar]
-        tempo = self._tempo(target, target.time).scaled(self._scale)
-        return count_in_bars(bar, tempo, led=self.pickup(target) > 0)
 
     def _times(self, first: Turn) -> Iterator[Turn]:
         """All times of a step, each with its echo, and the gaps between them."""
@@ -245,59 +225,6 @@ class Course(Rounds):
         """How many bars of silence make a rest."""
         wholes = self._tempo(target, 1).scaled(self._scale).wholes
         return max(1, round(seconds * wholes / 60 / full_length(bar)))
-
-    # -- how long it takes ---------------------------------------------------------------
-
-    def seconds(self, step: int) -> Fraction:
-        """How long a step lasts, with its count-in, at the tempi that are asked for."""
-        return self._seconds_before(step) + self._seconds_of_rounds(step, 1)
-
-    def _seconds_before(self, step: int) -> Fraction:
-        """How long it takes until a step's first full bar: clicks, the tune's last bars, or
-        without them the pickup, unless it sounds in the last bar of what goes on to it."""
-        if self.plan.steps[step].rest:
-            return _ZERO
-        target = self.asked(step)
-        bars = self._clicks_before(target) + LEAD_IN_BARS * self._is_led_by_tune(target)
-        length = bars * full_length(self.round(target).frame[target.bar])
-        if not bars and not (step and self.plan.steps[step - 1].goes_on):
-            length = self.pickup(target)
-        return 60 * length / self._tempo(target, target.time).wholes
-
-    def seconds_from(self, target: Target) -> Fraction | None:
-        """How long a step still lasts from a bar of a time through on; None without an end."""
-        if not self._how_often(target.step) and not self.plan.steps[target.step].rest:
-            return None
-        frame = self.round(target).frame
-        played = sum((bar.length for bar in frame[: target.bar]), _ZERO)
-        gone = 60 * played / self._tempo(target._replace(bar=0), target.time).wholes
-        return self._seconds_of_rounds(target.step, target.time) - gone
-
-    def _seconds_of_rounds(self, step: int, first: int) -> Fraction:
-        """How long a step lasts from a time through on.  All rounds of a stage last as long: a
-        player asks at every beat, of steps of a thousand rounds too."""
-        asked, laps, times = self.plan.steps[step], self.laps[step], self.times(step)
-        if asked.rest:
-            return Fraction(asked.rest)
-        total, time = _ZERO, first
-        while time <= times:
-            stop = laps.last_alike(time, times)
-            total += (stop - time + 1) * self._round_seconds(step, time).whole
-            time = stop + 1
-        return total - self._round_seconds(step, times).gap
-
-    def _round_seconds(self, step: int, time: int) -> "_RoundSeconds":
-        """How long a time through lasts, with its echo and the gaps after it; a part with several
-        endings as if each time had the last."""
-        known = step, self.laps[step].at(time)
-        if known not in self._lasting:
-            asked = self.plan.steps[step]
-            found = self.round(Target(known[1].span, step=step))
-            kinds, factor = 2 if asked.echo else 1, self.factor(step, time)
-            own = found.piece.tempo_at(_ZERO).wholes
-            gap = 60 * asked.gap * full_length(found.frame[0]) / own / factor
-            self._lasting[known] = _RoundSeconds((60 * _minutes(found) / factor + gap) * kinds, gap)
-        return self._lasting[known]
 
     # -- where it lies --------------------------------------------------------------------
 
@@ -383,22 +310,11 @@ class Course(Rounds):
 
     def _tempo(self, target: Target, time: int) -> Tempo:
         """The tempo at a target, as its step scales it at a time through."""
-        found = self.round(target)
-        own = found.piece.tempo_at(found.frame[target.bar].onset)
-        return own.scaled(self.factor(target.step, time))
+        return self._own_tempo(target).scaled(self.factor(target.step, time))
 
     def factor(self, step: int, time: int) -> Fraction:
         """How a step scales the tune's own tempo at a time through."""
-        lap, laps = self.lap(step, time), self.laps[step]
-        return self.factors[step][laps.tempos.index(lap.tempo)]
-
-
-def _minutes(found: Round) -> Fraction:
-    """How long a round lasts at the tune's own tempi."""
-    stop = found.frame[-1].stop
-    starts = [max(placed.onset, _ZERO) for placed in found.piece.tempos]
-    spans = zip(found.piece.tempos, starts, [*starts[1:], stop], strict=True)
-    return sum(((end - at) / placed.tempo.wholes for placed, at, end in spans), _ZERO)
+        return self._factor_of(step, self.lap(step, time))
 
 
 def _face(turn: Turn) -> Face:

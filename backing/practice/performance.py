@@ -24,10 +24,11 @@ from backing.arranging.faces import Faces, faces_of
 from backing.errors import PracticeError
 from backing.music.tune import Tune
 from backing.practice.clicks import clicks
+from backing.practice.course import Course
 from backing.practice.devices import differs
 from backing.practice.plan import MOST_TIMES, Close, Ears, LeadIn, Plan, Step, check_plan
 from backing.practice.rounds import Piece
-from backing.practice.route import route
+from backing.practice.route import check_route, route
 from backing.practice.stretch import Kind, Stretch, tempos_of
 
 
@@ -84,8 +85,19 @@ def perform(
 
     Raises PracticeError where the plan cannot be played from the tune.
     """
-    stretches = list(route(arranged, plan, tune, others))
-    return _lay_out(faces_of(arranged)(), stretches, tune)
+    return walked(Course(arranged, tune, plan, others=others))
+
+
+def walked(course: Course, *, rests: bool = True) -> Performance:
+    """A course that has not begun, walked to its end and flattened; without `rests` those are
+    left out.
+
+    Raises PracticeError where it takes too long.
+    """
+    check_route(course)
+    stretches = list(iter(lambda: course.next(rests=rests), None))
+    first = course.pieces[0]
+    return _lay_out(first.arrangement, stretches, first.tune)
 
 
 def perform_seamless(arranged: Faces | Arrangement, step: Step, tune: Tune) -> Performance:

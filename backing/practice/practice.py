@@ -12,7 +12,7 @@ from backing.practice.backing import Backing
 from backing.practice.course import Course
 from backing.practice.devices import laps_of
 from backing.practice.passages import Bars
-from backing.practice.performance import Performance, balanced, perform
+from backing.practice.performance import Performance, balanced, walked
 from backing.practice.plan import LeadIn, Plan, Step
 from backing.practice.rounds import Piece
 from backing.practice.route import check_route
@@ -48,20 +48,24 @@ def course_of(practice: Practice, *, endless: bool = False) -> Course:
     return Course(first.faces, first.tune, practice.plan, others=practice.others, endless=endless)
 
 
-def performance_of_practice(practice: Practice) -> Performance:
+def checked_course(practice: Practice) -> Course:
+    """The walk of a practice to its end.
+
+    Raises PracticeError where a step cannot be played, or all of them take too long.
+    """
+    course = course_of(practice)
+    check_route(course)
+    return course
+
+
+def performance_of_practice(practice: Practice, course: Course | None = None) -> Performance:
     """The whole practice laid end to end, at the volumes of its first tune; rests are left out.
 
-    Raises PracticeError where it cannot be played so slowly, so fast, or so long.
+    `course` is its walk, where there is one that has not begun.  Raises PracticeError where it
+    cannot be played so slowly, so fast, or so long.
     """
-    first = practice.backings[0]
-    plan = Plan(tuple(step for step in practice.plan.steps if not step.rest))
-    performance = perform(first.faces, plan, first.tune, practice.others)
-    return balanced(performance._replace(title=practice.title), first.volumes)
-
-
-def check_bars_in_all(practice: Practice) -> None:
-    """Raise PracticeError where a step cannot be played, or all of them take too long."""
-    check_route(course_of(practice))
+    performance = walked(course or course_of(practice), rests=False)
+    return balanced(performance._replace(title=practice.title), practice.backings[0].volumes)
 
 
 # -- sets --------------------------------------------------------------------------------

@@ -8,8 +8,9 @@ from typing import NamedTuple
 from backing.arranging.arrangement import Arrangement
 from backing.arranging.face import ONCE, Face
 from backing.arranging.faces import Faces
+from backing.music.tempo import Tempo
 from backing.music.tune import Tune
-from backing.practice.devices import laps_of
+from backing.practice.devices import Lap, laps_of
 from backing.practice.laying import Laid, Target
 from backing.practice.passages import Passage, Whole
 from backing.practice.plan import Plan, check_plan, check_speeds, scale_of
@@ -91,6 +92,15 @@ class Rounds:
                 piece.faces(face), piece.tune, span, whole_pickup=asked.whole_pickup, edges=edges
             )
         return self._rounds[known]
+
+    def _own_tempo(self, target: Target) -> Tempo:
+        """The tune's own tempo at a target."""
+        found = self.round(target)
+        return found.piece.tempo_at(found.frame[target.bar].onset)
+
+    def _factor_of(self, step: int, lap: Lap) -> Fraction:
+        """How a lap of a step scales the tune's own tempo."""
+        return self.factors[step][self.laps[step].tempos.index(lap.tempo)]
 
     def _song(self, target: Target, laid: Laid) -> Fraction:
         """Where a time through begins in the tune as it is played."""

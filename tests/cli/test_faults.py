@@ -181,3 +181,32 @@ def test_ctrl_c_ends_quietly(tmp_path):
         _, err = process.communicate(timeout=30)
     assert process.returncode == 130
     assert "Traceback" not in err
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        *((command, "w.abc") for command in
+          ("make", "play", "page", "plan", "look", "tunes", "sheet", "chords", "fit")),
+        ("move", "w.abc", "--to-key", "D"), ("page", "w.abc", "-o", "site/"),
+        ("make", "w.toml"), ("play", "w.toml"), ("page", "w.toml"),
+        ("make", "sole.abc", "--then", "w.abc"), ("make", "sole.abc", "--style", "w.toml"),
+        ("play", "sole.abc", "--box", "w.toml"), ("sheet", "sole.abc", "--box", "w.toml"),
+        ("fit", "sole.abc", "--profile", "w.toml"), ("styles", "w.toml"), ("boxes", "w.toml"),
+        ("play", "sole.abc", "--controls", "w.toml"),
+    ],
+    ids=" ".join,
+)  # fmt: skip
+def test_every_command_tells_what_is_there_instead(cli, tmp_path, monkeypatch, words):
+    """Of a tune, a practice file, a book, a style, a box, a profile, controls."""
+    monkeypatch.chdir(tmp_path)
+    tmp_path.joinpath("sole.abc").write_bytes(JIG.read_bytes())
+    tmp_path.joinpath("mine.toml").write_text("")
+    result = cli(*words)
+    assert result.code == 1
+    missing = next(word for word in words if word.startswith("w."))
+    there = "sole.abc" if missing == "w.abc" else "mine.toml"
+    assert result.err.endswith(
+        f"error: there is no file {missing}\nhint: is it one of those here: {there}?\n"
+    )
+    assert {path.name for path in tmp_path.iterdir()} == {"sole.abc", "mine.toml"}

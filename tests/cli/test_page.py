@@ -46,6 +46,15 @@ def test_each_box_has_each_style_and_its_own_sheet(cli, tmp_path):
     assert path.stat().st_size < 700_000
 
 
+def test_a_tune_is_read_as_it_is_to_be_made(cli, tmp_path):
+    """What is told of a MIDI file's beats is heeded, so it is refused of notation, as by make."""
+    for command, name in (("page", "mare.html"), ("make", "mare.mid")):
+        result = cli(command, MARE, "--metre", "6/8", "-o", tmp_path / name)
+        assert result.code == 1
+        assert "only a MIDI file is listened to" in result.err
+    assert not list(tmp_path.iterdir())
+
+
 def test_it_goes_round_unless_it_is_asked_how_often(cli, tmp_path):
     """As `backing play` does; the options of `make` say what is practised."""
     path = tmp_path / "mare.html"

@@ -8,6 +8,7 @@ from backing.cli.practice_file import _FOR_ALL, _HEAD, _NOT_HERE, _STEP
 from backing.cli.practice_making import read_practice
 from backing.cli.wish import Wish
 from backing.errors import DataError, FileError
+from backing.practice.plan import Plan
 from backing.practice.practice import performance_of_practice
 from backing.render.midi import render_midi
 
@@ -324,6 +325,19 @@ def test_two_tunes_boxes_and_keys(folder):
         "The jig as it is", "The same on the other box, a fourth up", "A waltz",
     ]  # fmt: skip
     assert render_midi(performance)[:4] == b"MThd"
+
+
+def test_a_file_is_as_if_it_had_no_rests(folder):
+    """The walk that a practice was read with leaves its rests out, as a plan without them does."""
+    path = folder / "p.toml"
+    path.write_text(TWO)
+    read = read_practice(path)
+    steps = tuple(step for step in read.practice.plan.steps if not step.rest)
+    assert len(steps) == 3
+    without = read.practice._replace(plan=Plan(steps))
+    found = performance_of_practice(read.practice, read.course)
+    assert found == performance_of_practice(without)
+    assert "rest" not in {marker.text for marker in found.markers}
 
 
 def test_a_practice_file_in_the_terminal(cli, folder):

@@ -378,7 +378,11 @@ def test_a_folder_that_takes_no_files(cli):
 @pytest.mark.parametrize(
     ("data", "said"),
     [
-        (None, "error: there is no file {font}\nhint: give the path of a sound font\n"),
+        (
+            None,
+            "error: there is no file {font}\n"
+            "hint: give the path of one: there is no sound font in {font.parent}\n",
+        ),
         (
             b"Dear friend, no reeds today.\n",
             "error: {font} is no sound font\nhint: give a file that ends in .sf2 or .sf3; Debian "

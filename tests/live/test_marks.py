@@ -209,6 +209,16 @@ def test_a_step_on_and_back_is_counted_in(stage):
     assert played.shown[-1][1].steps == 3
 
 
+def test_elsewhere_in_a_change_it_lasts_without_an_end(stage):
+    """A change of two tunes is steps in one, whose tempi may differ: sent to other bars in it, how
+    long it still takes is not known."""
+    change = Plan((Step(Bars(1, 1)), Step(Bars(5, 5), Fraction(1, 2), more=True), Step()))
+    played = jumped(stage, (2.3, Action.BAR_ON), step=change, stop=9)
+    left = [shown.left for _, shown in played.shown]
+    assert left[0] > 0
+    assert left[-1] is None
+
+
 def test_there_is_no_step_before_the_first_or_after_the_last(stage):
     """Asked for a step that is not there, it goes on as it did; so it does where there is one
     step."""

@@ -245,6 +245,26 @@ def test_how_long_a_step_takes_is_how_long_it_sounds(lead_in, count_in):
     assert some.seconds(0) == lasted
 
 
+def test_how_long_steps_take_goes_by_the_plan():
+    """A player who is sent to bars of another tempo learns the same of the steps to come, whose
+    tempi are others; of the bars that go round without an end nothing."""
+    some = course(PLAN, endless=False)
+    before = [some.seconds(step) for step in range(2)]
+    (_, first) = stretches(some, 2)
+    some.turn(Target(Bars(1, 1)), first.stop, Fraction(0))
+    assert [some.seconds(step) for step in range(2)] == before
+    assert some.seconds_from(Target(Bars(1, 1))) is None
+
+
+def test_at_another_speed_a_count_in_may_be_shorter():
+    """Three-time slower than 100 is counted in with one bar, quicker with two (a working value):
+    what goes by is the speed at which it is played."""
+    waltz = parse_abc("X:1\nT:Slow\nM:3/4\nL:1/4\nQ:1/4=90\nK:G\nGAB|G3|]")
+    some = course(Step(), endless=False, tune=waltz)
+    assert some.seconds(0) == (3 + 6) * Fraction(60, 90)
+    assert some.seconds(0, Fraction(4, 3)) == (6 + 6) * Fraction(60, 90)
+
+
 def test_how_long_a_step_of_many_rounds_takes_is_soon_told(monkeypatch):
     """A player asks at every beat: what a thousand rounds still take is not summed round by
     round, and is what they take one by one."""

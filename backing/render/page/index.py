@@ -8,7 +8,6 @@ import re
 from collections.abc import Iterator, Mapping, Sequence
 from html import escape
 from importlib.resources import files
-from string import Template
 from typing import NamedTuple
 from unicodedata import combining, normalize
 from urllib.parse import quote
@@ -18,9 +17,9 @@ from backing.box.hardness import hardness_on
 from backing.language.tables import ENGLISH, name_in
 from backing.music.dance import dance_of
 from backing.music.saying import key_said, opened, title_said
+from backing.render.page.document import from_template, page_document
 from backing.render.page.index_words import IndexWords, index_words
 from backing.render.page.page import PageSheet, json_in_html
-from backing.render.page.policy import page_policy
 from backing.render.page.style import style_sheet
 
 #: Words that do not count where titles are put in order.
@@ -85,7 +84,6 @@ def render_index(title: str, rows: Sequence[IndexRow], language: str = ENGLISH) 
     boxes = next((row.boxes for row in rows if row.boxes), ())
     graded = bool(boxes) and bool(boxes[0].box)
     printed = any(row.sheets for row in rows)
-    style, script = style_sheet("index"), _text("index.js")
     made = (_row(row, language, graded=graded, printed=printed) for row in by_title(rows))
     said = {"one": words.one, "found": words.found, "some": words.some, "none": words.none}
     filters = [("dance", words.every_dance), ("key", words.every_key)]
@@ -93,11 +91,9 @@ def render_index(title: str, rows: Sequence[IndexRow], language: str = ENGLISH) 
     heads = [("title", words.title), ("dance", words.dance), ("key", words.key)]
     heads += [("grade", words.grade)] if graded else []
     heads += [("sheet", words.sheet)] if printed else []
-    return Template(_text("index.html")).substitute(
-        language=language,
-        policy=page_policy(script, style),
+    body = from_template(
+        "index",
         title=escape(title),
-        style=style,
         search=escape(words.search),
         hint=escape(words.hint),
         clear=escape(words.clear),
@@ -110,8 +106,9 @@ def render_index(title: str, rows: Sequence[IndexRow], language: str = ENGLISH) 
         ),
         rows="\n".join(made),
         said=json_in_html(said),
-        script=script,
     )
+    script = files(__package__).joinpath("index.js").read_text(encoding="utf-8")
+    return page_document(title, body, language=language, style=style_sheet("index"), script=script)
 
 
 def by_title(rows: Sequence[IndexRow]) -> list[IndexRow]:
@@ -197,7 +194,3 @@ def _spans(texts: Iterator[tuple[str, Mapping[str, str]]]) -> Iterator[str]:
 def _url(file: str) -> str:
     """A file beside the index as a relative URL (RFC 3986); never one with a scheme."""
     return escape(quote(file, safe=""))
-
-
-def _text(name: str) -> str:
-    return files(__package__).joinpath(name).read_text(encoding="utf-8")

@@ -11,8 +11,6 @@ from base64 import b64encode
 from collections.abc import Iterable, Mapping, Sequence
 from functools import partial
 from html import escape
-from importlib.resources import files
-from string import Template
 from typing import Any, NamedTuple
 from xml.etree import ElementTree
 from xml.etree.ElementTree import Element, SubElement
@@ -23,10 +21,10 @@ from backing.language.tables import ENGLISH
 from backing.music.melody_mark import melody_mark
 from backing.music.saying import said_in, title_said
 from backing.practice.plan import Plan
+from backing.render.page.document import from_template, page_document
 from backing.render.page.drawings import DrawnSheet, drawn_sheets
 from backing.render.page.index_words import index_words
 from backing.render.page.music import PageChoice, music_data
-from backing.render.page.policy import page_policy
 from backing.render.page.script import page_script
 from backing.render.page.style import style_sheet
 from backing.render.page.words import page_words
@@ -82,20 +80,18 @@ def render_page(
         "mark": melody_mark(sheets[0].tunes[0].tune),
         "words": words,
     }
-    style = style_sheet("page")
-    script = page_script()
-    template = Template(files(__package__).joinpath("page.html").read_text(encoding="utf-8"))
-    return template.substitute(
-        {f"w_{key}": escape(text) for key, text in words.items()},
-        language=language,
+    body = from_template(
+        "page",
+        **{f"w_{key}": escape(text) for key, text in words.items()},
         tracks="".join(map(partial(_track, words), _TRACKS)),
-        policy=page_policy(script, style),
         title=escape(title),
         home=_home_link(home, language) if home else "",
-        style=style,
         sheet="\n".join(_plain_sheet(drawn[first], language)),
         data=json_in_html(data),
-        script=script,
+    )
+    style, script = style_sheet("page"), page_script()
+    return page_document(
+        title, body, language=language, style=style, script=script, to_the_edges=True
     )
 
 

@@ -3,37 +3,33 @@
  *
  * @typedef {import("./arrangement.js").Role} Role
  * @typedef {import("./panel.js").Choice} Choice
- * @typedef {import("./passages.js").Passage} Passage
- * @typedef {import("./sheet.js").DrawnTune} DrawnTune
  */
 import { Awake } from "./awake.js";
 import { Breaks } from "./breaks.js";
 import { Choices } from "./choices.js";
 import { askedBy } from "./controls.js";
-import { Course } from "./course.js";
+import { Drawings } from "./drawings.js";
 import { byId, show, write } from "./elements.js";
 import { fraction } from "./fraction.js";
 import { glanceOf, nextButton } from "./glance.js";
 import { act } from "./going.js";
-import { LateSound } from "./late_sound.js";
+import { isMutedByASwitch, LateSound } from "./late_sound.js";
 import { Memory } from "./memory.js";
 import { Panel, TRACKS } from "./panel.js";
-import { PracticeError, WHOLE } from "./passages.js";
-import { Player } from "./player.js";
-import { practised } from "./practising.js";
+import { PracticeError } from "./passages.js";
+import { Practice } from "./practice.js";
+import { PLAIN } from "./practising.js";
 import { Sheet } from "./sheet.js";
 import { ReedSound } from "./sound.js";
 import { Stand } from "./stand.js";
 import { Steps } from "./steps.js";
 import { Strip } from "./strip.js";
-import { unpacked } from "./unpack.js";
 import { Words } from "./words.js";
 
 /** What is due is scheduled so many seconds ahead, and looked after so often (milliseconds). */
 const [HORIZON, LOOK] = [1.5, 40];
 /** The sound card is opened so many milliseconds after the sheet is shown. */
 const SOUND_LATER = 300;
-const PLAIN = "plain";
 /** What the buttons ask for. */
 const BUTTONS = {
   go: "stop and go",
@@ -50,26 +46,23 @@ export class Page {
   /** @param {any} data what the page holds */
   constructor(data) {
     this._data = data;
-    this._grid = data.music.score.grid;
     this._words = new Words(data.words);
     this._memory = new Memory(data.music.title, data.mark);
     this._sound = new LateSound(() => this._newSound());
     this._choices = new Choices(data.music);
-    this._steps = data.music.steps;
-    this._way = PLAIN;
-    this.player = this._newPlayer();
+    this._drawings = new Drawings(data, this._choices);
+    this._practice = new Practice(data, this._choices, this._drawings, this._sound);
+    const practice = this._practice;
     this._sheet = new Sheet(byId("sheet"), {
-      bars: (tune, bars) => this._goRound(tune, bars),
-      part: (tune, name) => this._goToPart(tune, name),
+      bars: (tune, bars) => this._go(() => practice.goRound(tune, bars)),
+      part: (tune, name) => this._go(() => practice.goToPart(tune, name)),
     });
-    /** @type {Map<string, DrawnTune[]>} */
-    this._drawn = new Map();
     this._strip = new Strip(this._words);
     this._panel = new Panel(this._words, {
-      whole: () => this._goWhole(),
-      part: (name) => this._goToPart(this._tune, name),
-      bars: (first, last) => this._goRoundNumbers(this._tune, first, last),
-      way: (way) => this._practise(way, this.player.here.span),
+      whole: () => this._go(() => practice.goWhole()),
+      part: (name) => this._go(() => practice.goToPart(this._tune, name)),
+      bars: (first, last) => this._go(() => practice.goRoundNumbers(this._tune, first, last)),
+      way: (way) => this._go(() => practice.practise(way, this.player.here.span)),
       choose: (choice) => this._choose(choice),
       turn: (role) => this.ask(`${role} on and off`),
       level: (role, share) => this._setLevel(role, share),
@@ -105,18 +98,22 @@ export class Page {
     setTimeout(() => this._sound.made, SOUND_LATER);
   }
 
+  get player() {
+    return this._practice.player;
+  }
+
   get _several() {
     return this._data.music.steps.length > 1;
   }
 
   /** The place on the sheet of the tune that is played. */
   get _tune() {
-    return this._shownAs(this.player.course.steps[this.player.here.step]);
+    return this._drawings.of(this.player.course.steps[this.player.here.step]);
   }
 
   _listen() {
     for (const [id, action] of Object.entries(BUTTONS)) byId(id).onclick = () => this.ask(action);
-    byId("back").onclick = () => this._goWhole();
+    byId("back").onclick = () => this._go(() => this._practice.goWhole());
     byId("rested").onclick = () => {
       this._breaks.seen();
       this._show();
@@ -144,13 +141,19 @@ export class Page {
 
   /** Try what a player asks for; what cannot be played changes nothing. @param {() => void} asked */
   _trying(asked) {
-    this._unlock();
+    this._sound.unlock();
     this._sent = true;
     try {
       asked();
     } catch (error) {
       if (!(error instanceof PracticeError)) throw error;
     }
+  }
+
+  /** Practise elsewhere, or in another way. @param {() => void} asked */
+  _go(asked) {
+    this._trying(asked);
+    this._show();
   }
 
   _newSound() {
@@ -160,27 +163,13 @@ export class Page {
     return sound;
   }
 
-  /** A browser sounds only after a tap or a key. */
-  _unlock() {
-    const { navigator } = /** @type {any} */ (globalThis);
-    if (navigator.audioSession) navigator.audioSession.type = "playback";
-    const context = /** @type {AudioContext} */ (this._sound.made.context);
-    if (context.state !== "running") void context.resume();
-  }
-
   /** @param {Role} role @param {number} share */
   _setLevel(role, share) {
     this._sound.level(role, share);
     this._keep();
   }
 
-  // -- tunes, styles, boxes -----------------------------------------------------------------------
-
-  _newPlayer() {
-    const how = { grid: this._grid, endless: this._data.endless };
-    const course = new Course(this._choices.pieces, this._steps, how);
-    return new Player(course, this._sound, this._grid);
-  }
+  // -- styles, boxes, steps -----------------------------------------------------------------------
 
   /** @param {Choice} choice */
   _choose(choice) {
@@ -190,53 +179,21 @@ export class Page {
     this._keepAndShow();
   }
 
-  /** Practise a span in a way. @param {string} way @param {Passage} span */
-  _practise(way, span) {
-    const { factor, notes, playing } = this.player;
-    const steps = [practised(this._data.music.steps[0], way, span, factor)];
-    const before = this._steps;
-    this._trying(() => {
-      this._steps = steps;
-      const player = this._fresh(before);
-      if (!steps[0].ladder.length) player.setTempo(factor);
-      for (const [role, muted] of notes.turned) player.notes.turned.set(role, muted);
-      this.player.stop();
-      this.player = player;
-      this._way = way;
-      if (playing) player.begin();
-    });
-    this._show();
-  }
-
-  /** A player of the steps that there are now; those before where they cannot be played. @param {any} before */
-  _fresh(before) {
-    try {
-      return this._newPlayer();
-    } catch (error) {
-      this._steps = before;
-      throw error;
-    }
-  }
-
   async _draw() {
     const { box } = this._choices.now;
-    const { written, sheets } = this._data;
-    if (!this._drawn.has(box)) {
-      this._drawn.set(box, box === written.box ? written.tunes : await unpacked(sheets[box]));
-    }
+    const tunes = await this._drawings.now();
     if (box !== this._choices.now.box) return;
-    const tunes = /** @type {DrawnTune[]} */ (this._drawn.get(box));
     this._sheet.show(tunes, {
       bar: (tune, bar) => this._barInWords(tune, bar, tunes[tune].buttons[bar] ?? []),
       part: (name) => this._words.say("part", { name }),
-      sections: tunes.map((_, tune) => this._written(tune).sections),
+      sections: tunes.map((_, tune) => this._drawings.written(tune).sections),
     });
     this._show();
   }
 
   /** A bar for those who do not see it, with its buttons. @param {number} tune @param {number} bar @param {import("./glance.js").BarButtons} buttons */
   _barInWords(tune, bar, buttons) {
-    const name = this._words.say("bar", { first: this._written(tune).bars[bar].number });
+    const name = this._words.say("bar", { first: this._drawings.written(tune).bars[bar].number });
     let before = "";
     const pressed = buttons.map(([, sign, way]) => {
       const text = way === before ? sign : `${this._words.say(way)} ${sign}`;
@@ -244,59 +201,6 @@ export class Page {
       return text;
     });
     return pressed.length ? `${name}: ${pressed.join(", ")}` : name;
-  }
-
-  /** Which of the tunes on the sheet a step is of. @param {import("./plan.js").Step} step @returns {number} */
-  _shownAs(step) {
-    return this._data.shown[step.piece];
-  }
-
-  /** The written bars of a tune on the sheet. @param {number} tune */
-  _written(tune) {
-    return this._choices.pieces[this._data.shown.indexOf(tune)].tune;
-  }
-
-  // -- where it goes ----------------------------------------------------------------------------------
-
-  /** A place in a tune on the sheet: in the step that is played, else in the first that is of it. @param {number} tune */
-  _placeIn(tune) {
-    const { here, course } = this.player;
-    if (this._shownAs(course.steps[here.step]) === tune) return here;
-    const step = course.steps.findIndex((each) => this._shownAs(each) === tune && !each.rest);
-    return { ...here, step };
-  }
-
-  /** Bars were tapped, or dragged over. @param {number} tune @param {number[]} bars */
-  _goRound(tune, bars) {
-    const written = this._written(tune);
-    const full = written.bars.filter((bar) => !bar.begins).map((bar) => bar.number);
-    const numbers = bars.map((bar) => written.bars[bar].number);
-    const first = Math.max(Math.min(...numbers), full.length ? Math.min(...full) : 0);
-    this._goRoundNumbers(tune, first, Math.max(first, ...numbers));
-  }
-
-  /** @param {number} tune @param {number} first @param {number} last */
-  _goRoundNumbers(tune, first, last) {
-    this._go(tune, (place) => this.player.ways.bars(place, first, last));
-  }
-
-  /** @param {number} tune @param {string} name */
-  _goToPart(tune, name) {
-    this._go(tune, (place) => this.player.ways.part(place, name));
-  }
-
-  /** The whole tune goes on from where it is; in a way that changes from round to round, anew. */
-  _goWhole() {
-    if (this._way === PLAIN) this.ask("the whole tune");
-    else this._practise(this._way, WHOLE);
-  }
-
-  /** Go round elsewhere, in the way that is chosen. @param {number} tune @param {(place: import("./laying.js").Target) => import("./laying.js").Target} where */
-  _go(tune, where) {
-    const target = where(this._placeIn(tune));
-    if (this._way !== PLAIN) this._practise(this._way, target.span);
-    else this._trying(() => this.player.go(target));
-    this._show();
   }
 
   /** @param {number} step */
@@ -341,8 +245,8 @@ export class Page {
     this._sheet.round(tune, new Set(whole ? [] : frame.map((each) => each.index)));
     this._strip.show(glance, this._nextButton(tune));
     this._panel.show({
-      tune: this._written(tune), span: here.span, numbers: frame.map(({ number }) => number),
-      way: this._way, choice: this._choices.now, muted: (role) => player.isMuted(role),
+      tune: this._drawings.written(tune), span: here.span, numbers: frame.map(({ number }) => number),
+      way: this._practice.way, choice: this._choices.now, muted: (role) => player.isMuted(role),
     });
     const asked = this._inWords(glance.name);
     write(byId("asked"), asked);
@@ -360,8 +264,8 @@ export class Page {
   /** @param {number} tune */
   _nextButton(tune) {
     if (!this._panel.showsButton && !this._stand.on) return null;
-    const buttons = this._drawn.get(this._choices.now.box)?.[tune].buttons ?? [];
-    return nextButton(this.player, this.player.placeAt(this._sound.now()), buttons);
+    const place = this.player.placeAt(this._sound.now());
+    return nextButton(this.player, place, this._drawings.buttons(tune));
   }
 
   /** What is set, in a line. @param {string} name what the step is for */
@@ -370,7 +274,8 @@ export class Page {
     const span = this._words.span(here.span);
     const round = here.span.kind === "whole" ? span : this._words.say("round", { span });
     const told = [name || this._words.opened(round)];
-    if (this._way !== PLAIN) told.push(this._words.say(this._way));
+    const { way } = this._practice;
+    if (way !== PLAIN) told.push(this._words.say(way));
     else if (here.span.kind === "whole") told.push(this._choices.called, this._choices.now.box);
     return told.filter(Boolean).join(" · ");
   }
@@ -409,11 +314,6 @@ export class Page {
       this.player.goToStep(this._list.first);
     }
   }
-}
-
-/** An iPhone that cannot be told that this is more than a page's own noises: its switch mutes it. */
-function isMutedByASwitch() {
-  return /iPhone|iPad/.test(navigator.userAgent) && !("audioSession" in navigator);
 }
 
 const data = document.getElementById("music");

@@ -33,6 +33,14 @@ export class LateSound {
     return /** @type {AudioContext} */ (this._made.context).outputLatency || 0;
   }
 
+  /** Let it sound: a browser asks for a tap or a key before. */
+  unlock() {
+    const { navigator } = /** @type {any} */ (globalThis);
+    if (navigator.audioSession) navigator.audioSession.type = "playback";
+    const context = /** @type {AudioContext} */ (this.made.context);
+    if (context.state !== "running") void context.resume();
+  }
+
   /** @param {Role} role @param {number} share of the usual loudness */
   level(role, share) {
     this.made.level(role, share);
@@ -56,4 +64,9 @@ export class LateSound {
   place(ears, at) {
     this.made.place(ears, at);
   }
+}
+
+/** An iPhone that cannot be told that this is more than a page's own noises: its switch mutes it. */
+export function isMutedByASwitch() {
+  return /iPhone|iPad/.test(navigator.userAgent) && !("audioSession" in navigator);
 }

@@ -7,6 +7,8 @@
  */
 import { fraction, value } from "./fraction.js";
 
+/** The way to practise that changes nothing from round to round. */
+export const PLAIN = "plain";
 /** A ladder goes up by so many per cent a round. */
 const RUNG = 5;
 
