@@ -11,6 +11,7 @@ from xml.etree.ElementTree import Element, SubElement
 
 from backing.music.tune import Tune
 from backing.render.sheet.boxes import printed_chord
+from backing.render.sheet.note_signs import beat_of, note_signs
 
 
 class StaffMarks(NamedTuple):
@@ -51,6 +52,8 @@ def annotate(root: Element, tune: Tune, marks: StaffMarks, starts: Sequence[int]
         measure.attrib.pop("n", None)
         if not bar.pickup and index not in marks.unnumbered:
             _number(measure, str(bar.number), boxed=index in marks.boxed)
+    for index, sign in note_signs(tune):
+        measures[index].append(sign)
     for start, stop in zip(starts, [*starts[1:], len(measures)], strict=True):
         _break_before(measures[start], parents)  # without any, Verovio breaks lines itself
         _name_rows(measures[start:stop], marks)
@@ -67,9 +70,9 @@ def _number(measure: Element, number: str, *, boxed: bool) -> None:
 def _control(
     measure: Element, tag: str, text: str, onset: Fraction, unit: int, *, size: str, **more: str
 ) -> None:
-    """A text at a place in a measure; MEI counts places in beats from 1."""
-    place = f"{float(onset * unit + 1):.6f}".rstrip("0").rstrip(".")
-    element = SubElement(measure, tag, {"place": "above", "staff": "1", "tstamp": place, **more})
+    """A text at a place in a measure."""
+    where = {"place": "above", "staff": "1", "tstamp": beat_of(onset, unit)}
+    element = SubElement(measure, tag, {**where, **more})
     SubElement(element, "rend", {"fontsize": size, "fontstyle": "normal"}).text = text
 
 
