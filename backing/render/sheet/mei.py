@@ -13,6 +13,9 @@ from backing.music.tune import Tune
 from backing.render.sheet.boxes import printed_chord
 from backing.render.sheet.note_signs import beat_of, note_signs
 
+#: What keeps notes off the sides of a bar's number: a space, and how small.
+_SPACE, _NARROW = "\u00a0", {"fontsize": "52%"}
+
 
 class StaffMarks(NamedTuple):
     """What stands at the music beyond the notes: by bar index, what is written above it and
@@ -51,7 +54,8 @@ def annotate(root: Element, tune: Tune, marks: StaffMarks, starts: Sequence[int]
             measure.set("right", "invis")
         measure.attrib.pop("n", None)
         if not bar.pickup and index not in marks.unnumbered:
-            _number(measure, str(bar.number), boxed=index in marks.boxed)
+            side = "right" if index in starts else "center"
+            _number(measure, str(bar.number), side, boxed=index in marks.boxed)
     for index, sign in note_signs(tune):
         measures[index].append(sign)
     for start, stop in zip(starts, [*starts[1:], len(measures)], strict=True):
@@ -59,12 +63,22 @@ def annotate(root: Element, tune: Tune, marks: StaffMarks, starts: Sequence[int]
         _name_rows(measures[start:stop], marks)
 
 
-def _number(measure: Element, number: str, *, boxed: bool) -> None:
+def _number(measure: Element, number: str, side: str, *, boxed: bool) -> None:
     """A bar's number at its first bar line, as a text that keeps clear of notes and brackets:
-    the engraver's own numbers give way to nothing."""
+    the engraver's own numbers give way to nothing.
+
+    It stands over the bar line, or before it where a line begins (`side`: "center", "right"): a
+    sign over the first note would else be beside it, and the engraver looks only above and below.
+    """
     element = SubElement(measure, "dir", {"place": "above", "staff": "1", "tstamp": "0"})
-    look = {"fontsize": "75%", "fontstyle": "italic"}
-    SubElement(element, "rend", {**look, "rend": "box"} if boxed else look).text = number
+    look = {"fontsize": "75%", "fontstyle": "italic", "halign": side}
+    text = SubElement(element, "rend", {**look, "rend": "box"} if boxed else look)
+    if boxed:
+        text.text = number
+        return
+    SubElement(text, "rend", _NARROW).text = _SPACE
+    text[0].tail = number
+    SubElement(text, "rend", _NARROW).text = _SPACE
 
 
 def _control(
