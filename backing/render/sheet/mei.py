@@ -45,7 +45,7 @@ def annotate(root: Element, tune: Tune, marks: StaffMarks, starts: Sequence[int]
         bar = tune.bars[index]
         unit = bar.metre.unit
         for symbol in bar.chords:
-            _control(measure, "harm", printed_chord(symbol.text), symbol.onset, unit, size="100%")
+            _control(measure, "harm", printed_chord(symbol.text), symbol.onset, unit)
         for onset, text in marks.signs.get(index, ()):
             _control(measure, "harm", text, onset, unit, n="2", size="80%")
         for onset, text in marks.words.get(index, ()):
@@ -82,12 +82,14 @@ def _number(measure: Element, number: str, side: str, *, boxed: bool) -> None:
 
 
 def _control(
-    measure: Element, tag: str, text: str, onset: Fraction, unit: int, *, size: str, **more: str
+    measure: Element, tag: str, text: str, onset: Fraction, unit: int, size: str = "", **more: str
 ) -> None:
-    """A text at a place in a measure."""
+    """A text at a place in a measure, in the usual look of its kind unless it has a size."""
     where = {"place": "above", "staff": "1", "tstamp": beat_of(onset, unit)}
     element = SubElement(measure, tag, {**where, **more})
-    SubElement(element, "rend", {"fontsize": size, "fontstyle": "normal"}).text = text
+    if size:
+        element = SubElement(element, "rend", {"fontsize": size, "fontstyle": "normal"})
+    element.text = text
 
 
 def _break_before(measure: Element, parents: Mapping[Element, Element]) -> None:
