@@ -11,7 +11,7 @@ from xml.etree.ElementTree import Element, SubElement
 
 from backing.music.tune import Tune
 from backing.render.sheet.boxes import printed_chord
-from backing.render.sheet.note_signs import beat_of, note_signs
+from backing.render.sheet.note_signs import mei_beat, note_signs
 
 #: What keeps notes off the sides of a bar's number: a space, and how small.
 _SPACE, _NARROW = "\u00a0", {"fontsize": "52%"}
@@ -85,7 +85,7 @@ def _control(
     measure: Element, tag: str, text: str, onset: Fraction, unit: int, size: str = "", **more: str
 ) -> None:
     """A text at a place in a measure, in the usual look of its kind unless it has a size."""
-    where = {"place": "above", "staff": "1", "tstamp": beat_of(onset, unit)}
+    where = {"place": "above", "staff": "1", "tstamp": mei_beat(onset, unit)}
     element = SubElement(measure, tag, {**where, **more})
     if size:
         element = SubElement(element, "rend", {"fontsize": size, "fontstyle": "normal"})

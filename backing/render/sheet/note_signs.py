@@ -88,13 +88,13 @@ def _at(place: _Open, bars: Sequence[Bar]) -> str:
 
 
 def _beat(onset: Fraction, bar: Bar) -> str:
-    return beat_of(onset, bar.metre.unit)
+    return mei_beat(onset, bar.metre.unit)
 
 
-def beat_of(onset: Fraction, unit: int) -> str:
+def mei_beat(onset: Fraction, unit: int) -> str:
     """A place in a bar as MEI counts it: in beats of the metre's unit, from 1.
 
-    >>> beat_of(Fraction(3, 8), 8), beat_of(Fraction(1, 12), 4)
+    >>> mei_beat(Fraction(3, 8), 8), mei_beat(Fraction(1, 12), 4)
     ('4', '1.333333')
     """
     return f"{float(onset * unit + 1):.6f}".rstrip("0").rstrip(".")
