@@ -39,7 +39,9 @@ _OPTIONS = {
     "pageMarginLeft": LEFT, "pageMarginRight": RIGHT, "pageMarginTop": TOP,
     "pageMarginBottom": BELOW, "header": "none", "footer": "none", "svgViewBox": True,
     "svgFormatRaw": True,
-    "lyricSize": 5.4, "lyricTopMinMargin": 2.0, "minLastJustification": 0.4,
+    # With less room letters come to stand on stems and beams, and the rows' names on the clef.
+    "lyricSize": 5.4, "lyricTopMinMargin": 3.5, "defaultBottomMargin": 0.75,
+    "defaultTopMargin": 0.8, "minLastJustification": 0.4,
     "spacingStaff": 8, "font": "Leipzig", "removeIds": True, "xmlIdSeed": 1,
     # Looks stand at the elements then, not in a style sheet, over which Verovio takes three
     # times as long as over the drawing itself.
@@ -50,7 +52,7 @@ _VIEW = re.compile(r'<svg class="definition-scale"[^>]* viewBox="0 0 (\d+) (\d+)
 #: A bar that is so many times as wide as a line is cut: the engraver squeezes no further.
 _FULL = 1.15
 #: With less room under chord letters, in units, brackets of endings come to stand among them.
-_ROOM_FOR_ENDINGS = 3.0
+_ROOM_FOR_ENDINGS = 5.0
 #: Looks of groups that Verovio says in its style sheet alone.
 _LOOKS = {
     "ending": 'font-weight="bold"', "fing": 'font-weight="bold"', "dynam": 'font-style="italic"',

@@ -11,6 +11,10 @@ from xml.etree.ElementTree import Element, SubElement
 
 from backing.music.tune import Tune
 from backing.render.sheet.boxes import printed_chord
+from backing.render.sheet.note_signs import mei_beat, note_signs
+
+#: What keeps notes off the sides of a bar's number: a space, and how small.
+_SPACE, _NARROW = "\u00a0", {"fontsize": "52%"}
 
 
 class StaffMarks(NamedTuple):
@@ -41,7 +45,7 @@ def annotate(root: Element, tune: Tune, marks: StaffMarks, starts: Sequence[int]
         bar = tune.bars[index]
         unit = bar.metre.unit
         for symbol in bar.chords:
-            _control(measure, "harm", printed_chord(symbol.text), symbol.onset, unit, size="100%")
+            _control(measure, "harm", printed_chord(symbol.text), symbol.onset, unit)
         for onset, text in marks.signs.get(index, ()):
             _control(measure, "harm", text, onset, unit, n="2", size="80%")
         for onset, text in marks.words.get(index, ()):
@@ -50,27 +54,42 @@ def annotate(root: Element, tune: Tune, marks: StaffMarks, starts: Sequence[int]
             measure.set("right", "invis")
         measure.attrib.pop("n", None)
         if not bar.pickup and index not in marks.unnumbered:
-            _number(measure, str(bar.number), boxed=index in marks.boxed)
+            side = "right" if index in starts else "center"
+            _number(measure, str(bar.number), side, boxed=index in marks.boxed)
+    for index, sign in note_signs(tune):
+        measures[index].append(sign)
     for start, stop in zip(starts, [*starts[1:], len(measures)], strict=True):
         _break_before(measures[start], parents)  # without any, Verovio breaks lines itself
         _name_rows(measures[start:stop], marks)
 
 
-def _number(measure: Element, number: str, *, boxed: bool) -> None:
+def _number(measure: Element, number: str, side: str, *, boxed: bool) -> None:
     """A bar's number at its first bar line, as a text that keeps clear of notes and brackets:
-    the engraver's own numbers give way to nothing."""
+    the engraver's own numbers give way to nothing.
+
+    It stands over the bar line, or before it where a line begins (`side`: "center", "right"): a
+    sign over the first note would else be beside it, and the engraver looks only above and below.
+    """
     element = SubElement(measure, "dir", {"place": "above", "staff": "1", "tstamp": "0"})
-    look = {"fontsize": "75%", "fontstyle": "italic"}
-    SubElement(element, "rend", {**look, "rend": "box"} if boxed else look).text = number
+    look = {"fontsize": "75%", "fontstyle": "italic", "halign": side}
+    text = SubElement(element, "rend", {**look, "rend": "box"} if boxed else look)
+    if boxed:
+        text.text = number
+        return
+    SubElement(text, "rend", _NARROW).text = _SPACE
+    text[0].tail = number
+    SubElement(text, "rend", _NARROW).text = _SPACE
 
 
 def _control(
-    measure: Element, tag: str, text: str, onset: Fraction, unit: int, *, size: str, **more: str
+    measure: Element, tag: str, text: str, onset: Fraction, unit: int, size: str = "", **more: str
 ) -> None:
-    """A text at a place in a measure; MEI counts places in beats from 1."""
-    place = f"{float(onset * unit + 1):.6f}".rstrip("0").rstrip(".")
-    element = SubElement(measure, tag, {"place": "above", "staff": "1", "tstamp": place, **more})
-    SubElement(element, "rend", {"fontsize": size, "fontstyle": "normal"}).text = text
+    """A text at a place in a measure, in the usual look of its kind unless it has a size."""
+    where = {"place": "above", "staff": "1", "tstamp": mei_beat(onset, unit)}
+    element = SubElement(measure, tag, {**where, **more})
+    if size:
+        element = SubElement(element, "rend", {"fontsize": size, "fontstyle": "normal"})
+    element.text = text
 
 
 def _break_before(measure: Element, parents: Mapping[Element, Element]) -> None:
