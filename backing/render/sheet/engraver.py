@@ -31,6 +31,7 @@ from backing.render.sheet.lines import (
     place_on_line,
 )
 from backing.render.sheet.mei import StaffMarks, annotate
+from backing.render.sheet.xml_text import xml_text
 
 #: Without it the names of elements stay short; Verovio does not ask for it.
 _NAMESPACE = ' xmlns="http://www.music-encoding.org/ns/mei"'
@@ -38,7 +39,7 @@ _OPTIONS = {
     "adjustPageHeight": True, "pageHeight": 100, "unit": float(UNIT), "scale": 100,
     "pageMarginLeft": LEFT, "pageMarginRight": RIGHT, "pageMarginTop": TOP,
     "pageMarginBottom": BELOW, "header": "none", "footer": "none", "svgViewBox": True,
-    "svgFormatRaw": True,
+    "svgFormatRaw": True, "outputFormatRaw": True,
     "lyricSize": 5.4, "lyricTopMinMargin": 2.0, "minLastJustification": 0.4,
     "spacingStaff": 8, "font": "Leipzig", "removeIds": True, "xmlIdSeed": 1,
     # Looks stand at the elements then, not in a style sheet, over which Verovio takes three
@@ -84,7 +85,7 @@ def _toolkit() -> verovio.toolkit:
 
 def _musicxml(tune: Tune) -> str:
     """A tune as MusicXML that nobody reads but the engraver."""
-    return ElementTree.tostring(score_element(tune), encoding="unicode")
+    return xml_text(score_element(tune))
 
 
 class Measured(NamedTuple):
@@ -129,7 +130,7 @@ def engrave(
     annotate(root, tune, marks, starts)
     _set_options(toolkit, tune, breaks="encoded", pageWidth=width)
     toolkit.resetXmlIdSeed(2)  # with the first again there might be two of a name
-    toolkit.loadData(ElementTree.tostring(root, encoding="unicode"))
+    toolkit.loadData(xml_text(root))
     parts = {section.start for section in tune.sections}
     bars = list(_undrawn(tune, pieces))
     return tuple(
