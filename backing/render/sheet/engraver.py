@@ -45,6 +45,8 @@ _OPTIONS = {
     # Looks stand at the elements then, not in a style sheet, over which Verovio takes three
     # times as long as over the drawing itself.
     "mmOutput": True,
+    # Music signs in texts become plain ones, or are drawn: no drawing needs the 58 KB of a font.
+    "smuflTextFont": "none",
 }  # fmt: skip
 _STAFF_LINE = re.compile(r'<path d="M(\d+) \d+ L(\d+) \d+"')
 _VIEW = re.compile(r'<svg class="definition-scale"[^>]* viewBox="0 0 (\d+) (\d+)"')
