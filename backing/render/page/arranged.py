@@ -135,19 +135,20 @@ class PageScore:
         place = 0
         for number, bar in enumerate(bars):
             stop = bars[number + 1].onset if number + 1 < len(bars) else None
+            begins = self.grid.at(bar.onset)
             found = []
             while place < len(events) and (stop is None or events[place].onset < stop):
-                found.append(self._event(events[place], bar))
+                found.append(self._event(events[place], bar, begins))
                 place += 1
             yield tuple(found)
 
-    def _event(self, event: Event, bar: MappedBar) -> tuple[int, ...]:
-        """An event in its bar; the origin of one that the tune writes is that of its note,
-        counted from the bar's."""
+    def _event(self, event: Event, bar: MappedBar, begins: int) -> tuple[int, ...]:
+        """An event in its bar, which begins at that step; the origin of one that the tune writes
+        is that of its note, counted from the bar's."""
         onset, written = self.grid.at(event.onset), event.origin.note >= 0
         origin = (event.origin.bar - bar.index) * _NOTES + event.origin.note if written else -1
         return (
-            onset - self.grid.at(bar.onset), self.grid.at(event.stop) - onset, event.velocity,
+            onset - begins, self.grid.at(event.stop) - onset, event.velocity,
             self._limit(event.limit), origin, *event.pitches,
         )  # fmt: skip
 
