@@ -17,7 +17,6 @@ from backing.cli.page_making import (
 )
 from backing.cli.practising import practice_asked
 from backing.cli.printing import say, say_notices
-from backing.cli.site_work import SiteWish
 from backing.cli.wish import Wish, takes_a_wish
 from backing.errors import UsageError
 from backing.files import check_output, name_for, read_tune, save
@@ -103,6 +102,7 @@ def page(
         )
     if output.endswith(_SLASHES) or (output and Path(output).is_dir()):
         from backing.cli.site import make_site
+        from backing.cli.site_work import SiteWish
 
         asked = SiteWish(wish, styles, sheets, language)
         if not make_site(tune, Path(output), asked, replace=replace, remove=remove_gone):
