@@ -1,5 +1,6 @@
 """Runs the command line: `python -m backing`, and the `backing` program."""
 
+import gc
 import signal
 
 
@@ -8,8 +9,11 @@ def start() -> None:
     heeded = signal.getsignal(signal.SIGINT) is signal.default_int_handler
     if heeded:  # the system's way: no traceback through half of what loads
         signal.signal(signal.SIGINT, signal.SIG_DFL)
+    gc.disable()  # while it loads nothing is garbage
     from backing.cli import main
+    from backing.cli.garbage import collect_seldom
 
+    collect_seldom()
     if heeded:
         signal.signal(signal.SIGINT, signal.default_int_handler)
     try:

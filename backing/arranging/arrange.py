@@ -112,9 +112,12 @@ def arrange_faces(
         plain = plain._replace(bellows=tuple(bellows_of(side, played.bars)))
 
     @cache
+    def grounds(style: Style) -> Grounds:
+        return grounds_of(played, style)
+
+    @cache
     def struck(style: Style, face: Face) -> HandStrokes:
-        grounds = grounds_of(played, style)
-        return left_hand(played, grounds, style, side=side, face=face, holds=holds)
+        return left_hand(played, grounds(style), style, side=side, face=face, holds=holds)
 
     @cache
     def hands(style: Style, face: Face, thirds: bool) -> Hands:

@@ -87,7 +87,7 @@ class Event(NamedTuple):
     @property
     def stop(self) -> Fraction:
         """Where it ends."""
-        return self.onset + self.length
+        return later(self.onset, self.length)
 
 
 class Track(NamedTuple):

@@ -60,13 +60,14 @@ def on_side(
     `sounds` gives that for the press of this number in a direction: MIDI keys, a chord, None or
     no keys where the box has nothing.
     """
-    starts = [bar.onset for bar in bars]
+    next_beat = partial(_next_beat, bars, [bar.onset for bar in bars])
     for number, press in enumerate(found):
         ends = found[number + 1].onset if number + 1 < len(found) else None
-        for onset, length, way in _pieces(press, ends, partial(_next_beat, bars, starts), side):
+        for onset, length, way in _pieces(press, ends, next_beat, side):
             sounding = sounds(number, way)
             if sounding:
-                yield press._replace(onset=onset, length=length), sounding
+                whole = onset is press.onset and length is press.length
+                yield press if whole else press._replace(onset=onset, length=length), sounding
 
 
 def _pieces(

@@ -51,12 +51,14 @@ class LeftSide:
 
     def stretches(self, start: Fraction, stop: Fraction) -> list[tuple[Fraction, Fraction, str]]:
         """Which way the bellows go from one position to another."""
-        at = self._number_at(start)
+        at, starts = self._number_at(start), self._starts
+        if start < stop and (at + 1 >= len(starts) or starts[at + 1] >= stop):
+            return [(start, stop, self._spans[at].direction.value)]
         found: list[tuple[Fraction, Fraction, str]] = []
         position = start
         while position < stop:
-            last = at + 1 >= len(self._spans)
-            until = stop if last or self._starts[at + 1] >= stop else self._starts[at + 1]
+            last = at + 1 >= len(starts)
+            until = stop if last or starts[at + 1] >= stop else starts[at + 1]
             if until > position:
                 found.append((position, until, self._spans[at].direction.value))
                 position = until

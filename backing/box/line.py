@@ -23,6 +23,7 @@ from backing.music.played import (
     as_played,
     grid_of,
     in_steps,
+    later,
     tempos_of_bars,
 )
 from backing.music.swing import Placement
@@ -83,7 +84,7 @@ class Moment(NamedTuple):
     @property
     def stop(self) -> Fraction:
         """Where it ends."""
-        return self.onset + self.length
+        return later(self.onset, self.length)
 
 
 @dataclass(frozen=True, slots=True)

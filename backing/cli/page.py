@@ -18,7 +18,6 @@ from backing.cli.page_making import (
 )
 from backing.cli.practising import practice_asked
 from backing.cli.printing import say, say_notices, say_reading
-from backing.cli.site_work import SiteWish
 from backing.cli.wish import Wish, takes_a_wish
 from backing.errors import UsageError
 from backing.files import check_output, name_for, save
@@ -100,6 +99,7 @@ def page(
     typed.language(language)
     if output.endswith(_SLASHES) or (output and Path(output).is_dir()):
         from backing.cli.site import make_site
+        from backing.cli.site_work import SiteWish
 
         asked = SiteWish(wish, styles, sheets, language)
         if not make_site(tune, Path(output), asked, replace=replace, remove=remove_gone):

@@ -18,6 +18,7 @@ from multiprocessing.process import BaseProcess
 from types import TracebackType
 from typing import Any, Generic, Self, TypeVar
 
+from backing.cli.garbage import collect_seldom
 from backing.errors import BackingError
 
 Task = TypeVar("Task")
@@ -163,6 +164,7 @@ def _work(
     """What a process does: job by job until there is nobody any more who would ask."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     answer = prepare(*told)
+    collect_seldom()
     with suppress(EOFError, OSError):
         connection.send(_READY)
         while True:

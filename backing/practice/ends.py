@@ -185,7 +185,7 @@ def _last_change(piece: Arrangement, track: Track, names: Sequence[str]) -> Sequ
     last = track.events[-1]
     if len(names) < 2:
         return last, last
-    under = _strokes_by_symbol(piece, track)
+    under = _strokes_under(names, piece, track)
     return [under.get(name) or _made(last, name, track.role) for name in names]
 
 
@@ -201,13 +201,15 @@ def _made(like: Event, symbol: str, role: Role) -> Event | None:
     return like._replace(pitches=keys)
 
 
-def _strokes_by_symbol(piece: Arrangement, track: Track) -> dict[str, Event]:
-    """The first stroke under each chord symbol, where it comes last."""
+def _strokes_under(names: Sequence[str], piece: Arrangement, track: Track) -> dict[str, Event]:
+    """The first stroke under each of these chord symbols, where it comes last."""
     found: dict[str, Event] = {}
-    stops = [*(text.onset for text in piece.chords[1:]), piece.stop]
-    for text, stop in zip(piece.chords, stops, strict=True):
-        first = bisect_left(track.events, text.onset, key=lambda event: event.onset)
-        struck = track.events[first : first + 1]
-        if struck and struck[0].onset < stop:
-            found[text.text] = struck[0]
+    stop = piece.stop
+    for text in reversed(piece.chords):
+        if text.text in names and text.text not in found:
+            first = bisect_left(track.events, text.onset, key=lambda event: event.onset)
+            struck = track.events[first : first + 1]
+            if struck and struck[0].onset < stop:
+                found[text.text] = struck[0]
+        stop = text.onset
     return found

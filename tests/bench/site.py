@@ -3,7 +3,7 @@
     python tests/bench/site.py [--tunes 200] [--box D/G] [--seed 1883]
 
 The tunes are a sample of Ryan's Mammoth Collection, as the music21 package carries it, in one book.
-Goals: 1,000 tunes in three minutes on two idle cores (0.36 s of a core for each), the cores busy
+Goals: eight pages a second on two idle cores (0.25 s of a core for each), the cores busy
 throughout, a second run at a hundredth of the first.  Seconds of processors hardly hang on what
 else the machine does, those on the clock do.
 """

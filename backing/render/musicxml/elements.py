@@ -9,7 +9,8 @@ from xml.etree.ElementTree import Element, SubElement
 from backing.music.tempo import Tempo
 from backing.music.tune import Note
 
-_NOT_ALLOWED = re.compile("[^\t\n\r -\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
+#: The same said as what is allowed takes 5 ms to compile.
+_NOT_ALLOWED = re.compile("[\0-\x08\x0b\x0c\x0e-\x1f\ud800-\udfff\ufffe\uffff]")
 _TYPES = {
     Fraction(2): "breve", Fraction(1): "whole", Fraction(1, 2): "half",
     Fraction(1, 4): "quarter", Fraction(1, 8): "eighth", Fraction(1, 16): "16th",

@@ -4,8 +4,9 @@ Positions and lengths are steps of a grid.  What is the same in several arrangem
 once: a line of events is a row of numbers of bars, and bars that hold the same are one.
 """
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from fractions import Fraction
+from functools import partial
 from itertools import product
 from typing import Any
 
@@ -38,12 +39,13 @@ class Pool:
         self.values: list[Any] = []
         self._numbers: dict[Any, int] = {}
 
-    def number(self, key: Any, value: Any) -> int:
-        """The number of a value; values with the same key are one."""
-        if key not in self._numbers:
-            self._numbers[key] = len(self.values)
-            self.values.append(value)
-        return self._numbers[key]
+    def number(self, key: Any, value: Callable[[], Any]) -> int:
+        """The number of a value, which is made where it is new; those with the same key are one."""
+        number = self._numbers.get(key)
+        if number is None:
+            number = self._numbers[key] = len(self.values)
+            self.values.append(value())
+        return number
 
 
 class PageScore:
@@ -104,8 +106,9 @@ class PageScore:
 
     def _metre(self, metre: Metre) -> int:
         at = self.grid.at
-        found = [at(metre.length), list(map(at, metre.beats)), list(metre.strong)]
-        return self._metres.number(metre, found)
+        return self._metres.number(
+            metre, lambda: [at(metre.length), list(map(at, metre.beats)), list(metre.strong)]
+        )
 
     def _tempo(self, placed: PlacedTempo) -> list[Any]:
         return [self.grid.at(placed.onset), *tempo_data(placed.tempo), int(placed.held)]
@@ -122,10 +125,10 @@ class PageScore:
         if known in self._known:
             return self._known[known][0]
         cells = tuple(
-            self._bars.number(key, [list(event) for event in key])
+            self._bars.number(key, partial(list, map(list, key)))
             for key in self._by_bar(bars, events)
         )
-        number = self._lines.number(cells, list(cells))
+        number = self._lines.number(cells, lambda: list(cells))
         self._known[known] = (number, bars, events)
         return number
 
@@ -135,19 +138,20 @@ class PageScore:
         place = 0
         for number, bar in enumerate(bars):
             stop = bars[number + 1].onset if number + 1 < len(bars) else None
+            begins = self.grid.at(bar.onset)
             found = []
             while place < len(events) and (stop is None or events[place].onset < stop):
-                found.append(self._event(events[place], bar))
+                found.append(self._event(events[place], bar, begins))
                 place += 1
             yield tuple(found)
 
-    def _event(self, event: Event, bar: MappedBar) -> tuple[int, ...]:
-        """An event in its bar; the origin of one that the tune writes is that of its note,
-        counted from the bar's."""
+    def _event(self, event: Event, bar: MappedBar, begins: int) -> tuple[int, ...]:
+        """An event in its bar, which begins at that step; the origin of one that the tune writes
+        is that of its note, counted from the bar's."""
         onset, written = self.grid.at(event.onset), event.origin.note >= 0
         origin = (event.origin.bar - bar.index) * _NOTES + event.origin.note if written else -1
         return (
-            onset - self.grid.at(bar.onset), self.grid.at(event.stop) - onset, event.velocity,
+            onset - begins, self.grid.at(event.stop) - onset, event.velocity,
             self._limit(event.limit), origin, *event.pitches,
         )  # fmt: skip
 
@@ -160,8 +164,12 @@ class PageScore:
         """The number of a limit, -1 without one."""
         if limit is None:
             return -1
-        most = ratio(limit.most) if limit.most is not None else None
-        return self._limits.number(limit, [ratio(limit.least), most, limit is TRILL])
+        return self._limits.number(limit, partial(_limit_data, limit))
+
+
+def _limit_data(limit: TimeLimit) -> list[Any]:
+    most = ratio(limit.most) if limit.most is not None else None
+    return [ratio(limit.least), most, limit is TRILL]
 
 
 def face_name(face: Face) -> str:

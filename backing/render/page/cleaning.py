@@ -10,7 +10,6 @@ from xml.etree.ElementTree import Element
 from backing.render.sheet.text_width import text_width
 
 SPACE = "{http://www.w3.org/2000/svg}"
-_LINK = "{http://www.w3.org/1999/xlink}href"
 _NAMES = ("svg", "g", "path", "polygon", "polyline", "rect", "ellipse", "text", "tspan", "use")
 _ELEMENTS = {f"{SPACE}{name}": name for name in _NAMES}
 _ATTRIBUTES = frozenset(
@@ -23,6 +22,8 @@ _ATTRIBUTES = frozenset(
 #: Elements that show nothing themselves: without attributes only what is in them is written.
 _HOLLOW = frozenset({"g", "tspan"})
 _TEXTS = frozenset({"text", "tspan"})
+_LINKS = frozenset({"href", "{http://www.w3.org/1999/xlink}href"})
+_COLOURED = frozenset({"fill", "stroke"})
 #: What the engraver keeps for itself, and shows nobody.
 _HIDDEN = "placeholder"
 _GLYPH = re.compile(r"#([0-9A-F]{4,5})\b")
@@ -45,34 +46,36 @@ def cleaned(element: Element) -> str:
     it, whatever font it is shown in.
     """
     parts: list[str] = []
-    _write(element, {}, parts)
+    _write(element, _ELEMENTS[element.tag], {}, parts)
     return "".join(parts)
 
 
-def _write(element: Element, around: Mapping[str, str], parts: list[str]) -> None:
+def _write(element: Element, name: str, around: Mapping[str, str], parts: list[str]) -> None:
     """Write an element that is known; `around` is how letters look where it stands."""
-    name, known = _ELEMENTS[element.tag], _known(element)
+    known = _known(element)
+    looks = around
     if name in _TEXTS:
         while (only := _only_in(element)) is not None:
             element = only
             known |= _known(element)
-    looks = around
-    if not known.keys().isdisjoint(_LETTERS):
+    if known and not known.keys().isdisjoint(_LETTERS):
         looks = {**around, **{key: known[key] for key in _LETTERS & known.keys()}}
+    text = element.text
     if name in _TEXTS and not len(element):
-        text = element.text or ""
-        if name == "text" and not text.strip():
+        if name == "text" and not (text and text.strip()):
             return
-        known |= _room(text, looks)
+        known |= _room(text or "", looks)
     tagged = known or name not in _HOLLOW
     if tagged:
-        parts.append("".join((f"<{name}", *(f' {k}="{_plain(v)}"' for k, v in known.items()), ">")))
+        said = "".join([f' {key}="{_plain(value)}"' for key, value in known.items()])
+        parts.append(f"<{name}{said}>")
     opened = len(parts)
-    if element.text:
-        parts.append(_plain(element.text))
+    if text:
+        parts.append(_plain(text))
     for child in element:
-        if _is_drawn(child):
-            _write(child, looks, parts)
+        kind = _drawn_as(child)
+        if kind:
+            _write(child, kind, looks, parts)
         if child.tail:  # a text goes on after what is left out
             parts.append(_plain(child.tail))
     if not tagged:
@@ -92,25 +95,27 @@ def _plain(text: str) -> str:
 def _known(element: Element) -> dict[str, str]:
     """The attributes of an element that may be shown."""
     found: dict[str, str] = {}
-    for name, value in element.attrib.items():
+    for name, value in element.items():
         if name in _ATTRIBUTES:
             found[name] = value
-        elif name in ("href", _LINK):
+        elif name in _LINKS:
             glyph = _GLYPH.match(value)
             if glyph:
                 found["href"] = f"#g{glyph[1]}"
-        elif name in ("fill", "stroke") and _COLOUR.match(value) and (name, value) != _USUAL:
+        elif name in _COLOURED and (name, value) != _USUAL and _COLOUR.match(value):
             found[name] = value
     return found
 
 
-def _is_drawn(element: Element) -> bool:
-    return element.tag in _ELEMENTS and _HIDDEN not in element.get("class", "")
+def _drawn_as(element: Element) -> str:
+    """The name of an element that may be shown; "" for others."""
+    name = _ELEMENTS.get(element.tag, "")
+    return "" if name and _HIDDEN in element.get("class", "") else name
 
 
 def _only_in(element: Element) -> Element | None:
     """The element that is all that a text holds."""
-    if len(element) == 1 and not (element.text or element[0].tail) and _is_drawn(element[0]):
+    if len(element) == 1 and not (element.text or element[0].tail) and _drawn_as(element[0]):
         return element[0]
     return None
 

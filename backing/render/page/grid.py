@@ -27,8 +27,8 @@ class PageGrid(NamedTuple):
         >>> PageGrid(48).at(Fraction(1, 12)), PageGrid(48).at(Fraction(-3, 8))
         (4, -18)
         """
-        below = position.denominator
-        return (2 * position.numerator * self.steps + below) // (2 * below)
+        over, below = position.as_integer_ratio()
+        return (2 * over * self.steps + below) // (2 * below)
 
 
 def grid_for(positions: Iterable[Fraction]) -> PageGrid:

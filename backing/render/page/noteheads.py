@@ -10,7 +10,7 @@ from backing.render.sheet.lines import DrawnBar, System, height_on_line, place_o
 _PLACED = re.compile(r"translate\((-?\d+), (-?\d+)\)")
 #: In the tenths of a unit in which notes are drawn.
 _HALF_A_HEAD = 106
-_USE = f"{SPACE}use"
+_GROUP, _USE = f"{SPACE}g", f"{SPACE}use"
 
 
 def notes_on_line(root: Element, system: System) -> list[list[list[float]]]:
@@ -37,12 +37,12 @@ def _notes(measure: Element, bar: DrawnBar, system: System) -> list[list[float]]
 
 
 def _groups(element: Element, name: str) -> Iterator[Element]:
-    return (g for g in element.iter(f"{SPACE}g") if name in g.get("class", "").split())
+    return (g for g in element.iter(_GROUP) if name in g.get("class", "").split())
 
 
 def _heads(element: Element) -> Iterator[tuple[int, int]]:
     """The middles of the heads of notes, and of the first of each chord, as they are drawn."""
-    for child in element:
+    for child in element.iterfind(_GROUP):
         kinds = child.get("class", "").split()
         if "note" in kinds or "chord" in kinds:
             head = next(_groups(child, "notehead"), child)

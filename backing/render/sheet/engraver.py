@@ -31,6 +31,7 @@ from backing.render.sheet.lines import (
     place_on_line,
 )
 from backing.render.sheet.mei import StaffMarks, annotate
+from backing.render.sheet.xml_text import xml_text
 
 #: Without it the names of elements stay short; Verovio does not ask for it.
 _NAMESPACE = ' xmlns="http://www.music-encoding.org/ns/mei"'
@@ -38,7 +39,7 @@ _OPTIONS = {
     "adjustPageHeight": True, "pageHeight": 100, "unit": float(UNIT), "scale": 100,
     "pageMarginLeft": LEFT, "pageMarginRight": RIGHT, "pageMarginTop": TOP,
     "pageMarginBottom": BELOW, "header": "none", "footer": "none", "svgViewBox": True,
-    "svgFormatRaw": True,
+    "svgFormatRaw": True, "outputFormatRaw": True,
     # With less room letters come to stand on stems and beams, and the rows' names on the clef.
     "lyricSize": 5.4, "lyricTopMinMargin": 3.5, "defaultBottomMargin": 0.75,
     "defaultTopMargin": 0.8, "minLastJustification": 0.4,
@@ -46,6 +47,8 @@ _OPTIONS = {
     # Looks stand at the elements then, not in a style sheet, over which Verovio takes three
     # times as long as over the drawing itself.
     "mmOutput": True,
+    # Music signs in texts become plain ones, or are drawn: no drawing needs the 58 KB of a font.
+    "smuflTextFont": "none",
 }  # fmt: skip
 _STAFF_LINE = re.compile(r'<path d="M(\d+) \d+ L(\d+) \d+"')
 _VIEW = re.compile(r'<svg class="definition-scale"[^>]* viewBox="0 0 (\d+) (\d+)"')
@@ -58,6 +61,8 @@ _LOOKS = {
     "ending": 'font-weight="bold"', "fing": 'font-weight="bold"', "dynam": 'font-style="italic"',
 }  # fmt: skip
 _LOOKED = re.compile(rf'(?<=<g )([^>]*class="({"|".join(_LOOKS)})\b)')
+#: Most lines have none of those; to look for that takes a tenth of the time.
+_LOOKING = re.compile(rf'class="(?:{"|".join(_LOOKS)})\b')
 
 
 class _Letters(NamedTuple):
@@ -86,7 +91,7 @@ def _toolkit() -> verovio.toolkit:
 
 def _musicxml(tune: Tune) -> str:
     """A tune as MusicXML that nobody reads but the engraver."""
-    return ElementTree.tostring(score_element(tune), encoding="unicode")
+    return xml_text(score_element(tune))
 
 
 class Measured(NamedTuple):
@@ -131,7 +136,7 @@ def engrave(
     annotate(root, tune, marks, starts)
     _set_options(toolkit, tune, breaks="encoded", pageWidth=width)
     toolkit.resetXmlIdSeed(2)  # with the first again there might be two of a name
-    toolkit.loadData(ElementTree.tostring(root, encoding="unicode"))
+    toolkit.loadData(xml_text(root))
     parts = {section.start for section in tune.sections}
     bars = list(_undrawn(tune, pieces))
     return tuple(
@@ -229,5 +234,6 @@ def _system(svg: str, *, part: bool, bars: Sequence[DrawnBar] = ()) -> System:
         bar._replace(left=place_on_line(span.start), right=place_on_line(span.stop))
         for bar, span in zip(bars, _spans(svg), strict=False)
     )
-    svg = _LOOKED.sub(lambda group: f"{_LOOKS[group[2]]} {group[1]}", svg)
+    if _LOOKING.search(svg):
+        svg = _LOOKED.sub(lambda group: f"{_LOOKS[group[2]]} {group[1]}", svg)
     return System(svg, int(size[1]) // TENTHS, int(size[2]) // TENTHS, part, drawn)

@@ -12,6 +12,8 @@ PAPERS = {"A4": (210.0, 297.0, "a4"), "letter": (215.9, 279.4, "us-letter")}
 #: The height of a staff in millimetres, in usual print and in large print: at half a metre a
 #: button's number can be read at a glance, at a metre in large print.
 STAFF_HEIGHT, LARGE_STAFF = 7.0, 9.8
+#: The font of all text; it comes with Typst.
+TEXT_FONT = "Libertinus Serif"
 TEXT_SIZE, LARGE_TEXT = 10.5, 14.0
 MARGIN = 15.0
 

@@ -11,7 +11,7 @@ from importlib.resources import files
 from typing import NamedTuple
 from xml.etree import ElementTree
 
-from backing.render.sheet.typeset import TEXT_FONT
+from backing.render.sheet.look import TEXT_FONT
 
 #: Accidentals of chord letters (SMuFL 1.4, "Chord symbols", "Figured bass", "Standard
 #: accidentals").

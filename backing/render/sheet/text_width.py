@@ -13,6 +13,7 @@ _USUAL = {"": 1479.0, "-bold": 1479.0, "-italic": 1024.0, "-bold-italic": 1024.0
 _NO_BREAK = "\u00a0"
 
 
+@lru_cache(maxsize=1024)
 def text_width(text: str, *, bold: bool = False, italic: bool = False) -> float | None:
     """The width of a text in ems; None where it has signs that Times has not.
 

@@ -11,9 +11,9 @@ from typing import Any, Literal
 
 import typst
 
+from backing.render.sheet.look import TEXT_FONT
+
 PageFormat = Literal["pdf", "svg", "png"]
-#: The font of all text; it comes with Typst.
-TEXT_FONT = "Libertinus Serif"
 #: Dots an inch of a PNG: an A4 page is 1240 dots wide.
 _PPI = 150.0
 #: Its stubs do not know yet that it takes several files by their names.
