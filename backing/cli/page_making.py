@@ -11,10 +11,11 @@ from backing.errors import Notice, UsageError
 from backing.files.boxes import load_box, load_costs
 from backing.harmony.source import ChordSource, with_chords_from
 from backing.language.tables import ENGLISH
-from backing.music.saying import Fact
+from backing.music.saying import Fact, title_said
 from backing.music.tune import Tune
 from backing.practice.asked import Asked
 from backing.practice.backing import Backing, make_backing, without_thirds
+from backing.practice.passages import Whole
 from backing.practice.plan import Plan
 from backing.practice.practice import Practice
 from backing.render.page.music import PageChoice
@@ -120,13 +121,30 @@ def page_text(
         made.title,
         made.choices,
         made.sheets,
-        made.plan,
+        _called_by_tunes(made, language),
         endless=endless,
         language=language,
         a4=a4_of(made.tuning),
         tremolo=tremolo_of(made.tuning),
         home=home,
     )
+
+
+def _called_by_tunes(made: PageMade, language: str) -> Plan:
+    """The plan; where it is of several tunes a step through a whole one is called by its title, if
+    it has no name of its own."""
+    titles = [
+        title_said(backing.arrangement.title, language) for backing in made.choices[0].backings
+    ]
+    if len(set(titles)) < 2:
+        return made.plan
+    steps = [
+        step._replace(name=titles[step.piece])
+        if not step.name and not step.rest and isinstance(step.span, Whole)
+        else step
+        for step in made.plan.steps
+    ]
+    return made.plan._replace(steps=tuple(steps))
 
 
 def _with_thirds(box: str, backing: Backing) -> Iterator[PageChoice]:

@@ -74,7 +74,8 @@ def test_a_set_is_a_page_with_all_its_tunes(cli, tmp_path):
     other = EXAMPLES / "the-ice-boat-march.abc"
     assert not cli("page", MARE, "--then", other, "--box", "D/G", "-o", path).code
     data = data_of(path)
-    assert [step["piece"] for step in data["music"]["steps"]] == [0, 1]
+    steps = [(step["piece"], step["name"]) for step in data["music"]["steps"]]
+    assert steps == [(0, "The Towpath Mare"), (1, "The Ice-Boat March")]
     assert path.read_text(encoding="utf-8").count("<h2>") == 2
 
 
