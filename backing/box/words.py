@@ -11,7 +11,7 @@ from backing.box.remedies import Change
 from backing.music.chord import Chord
 from backing.music.key import Key
 from backing.music.pitch import name_of
-from backing.music.saying import in_bars, moved_by
+from backing.music.saying import AtOnce, Fact, InBars, NoteName, in_bars, moved_by, said_in
 from backing.music.tonality import spell, spell_class
 from backing.wording import count, listed
 
@@ -139,20 +139,27 @@ def gaps_besides(found: Fit) -> list[str]:
     return gaps_in_words(found)[_MOST_GAPS:]
 
 
-def grace_words(change: GraceChange, key: Key) -> str:
+def grace_said(change: GraceChange, key: Key) -> Fact:
     """A grace note that is not there as the bellows go, and what to do instead."""
-    grace, note = keys_named(change.grace, key), keys_named(change.note, key)
-    instead = f"strike {note} in its place" if change.again else "leave it out"
-    return (
-        f"{grace} before {note} in {in_bars(change.bars)}: no {grace} on the {change.direction}, "
-        f"{instead}"
+    return Fact(
+        "grace-struck" if change.again else "grace-left-out",
+        {
+            "grace": _at_once(change.grace, key),
+            "note": _at_once(change.note, key),
+            "bars": InBars(tuple(change.bars)),
+            "way": Fact(str(change.direction)),
+        },
     )
 
 
 def keys_named(keys: Sequence[int], key: Key) -> str:
     """Notes struck together by their names: "D+F#"."""
+    return said_in(_at_once(keys, key))
+
+
+def _at_once(keys: Sequence[int], key: Key) -> AtOnce:
     found = [spell(each, key) for each in keys]
-    return "+".join(name_of(pitch.step, pitch.alter) for pitch in found)
+    return AtOnce(tuple(NoteName(name_of(pitch.step, pitch.alter)) for pitch in found))
 
 
 # -- air ----------------------------------------------------------------------------

@@ -14,11 +14,12 @@ from backing.box.layout import Direction
 from backing.box.words import (
     drifts_in_words,
     gaps_besides,
-    grace_words,
+    grace_said,
     lasts,
     paragraph,
     spot_words,
 )
+from backing.music.saying import said_in
 from backing.wording import count, listed
 
 WIDTH = 80
@@ -62,7 +63,7 @@ def _graces(fingering: Fingering) -> Iterator[str]:
     words = "all" if there == len(strokes) else f"{there} of {len(strokes)}"
     yield from _item("graces", f"{words} on a button in the direction of their note")
     for change in grace_changes(fingering):
-        yield from _item("", f"{grace_words(change, fingering.line.key)}.")
+        yield from _item("", f"{said_in(grace_said(change, fingering.line.key))}.")
 
 
 def _item(label: str, text: str) -> Iterator[str]:

@@ -5,6 +5,9 @@ from typing import Annotated
 
 import typer
 
+from backing.language.tables import LANGUAGES
+from backing.wording import either
+
 #: The groups of the options of commands that play, as a player thinks of them.
 GROUPS = WHAT, SPEED, PRACTISING, LEFT_HAND, BOX, SOUND, PORTS, FILE = (
     "What is played",
@@ -113,6 +116,15 @@ EndingOption = Annotated[
     ),
 ]
 
+LanguageOption = Annotated[
+    str,
+    typer.Option(
+        "--language",
+        help=f"The language that it speaks to players: {either(LANGUAGES)}.",
+        metavar="LANGUAGE",
+        rich_help_panel=FILE,
+    ),
+]
 ReplaceOption = Annotated[
     bool,
     typer.Option(

@@ -8,7 +8,7 @@ import typer
 
 from backing.cli import typed
 from backing.cli.asking import read_asked
-from backing.cli.options import FILE, LEFT_HAND, ReplaceOption, TuneArgument
+from backing.cli.options import FILE, LEFT_HAND, LanguageOption, ReplaceOption, TuneArgument
 from backing.cli.page_making import (
     PageMade,
     page_of_practice,
@@ -22,8 +22,7 @@ from backing.cli.wish import Wish, takes_a_wish
 from backing.errors import UsageError
 from backing.files import check_output, name_for, save
 from backing.files.toml_files import is_toml
-from backing.language.tables import ENGLISH, LANGUAGES
-from backing.wording import either
+from backing.language.tables import ENGLISH
 
 _SUFFIXES = (".html", ".htm")
 #: What a name ends in that means a folder.
@@ -56,14 +55,7 @@ def page(
             rich_help_panel=LEFT_HAND,
         ),
     ] = "",
-    language: Annotated[
-        str,
-        typer.Option(
-            help="The language that the page speaks: " + either(LANGUAGES) + ".",
-            metavar="LANGUAGE",
-            rich_help_panel=FILE,
-        ),
-    ] = ENGLISH,
+    language: LanguageOption = ENGLISH,
     sheets: Annotated[
         bool,
         typer.Option(

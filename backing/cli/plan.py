@@ -12,6 +12,7 @@ from backing.cli.asking import build
 from backing.cli.options import (
     FILE,
     DanceOption,
+    LanguageOption,
     ReplaceOption,
     TuneArgument,
     TuneNumber,
@@ -22,12 +23,12 @@ from backing.cli.printing import say, show, warn
 from backing.cli.wish import Wish
 from backing.errors import FileError, UsageError
 from backing.files import STDIN, check_output, name_for, save
-from backing.language.tables import ENGLISH, LANGUAGES
+from backing.language.tables import ENGLISH
 from backing.music.melody_mark import melody_mark
 from backing.music.saying import Fact, said_in
 from backing.practice.planning import plan_practice
 from backing.render.practice_toml import PracticeValue, render_practice
-from backing.wording import count, either
+from backing.wording import count
 
 _SUFFIX = ".toml"
 _MINUTES, _PERCENT = "20", "100"
@@ -63,14 +64,7 @@ def plan(
         ),
     ] = None,
     replace: ReplaceOption = False,
-    language: Annotated[
-        str,
-        typer.Option(
-            help="The language that the steps speak: " + either(LANGUAGES) + ".",
-            metavar="LANGUAGE",
-            rich_help_panel=FILE,
-        ),
-    ] = ENGLISH,
+    language: LanguageOption = ENGLISH,
     style: Annotated[
         str, typer.Option(help="The left hand's style, as in 'backing make'.", show_default=False)
     ] = "",

@@ -21,6 +21,7 @@ from backing.cli.options import (
     WHAT,
     BeatOption,
     DanceOption,
+    LanguageOption,
     MetreOption,
     ReplaceOption,
     TuneArgument,
@@ -33,6 +34,7 @@ from backing.files import Reading, check_output, name_for, read_tune, save, tune
 from backing.files.boxes import load_box, load_costs
 from backing.files.marks import UNSEALED
 from backing.harmony.source import ChordSource, with_chords_from
+from backing.language.tables import ENGLISH
 from backing.music.dance_found import about_dance
 from backing.music.saying import said_in
 from backing.music.tune import Tune
@@ -165,6 +167,7 @@ def sheet(
     paper: Annotated[
         Paper, typer.Option(help="What it is printed on.", rich_help_panel=FILE)
     ] = Paper.A4,
+    language: LanguageOption = ENGLISH,
     replace: ReplaceOption = False,
     number: TuneNumber = "",
     dance: DanceOption = "",
@@ -183,6 +186,7 @@ def sheet(
       backing sheet examples/canal-book.abc --box D/G -o book.pdf
     """
     typed.dance(dance)
+    typed.language(language)
     _check(box, only, same_key or air or fingers or hard or bool(profile))
     if output is not None:
         check_output(output, tune, _SUFFIXES, replace=replace)
@@ -192,7 +196,8 @@ def sheet(
     )  # fmt: skip
     say_notices(whom.costs.notices)
     kind = {Only.BUTTONS: "strip", Only.GRID: "grid"}.get(only or Only.NOTES, "staff")
-    look = SheetLook(str(paper), kind, large, only is not Only.NOTES, fingers, air, hard)
+    buttons = only is not Only.NOTES
+    look = SheetLook(str(paper), kind, large, buttons, fingers, air, hard, language)
     book = [] if number or metre or beat else tunes_in(tune)
     suffix = output.suffix.lower() if output else ".pdf"
     if book:

@@ -88,7 +88,7 @@ def _made(job: SiteJob, asked: SiteWish, wanted: PageWish) -> SiteMade:
     told = sum(len(each.notices) + len(each.tune.notices) for each in readings)
     endless = not (tune.practice or asked.wish.times)
     text = page_text(made, endless=endless, language=asked.language, home=f"{INDEX}{PAGE}")
-    papers = _sheets(tune.stem, made) if asked.sheets else []
+    papers = _sheets(tune.stem, made, asked.language) if asked.sheets else []
     name = f"{tune.stem}{PAGE}"
     row = index_row(
         name, made.title, made.sheets, [name for name, _ in papers], practice=tune.practice
@@ -105,11 +105,11 @@ def _read(tune: SiteTune, wish: Wish) -> Reading:
     return Reading(found, tune.where, (), tune.text)
 
 
-def _sheets(stem: str, made: PageMade) -> list[tuple[str, bytes]]:
+def _sheets(stem: str, made: PageMade, language: str) -> list[tuple[str, bytes]]:
     """The music on paper for each box, with the same notes and buttons as on the page."""
     stems = sheet_stems(stem, [sheet.box for sheet in made.sheets])
     found = []
     for name, sheet in zip(stems, made.sheets, strict=True):
-        paper = render_sheet(sheet.tunes, SheetLook(), "pdf", keywords=[UNSEALED])
+        paper = render_sheet(sheet.tunes, SheetLook(language=language), "pdf", keywords=[UNSEALED])
         found.append((f"{name}{SHEET}", paper.files[0]))
     return found

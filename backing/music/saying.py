@@ -21,6 +21,12 @@ class NoteName(NamedTuple):
     name: str
 
 
+class AtOnce(NamedTuple):
+    """Notes struck together."""
+
+    notes: tuple[NoteName, ...]
+
+
 class InBars(NamedTuple):
     """Bars by their numbers, in order; 0 is the pickup."""
 
@@ -76,7 +82,7 @@ class Fact(NamedTuple):
 
 #: What can be said: a text as it is (a name), a number in digits, a list, and all of the above.
 Sayable = (
-    str | int | Pitch | Key | NoteName | InBars | MovedBy | LeapOf | HowMany | HowOften
+    str | int | Pitch | Key | NoteName | AtOnce | InBars | MovedBy | LeapOf | HowMany | HowOften
     | WhichOne | Parts | Fact | list["Sayable"]
 )  # fmt: skip
 
@@ -105,6 +111,8 @@ def said_in(what: "Sayable", language: str = ENGLISH) -> str:
             return key_said(str(what), language)
         case NoteName(name):
             return name_in(language, "note-names", name)
+        case AtOnce(notes):
+            return "+".join(said_in(note, language) for note in notes)
         case InBars(numbers):
             return in_bars(numbers, language)
         case MovedBy(semitones):

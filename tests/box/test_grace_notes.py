@@ -13,8 +13,9 @@ from backing.box.grace_notes import grace_changes, grace_strokes
 from backing.box.layout import Direction
 from backing.box.line import line_of
 from backing.box.under_notes import button_sign
-from backing.box.words import grace_words
+from backing.box.words import grace_said
 from backing.files import load_box, load_style
+from backing.music.saying import said_in
 from backing.parse.abc import parse_abc
 from backing.practice.on_box import on_box
 
@@ -66,7 +67,7 @@ def test_every_button_is_in_the_direction_of_its_note():
 def test_what_is_not_there_is_said():
     """Grace notes that are not there are said with their bars and with what to do instead."""
     found = fingered('"D"{e}d4 f4|"D"{ec}d4 f4|')
-    said = [grace_words(change, found.line.key) for change in grace_changes(found)]
+    said = [said_in(grace_said(change, found.line.key)) for change in grace_changes(found)]
     assert said == [
         "E before D in bars 1 and 2: no E on the push, strike D in its place",
         "C# before D in bar 2: no C# on the push, leave it out",

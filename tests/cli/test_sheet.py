@@ -57,6 +57,7 @@ def test_without_an_output_it_is_a_pdf_named_after_the_tune(cli, small, tmp_path
         ["--only", "notes"], ["--only", "grid"], ["--box", "D/G", "--only", "buttons"],
         ["--box", "D/G", "--air", "--fingers", "--hard"], ["--large"], ["--paper", "letter"],
         ["--box", "D/G", "--profile", "cross-row"], ["--chords", "none"], ["--chords", "suggest"],
+        ["--box", "D/G", "--language", "fr"],
     ],
     ids=" ".join,
 )  # fmt: skip
@@ -122,6 +123,7 @@ def test_numbered_files_are_looked_at_before_any_is_written(cli, small, tmp_path
         (["--box", "D/G,"], "box"),
         (["--profile", "cross-row"], "are for a box"),
         (["--tune", "7"], ""),
+        (["--language", "nl"], "--language nl: it is not spoken here"),
     ],
 )
 def test_what_is_refused(cli, small, tmp_path, options, says):

@@ -130,6 +130,12 @@ def test_a_file_of_somebody_elses_is_never_written(site, tmp_path):
     assert [link for link, _ in listed(out)] == ["heron.html"]
 
 
+def test_sheets_speak_the_language_of_their_pages(site):
+    """What a PDF says of itself is in it as text (XMP)."""
+    _, out = site(book("Eel"), "--box", "D/G", "--sheets", "--language", "de")
+    assert "Jig, G-Dur, für D/G" in (out / "eel_d-g.pdf").read_bytes().decode("utf-8", "replace")
+
+
 def test_pages_of_tunes_that_are_gone_are_said_and_removed_on_a_wish(site):
     """They stay, the index leaves them out; other files of the folder are not looked at, nor are
     pages that somebody changed removed."""

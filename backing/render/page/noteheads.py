@@ -30,7 +30,7 @@ def _notes(measure: Element, bar: DrawnBar, system: System) -> list[list[float]]
     if len(heads) != len(bar.heads):
         return []
     return [
-        [round(float(onset), 5), across(place_on_line(x), system), _down(y, system)]
+        [round(float(onset), 5), across(place_on_line(x, system.left), system), _down(y, system)]
         for (x, y), onset in zip(heads, bar.heads, strict=True)
         if onset is not None
     ]

@@ -61,7 +61,7 @@ def render_page(
     LANGUAGES.  `home` is where a link leads to all tunes of a site (a relative URL); None for a
     page that stands alone."""
     words, title = page_words(language), title_said(title, language)
-    look = SheetLook(ways=(words["push"], words["pull"]))
+    look = SheetLook(language=language)
     drawn = {
         sheet.box: [(page, drawn_sheets(page, look)) for page in sheet.tunes] for sheet in sheets
     }

@@ -31,17 +31,21 @@ from backing.render.sheet.lines import (
     place_on_line,
 )
 from backing.render.sheet.mei import StaffMarks, annotate
+from backing.render.sheet.text_width import text_width
 from backing.render.sheet.xml_text import xml_text
 
 #: Without it the names of elements stay short; Verovio does not ask for it.
 _NAMESPACE = ' xmlns="http://www.music-encoding.org/ns/mei"'
+#: The size of letters under the notes, in units, and how wide the name of a row may be that `LEFT`
+#: has room for, in ems: where there is no signature, the first note stands close to the clef.
+_LYRIC, _NAME = 5.4, 2.1
 _OPTIONS = {
     "adjustPageHeight": True, "pageHeight": 100, "unit": float(UNIT), "scale": 100,
     "pageMarginLeft": LEFT, "pageMarginRight": RIGHT, "pageMarginTop": TOP,
     "pageMarginBottom": BELOW, "header": "none", "footer": "none", "svgViewBox": True,
     "svgFormatRaw": True, "outputFormatRaw": True,
     # With less room letters come to stand on stems and beams, and the rows' names on the clef.
-    "lyricSize": 5.4, "lyricTopMinMargin": 3.5, "defaultBottomMargin": 0.75,
+    "lyricSize": _LYRIC, "lyricTopMinMargin": 3.5, "defaultBottomMargin": 0.75,
     "defaultTopMargin": 0.8, "minLastJustification": 0.4,
     "spacingStaff": 8, "font": "Leipzig", "removeIds": True, "xmlIdSeed": 1,
     # Looks stand at the elements then, not in a style sheet, over which Verovio takes three
@@ -120,7 +124,8 @@ def engrave(
     Bars that are wider than a line are cut, without a bar line.
     """
     toolkit = _toolkit()
-    room = width - LEFT - RIGHT - _clef_width(tune)
+    left = _room_for(marks.rows)
+    room = width - left - RIGHT - _clef_width(tune)
     natural = natural or measured(tune)
     wide = {
         at: ceil(wanted / room) for at, wanted in enumerate(natural.widths) if wanted > _FULL * room
@@ -134,13 +139,13 @@ def engrave(
     starts = line_starts(bar_widths(tune, natural.widths, signs), room)
     root = ElementTree.fromstring(natural.mei.replace(_NAMESPACE, "", 1))
     annotate(root, tune, marks, starts)
-    _set_options(toolkit, tune, breaks="encoded", pageWidth=width)
+    _set_options(toolkit, tune, breaks="encoded", pageWidth=width, pageMarginLeft=left)
     toolkit.resetXmlIdSeed(2)  # with the first again there might be two of a name
     toolkit.loadData(xml_text(root))
     parts = {section.start for section in tune.sections}
     bars = list(_undrawn(tune, pieces))
     return tuple(
-        _system(toolkit.renderToSVG(page), part=start in parts, bars=bars[start:])
+        _system(toolkit.renderToSVG(page), part=start in parts, bars=bars[start:], left=left)
         for page, start in enumerate(starts, 1)
     )
 
@@ -226,14 +231,20 @@ def _widths(tune: Tune, spans: Sequence[_Extent]) -> list[float]:
     return [widths[0] - _clef_width(tune), *widths[1:]]
 
 
-def _system(svg: str, *, part: bool, bars: Sequence[DrawnBar] = ()) -> System:
+def _room_for(rows: Iterable[str]) -> int:
+    """The room left of the music: as much more as the names of its rows need."""
+    widest = max((text_width(name) or 0.0 for name in rows), default=0.0)
+    return LEFT + max(0, ceil((widest - _NAME) * _LYRIC * UNIT))
+
+
+def _system(svg: str, *, part: bool, bars: Sequence[DrawnBar] = (), left: int = LEFT) -> System:
     """A line whose first bar is the first of these."""
     size = _VIEW.search(svg)
     assert size is not None
     drawn = tuple(
-        bar._replace(left=place_on_line(span.start), right=place_on_line(span.stop))
+        bar._replace(left=place_on_line(span.start, left), right=place_on_line(span.stop, left))
         for bar, span in zip(bars, _spans(svg), strict=False)
     )
     if _LOOKING.search(svg):
         svg = _LOOKED.sub(lambda group: f"{_LOOKS[group[2]]} {group[1]}", svg)
-    return System(svg, int(size[1]) // TENTHS, int(size[2]) // TENTHS, part, drawn)
+    return System(svg, int(size[1]) // TENTHS, int(size[2]) // TENTHS, part, drawn, left)

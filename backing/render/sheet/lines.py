@@ -27,18 +27,20 @@ class DrawnBar(NamedTuple):
 
 class System(NamedTuple):
     """A line of music: its drawing, and its size in `STAFF`ths of a staff's height; whether a
-    part begins with it; its bars, or pieces of bars that are cut."""
+    part begins with it; its bars, or pieces of bars that are cut; the room left of the music."""
 
     svg: str
     width: int
     height: int
     part: bool
     bars: tuple[DrawnBar, ...] = ()
+    left: int = LEFT
 
 
-def place_on_line(drawn: int) -> float:
-    """How far from a line's left edge something stands, from what its drawing says."""
-    return LEFT + drawn / TENTHS
+def place_on_line(drawn: int, left: int = LEFT) -> float:
+    """How far from a line's left edge something stands, from what its drawing says and the room
+    that is left of the music."""
+    return left + drawn / TENTHS
 
 
 def height_on_line(drawn: int) -> float:

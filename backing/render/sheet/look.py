@@ -3,6 +3,7 @@
 from typing import NamedTuple
 
 from backing.box.fit import Fit
+from backing.language.tables import ENGLISH, text_in
 from backing.music.saying import Fact
 from backing.music.tune import Tune
 
@@ -22,7 +23,7 @@ class SheetLook(NamedTuple):
     """`kind`: "staff" notation, "strip" (buttons alone, time to scale) or chord "grid".
 
     `buttons` go under the notes of a page that is for a box; `fingers` above them; `air` says
-    where the air button goes, `hard` marks the hardest bars.
+    where the air button goes, `hard` marks the hardest bars.  It speaks one of the LANGUAGES.
     """
 
     paper: str = "A4"
@@ -32,7 +33,12 @@ class SheetLook(NamedTuple):
     fingers: bool = False
     air: bool = False
     hard: bool = False
-    ways: tuple[str, str] = ("push", "pull")
+    language: str = ENGLISH
+
+    @property
+    def ways(self) -> tuple[str, str]:
+        """What push and pull are called."""
+        return text_in(self.language, "push"), text_in(self.language, "pull")
 
     @property
     def width(self) -> float:

@@ -4,8 +4,9 @@ from collections.abc import Iterator, Mapping
 from itertools import groupby
 from typing import Any, NamedTuple
 
+from backing.language.tables import ENGLISH, language_table, name_in, text_in
 from backing.music.played import dance_for, tempo_for
-from backing.music.saying import said_in
+from backing.music.saying import key_said, said_in, title_said
 from backing.music.tempo import Tempo, decimal
 from backing.music.tune import Tune
 from backing.render.musicxml.elements import beat_unit
@@ -18,7 +19,6 @@ from backing.render.sheet.strip import strip_rows
 
 #: What title, foot and legend take of a page, in millimetres, in usual print.
 _HEAD, _SAID, _SIGN, _BOARD, _SOURCE, _EDGES = 24.0, 5.5, 5.2, 24.0, 7.0, 23.0
-_SOURCES = {"S": "Source", "O": "Origin", "B": "Book", "Z": "Transcription", "D": "Recording"}
 _WORDS = "W"
 #: A title, or a name, that is longer is cut: it would fill the page.
 _MOST_LETTERS = 300
@@ -36,22 +36,21 @@ def lay_page(page: SheetPage, look: SheetLook, name: str) -> LaidPage:
     tune, found = page.tune, page.fit
     drawings: dict[str, str] = {}
     tempo = tempo_for(tune, dance_for(tune))
+    board = look.buttons and look.kind != "grid"
     data: dict[str, Any] = {
         "kind": look.kind,
         "mark": "",
-        "title": shortened(tune.title),
+        "title": shortened(title_said(tune.title, look.language)),
         "also": list(map(shortened, tune.titles[1:])),
         "by": list(map(shortened, tune.composers)),
-        "facts": facts_of(tune),
+        "facts": facts_of(tune, look.language),
         "tempo": _tempo(tempo, drawings, name),
         "box": found.layout.name if found else "",
-        "said": list(map(said_in, page.said)),
+        "said": [said_in(fact, look.language) for fact in page.said],
         "signs": legend_of(tune, found, look) if found and look.kind != "grid" else [],
-        "board": board_of(found.layout) if found and look.buttons and look.kind != "grid" else [],
+        "board": board_of(found.layout, look.language) if found and board else [],
         "words": list(_stanzas(tune)),
-        "source": "  ".join(
-            f"{_SOURCES[field]}: {text}." for field, text in tune.texts if field in _SOURCES
-        ),
+        "source": "  ".join(_sources(tune, look.language)),
     }
     if look.kind == "grid":
         data["columns"], data["grid"] = grid_parts(tune)
@@ -79,15 +78,24 @@ def _room(data: Mapping[str, Any], look: SheetLook) -> float:
     return look.height - _EDGES - float(text) * look.text / SheetLook().text
 
 
-def facts_of(tune: Tune) -> list[str]:
+def facts_of(tune: Tune, language: str = ENGLISH) -> list[str]:
     """Dance, key and metre, where a tune has them."""
+    dance = name_in(language, "dances", tune.dance)
     metre = "" if tune.metre.free else str(tune.metre)
-    return [fact for fact in (tune.dance, named_key(tune), metre) if fact]
+    return [fact for fact in (dance, named_key(tune, language), metre) if fact]
 
 
-def named_key(tune: Tune) -> str:
+def named_key(tune: Tune, language: str = ENGLISH) -> str:
     """The key, where a tune names one."""
-    return "" if tune.key.mode == "none" else str(tune.key)
+    return "" if tune.key.mode == "none" else key_said(str(tune.key), language)
+
+
+def _sources(tune: Tune, language: str) -> Iterator[str]:
+    """Where a tune comes from, as far as it says so."""
+    names, form = language_table(language)["sources"], text_in(language, "source")
+    for field, text in tune.texts:
+        if field in names:
+            yield form.format(what=names[field], text=text)
 
 
 def _stanzas(tune: Tune) -> Iterator[str]:

@@ -4,13 +4,15 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any, NamedTuple
 
 from backing.errors import Notice
+from backing.language.tables import name_in, text_in
+from backing.music.saying import title_said
 from backing.music.tune import Tune
 from backing.render.sheet.look import MARGIN, PAPERS, SheetLook, SheetPage
 from backing.render.sheet.pages import LaidPage, facts_of, lay_page, named_key, shortened
 from backing.render.sheet.printable import INSTEAD, unprintable
 from backing.render.sheet.staff import FirstBars, first_bars
 from backing.render.sheet.typeset import PageFormat, typeset
-from backing.wording import count, listed
+from backing.wording import listed
 
 
 class Sheet(NamedTuple):
@@ -32,11 +34,14 @@ def render_sheet(
     `keywords` go into the metadata of a PDF.
     """
     first = pages[0].tune
-    boxes = listed([page.fit.layout.name for page in pages if page.fit] or [""])
-    about = [first.dance, named_key(first), f"for {boxes}" if boxes else ""]
+    language = look.language
+    about = [name_in(language, "dances", first.dance), named_key(first, language)]
+    boxes = [page.fit.layout.name for page in pages if page.fit]
+    if boxes:
+        about.append(text_in(language, "for-boxes").format(boxes=listed(boxes, language)))
     head = {
-        "title": first.title, "authors": list(first.composers), "keywords": list(keywords),
-        "description": ", ".join(filter(None, about)), "book": False,
+        "title": title_said(first.title, language), "authors": list(first.composers),
+        "keywords": list(keywords), "description": ", ".join(filter(None, about)), "book": False,
     }  # fmt: skip
     return _set(head, [lay_page(page, look, f"p{at}") for at, page in enumerate(pages)], look, kind)
 
@@ -61,12 +66,14 @@ def render_book(
         made = [lay_page(page, look, f"t{number}p{at}") for at, page in enumerate(pages)]
         made[0].data["mark"] = mark
         laid += made
-        facts = ", ".join(facts_of(tune))
-        contents.append({"title": shortened(tune.title), "facts": facts, "mark": mark})
+        facts = ", ".join(facts_of(tune, look.language))
+        name = shortened(title_said(tune.title, look.language))
+        contents.append({"title": name, "facts": facts, "mark": mark})
         starts.append(_Start(tune, mark, first_bars(tune, look)))
     head = {
         "title": title, "authors": [], "keywords": list(keywords), "book": True,
-        "description": count(len(contents), "tune"), "contents": contents, "index": _index(starts),
+        "description": text_in(look.language, "tunes", len(contents)).format(count=len(contents)),
+        "contents": contents, "index": _index(starts, look.language),
     }  # fmt: skip
     drawings = {f"{start.mark}.svg": start.drawing.svg for start in starts}
     return _set(head, [*laid, LaidPage({}, drawings)], look, kind)
@@ -78,17 +85,18 @@ class _Start(NamedTuple):
     drawing: FirstBars
 
 
-def _index(starts: Sequence[_Start]) -> list[dict[str, Any]]:
+def _index(starts: Sequence[_Start], language: str) -> list[dict[str, Any]]:
     """The tunes key by key, in each of them by their first notes, the lower ones first."""
     keys: dict[str, list[_Start]] = {}
     for start in starts:
-        keys.setdefault(named_key(start.tune) or "no key", []).append(start)
+        key = named_key(start.tune, language) or text_in(language, "no-key")
+        keys.setdefault(key, []).append(start)
     return [
         {
             "name": name,
             "tunes": [
                 {
-                    "title": shortened(s.tune.title),
+                    "title": shortened(title_said(s.tune.title, language)),
                     "mark": s.mark,
                     "file": f"{s.mark}.svg",
                     "width": s.drawing.width,
@@ -111,7 +119,7 @@ def _set(
     head: Mapping[str, Any], laid: Sequence[LaidPage], look: SheetLook, kind: PageFormat
 ) -> Sheet:
     data = {
-        **head, "paper": PAPERS[look.paper][2], "margin": MARGIN,
+        **head, "words": _words(look), "paper": PAPERS[look.paper][2], "margin": MARGIN,
         "text": look.text, "pages": [one.data for one in laid if one.data],
     }  # fmt: skip
     drawings = {name: svg for one in laid for name, svg in one.drawings.items()}
@@ -121,6 +129,16 @@ def _set(
         data = _replaced(data, instead)
         drawings = {name: svg.translate(instead) for name, svg in drawings.items()}
     return Sheet(typeset(data, drawings, kind), tuple(_notices(lacking)))
+
+
+def _words(look: SheetLook) -> dict[str, str]:
+    """What the setting itself says."""
+    push, pull = look.ways
+    return {
+        "language": look.language, "push": push, "pull": pull,
+        "board": text_in(look.language, "left-board"),
+        "index": text_in(look.language, "first-bars"),
+    }  # fmt: skip
 
 
 def _notices(lacking: frozenset[str]) -> Iterator[Notice]:

@@ -16,6 +16,7 @@ from backing.box.under_notes import (
     with_buttons,
     without_buttons,
 )
+from backing.language.tables import text_in
 from backing.music.tune import Note, Tune, Voice
 from backing.render.sheet.engraver import engrave, engrave_start, measured
 from backing.render.sheet.lines import STAFF, System
@@ -31,7 +32,6 @@ _CLOSEST, _WIDEST = 1.0, 6.0
 _MOST_TOGETHER = 6
 #: No more places for the air button than these are marked in a part.
 _MOST_AIR = 2
-AIR = "air"
 #: How many bars show how a tune begins, and how wide they may be in millimetres.
 _FIRST_BARS, _WIDEST_START = 2, 62.0
 
@@ -133,7 +133,7 @@ def _with_marks(page: SheetPage, look: SheetLook) -> tuple[Tune, StaffMarks]:
         return tune, StaffMarks()
     fingering = page.fit.fingering
     hard = frozenset(hard_bars(hardness_on(fingering)) if look.hard else ())
-    words = _air(tune, page.fit) if look.air else {}
+    words = _air(tune, page.fit, look.language) if look.air else {}
     if look.fingers:
         tune = _with_fingers(tune, page.fit)
     if not look.buttons:
@@ -189,7 +189,7 @@ def _fingered(note: Note, finger: int) -> Note:
     return note._replace(decorations=(*others, str(finger)))
 
 
-def _air(tune: Tune, found: Fit) -> dict[int, list[tuple[Fraction, str]]]:
+def _air(tune: Tune, found: Fit, language: str) -> dict[int, list[tuple[Fraction, str]]]:
     """Where the air button goes, the roomiest places of each part that needs it."""
     drifting = {drift.part for drift in found.bellows.drifts if drift.share}
     if found.bellows.steady:
@@ -203,5 +203,5 @@ def _air(tune: Tune, found: Fit) -> dict[int, list[tuple[Fraction, str]]]:
         places = marked.setdefault(spot.written, [])
         if spot.part in drifting and used.get(section, 0) < _MOST_AIR and not places:
             used[section] = used.get(section, 0) + 1
-            places.append((at, f"\u00a0{AIR}"))
+            places.append((at, f"\u00a0{text_in(language, 'air')}"))
     return marked

@@ -6,9 +6,11 @@ from types import ModuleType
 
 import pytest
 
+from backing.language.tables import LANGUAGES
 from backing.parse.abc import parse_abc
 from backing.render.page.drawings import WIDTHS
 from backing.render.sheet.engraver import engrave
+from backing.render.sheet.lines import TENTHS
 from backing.render.sheet.look import SheetLook, SheetPage
 from backing.render.sheet.mei import StaffMarks
 from backing.render.sheet.staff import lines_of
@@ -48,6 +50,16 @@ def test_letters_are_as_wide_as_in_the_tables(ink: ModuleType):
     assert len(letters) == 4
     assert letters[0].left >= 100
     assert letters[-1].right <= 100 + 486 * 1.89  # ems of "push" in Times
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_the_names_of_rows_are_whole(ink, page, language):
+    """Where no signature keeps the first note from the clef, nothing lies left of the drawing."""
+    tune = parse_abc("X:1\nM:2/4\nL:1/8\nK:C\n" + "c2e2|g2e2|d2f2|B2G2|" * 4)
+    for width in WIDTHS.values():
+        for system in lines_of(page(tune, "G/C"), SheetLook(language=language), [width])[0]:
+            words = [one for one in ink.inks(system.svg) if one.text]
+            assert min(one.left for one in words) >= -TENTHS * system.left
 
 
 @pytest.mark.slow

@@ -1,0 +1,72 @@
+"""Sheets in German and French: nothing of ours is left in English."""
+
+import re
+
+import pytest
+
+from backing.language.tables import ENGLISH, LANGUAGES, language_table
+from backing.parse.abc import parse_abc
+from backing.render.sheet.look import SheetLook
+from backing.render.sheet.sheets import render_book, render_sheet
+
+pytestmark = pytest.mark.slow
+OTHERS = [language for language in LANGUAGES if language != ENGLISH]
+#: A tune that needs every line of the legend, and says where it comes from.
+BODY = (
+    "X:1\nT:Otters\nO:Quay\nB:Weir\nS:Mole\nZ:Crane\nD:Heron\nR:march\nM:2/4\nL:1/8\nK:D\n"
+    '"D"{e}d2 [fa]2|"G"B2 "F#"a2|"A"{B}c2 "Bb"=f2|"D"d4:|\n'
+)
+LOOKS = {
+    "staff": SheetLook(fingers=True, air=True, hard=True),
+    "strip": SheetLook(kind="strip"),
+    "grid": SheetLook(kind="grid"),
+}
+
+
+def words_of(text):
+    """Words of three letters or more, in small letters."""
+    return set(re.findall(r"[a-zß-öø-ÿœ]{3,}", text.casefold()))
+
+
+def leaves(table):
+    """All texts of a table, and of the tables in it."""
+    for value in table.values() if isinstance(table, dict) else table:
+        if isinstance(value, str):
+            yield re.sub(r"\{\w+\}", " ", value)
+        else:
+            yield from leaves(value)
+
+
+@pytest.fixture
+def otters(page):
+    tune = parse_abc(BODY)
+    return [page(tune, box) for box in ("D/G", "B/C", "D")]
+
+
+@pytest.mark.parametrize("look", LOOKS)
+@pytest.mark.parametrize("language", OTHERS)
+def test_all_words_are_of_the_language(otters, look_at, language, look):
+    """Each word on paper is in the language's table, or the tune's own."""
+    shown = LOOKS[look]._replace(language=language)
+    text = look_at(render_sheet(otters, shown).files[0]).text
+    known = set().union(*map(words_of, leaves(language_table(language)))) | words_of(BODY)
+    assert words_of(text) - known == set()
+    assert look == "grid" or shown.ways[0] in text
+
+
+def test_english_would_be_found(otters, look_at):
+    """A sheet in English is full of words that no German one has."""
+    text = look_at(render_sheet(otters, SheetLook()).files[0]).text
+    known = set().union(*map(words_of, leaves(language_table("de")))) | words_of(BODY)
+    assert {"button", "bellows", "upper"} <= words_of(text) - known
+
+
+@pytest.mark.parametrize("language", OTHERS)
+def test_a_book_speaks_it_too(otters, look_at, language):
+    """Contents and the index by key."""
+    texts = language_table(language)["texts"]
+    text = look_at(render_book("Otters", [otters[:1]], SheetLook(language=language)).files[0]).text
+    assert texts["first-bars"].split()[0] in text
+    assert {"de": "Marsch, D-Dur", "fr": "marche, ré majeur"}[language] in text
+    known = set().union(*map(words_of, leaves(language_table(language)))) | words_of(BODY)
+    assert words_of(text) - known == set()
