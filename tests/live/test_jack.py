@@ -208,7 +208,7 @@ os.kill(server, signal.SIGSTOP)
 until(lambda: system.is_stopped(server), "the stop")
 for _ in range(20_000):  # more than waits in rtmidi for a server
     port.send(bytes((0x90, 60, 1)), 0)
-print(port.gone)
+print(port.gone, flush=True)
 if sys.argv[3] == "on":
     os.kill(server, signal.SIGCONT)
     until(lambda: not port.gone, "the server")
