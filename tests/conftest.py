@@ -73,6 +73,12 @@ def of_pages() -> Callable[[str], ModuleType]:
     return cache(lambda name: _load(Path("render") / "page" / name))
 
 
+@pytest.fixture(scope="session")
+def all_words() -> ModuleType:
+    """Which words texts and tables of a language have: tests/language/all_words.py."""
+    return _load(Path("language") / "all_words")
+
+
 def _load(place: Path) -> ModuleType:
     """A module of the tests, which are no package."""
     path = (Path(__file__).parent / place).with_suffix(".py")

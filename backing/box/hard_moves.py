@@ -5,7 +5,7 @@ finds hard.  What the left hand lacks makes nothing harder, nor does a slur that
 """
 
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from typing import NamedTuple
 
 from backing.box.difficulty import POINTS, Difficulty, Trait
@@ -105,8 +105,8 @@ def _bellows(moves: _Moves) -> Parts:
     return Parts(tuple(said))
 
 
-def _air(moves: _Moves) -> Parts:
-    return Parts((Fact("one-direction", {"way": Fact(str(moves.notes[-1].direction))}),))
+def _air(moves: _Moves) -> Fact:
+    return Fact("one-direction", {"way": Fact(str(moves.notes[-1].direction))})
 
 
 def _rows(moves: _Moves) -> Parts:
@@ -140,17 +140,17 @@ def _hand(moves: _Moves) -> Parts:
     return Parts(tuple(said))
 
 
-def _stretches(moves: _Moves) -> Parts:
+def _stretches(moves: _Moves) -> Fact:
     widest = max(
         (max(numbers) - min(numbers) + 1
          for note in moves.notes
          if (numbers := [press.button.number for press in note.presses])),
         default=1,
     )  # fmt: skip
-    return Parts((Fact("apart", {"buttons": Fact("buttons", number=widest)}),))
+    return Fact("apart", {"buttons": Fact("buttons", number=widest)})
 
 
-_REASONS = {
+_REASONS: Mapping[Trait, Callable[[_Moves], Fact | Parts]] = {
     Trait.BELLOWS: _bellows,
     Trait.AIR: _air,
     Trait.ROWS: _rows,

@@ -65,7 +65,7 @@ def _fast(moments: Sequence[Moment], usual: float) -> Iterator[Difficulty]:
 def _leaps(
     bar: MappedBar, moments: Sequence[Moment], before: Moment | None, changed: Sequence[bool]
 ) -> Iterator[Difficulty]:
-    found: list[tuple[int, float, Parts]] = []
+    found: list[tuple[int, float, Fact | Parts]] = []
     for moment, turns in zip(moments, changed, strict=True):
         if before is not None:
             step = moment.pitches[-1] - before.pitches[-1]
@@ -82,11 +82,11 @@ def _leaps(
     yield Difficulty(Trait.LEAPS, sum(points for _, points, _ in found), reason)
 
 
-def _leap(step: int, moment: Moment, key: Key, *, turns: bool) -> Parts:
+def _leap(step: int, moment: Moment, key: Key, *, turns: bool) -> Fact | Parts:
     """How wide a leap is and where to."""
     note = NoteName(note_name(moment.pitches[-1], key))
     leap = Fact("leap-up" if step > 0 else "leap-down", {"size": LeapOf(abs(step)), "note": note})
-    return Parts((leap, Fact("leap-on-a-change"))) if turns else Parts((leap,))
+    return Parts((leap, Fact("leap-on-a-change"))) if turns else leap
 
 
 # -- syncopation -------------------------------------------------------------------------

@@ -102,10 +102,9 @@ def plan(
     share = typed.whole_number(percent.removesuffix("%").strip(), "--percent", _PERCENT)
     reading, backing = build(tune, wish)
     made = plan_practice(backing, wanted, share, language)
-    title = said_in(
-        Fact("plan", {"title": reading.tune.title or tune.stem, "minutes": _minutes(wanted)}),
-        language,
-    )
+    lasting = Fact("minutes", {"count": wanted}, wanted)
+    named = reading.tune.title or tune.stem
+    title = said_in(Fact("plan", {"title": named, "minutes": lasting}), language)
     if output is None:
         name = name_for(reading.tune.title, (f"{wanted} minutes",), _SUFFIX)
         output = _folder(tune) / name
@@ -142,10 +141,6 @@ def _say_length(minutes: float, wanted: int) -> None:
 
 def _on(found: Fit | None) -> str:
     return f" on a {found.layout.name}" if found else ""
-
-
-def _minutes(number: int) -> Fact:
-    return Fact("minutes", {"count": number}, number)
 
 
 def _lasting(seconds: float) -> str:

@@ -14,9 +14,9 @@ from backing.cli.wish import Wish
 from backing.errors import BackingError, Notice, UsageError
 from backing.files import Reading, read_tune
 from backing.files.toml_files import toml_text
-from backing.language.tables import ENGLISH, text_in
+from backing.language.tables import ENGLISH
 from backing.music.melody_mark import melody_mark
-from backing.music.saying import title_said
+from backing.music.saying import Fact, said_in, title_said
 from backing.music.tune import Tune
 from backing.practice.backing import Backing, make_backing
 from backing.practice.course import Course
@@ -100,7 +100,7 @@ def practice_in_a_set(path: Path, wish: Wish, language: str = ENGLISH) -> Practi
     joint = "into" if wish.changes else "then"
     title, *others = (title_said(backing.arrangement.title, language) for backing in backings)
     for other in others:
-        title = text_in(language, joint).format(tune=title, next=other)
+        title = said_in(Fact(joint, {"tune": title, "next": other}), language)
     practice = Practice(title, tuple(backings), Plan(tuple(steps)))
     return PracticeAsked(practice, course_of(practice), wish)
 

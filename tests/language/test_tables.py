@@ -30,12 +30,6 @@ def places(text):
     return {name for _, name, _, _ in parts if name}
 
 
-def leaves(table):
-    """All texts of a table, and of the tables in it."""
-    for value in table.values() if isinstance(table, dict) else table:
-        yield from [value] if isinstance(value, str) else leaves(value)
-
-
 @pytest.mark.parametrize("language", OTHERS)
 def test_every_language_says_the_same_things(language):
     """Each has the texts of the English table, with the same values, none empty."""
@@ -90,7 +84,7 @@ def test_no_text_is_left_over():
         assert f'"{key}"' in said or key in ("push", "pull"), key
 
 
-def test_french_signs_stay_at_their_words():
+def test_french_signs_stay_at_their_words(all_words):
     """No line of French begins with a colon, a semicolon, a question mark or a per cent sign."""
-    texts = [*leaves(language_table("fr")), *leaves(page_table("fr"))]
+    texts = [*all_words.leaves(language_table("fr")), *all_words.leaves(page_table("fr"))]
     assert [text for text in texts if TORN.search(text.strip())] == []

@@ -37,7 +37,7 @@ class System(NamedTuple):
     left: int = LEFT
 
 
-def place_on_line(drawn: int, left: int = LEFT) -> float:
+def place_on_line(drawn: int, left: int) -> float:
     """How far from a line's left edge something stands, from what its drawing says and the room
     that is left of the music."""
     return left + drawn / TENTHS

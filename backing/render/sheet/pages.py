@@ -4,9 +4,9 @@ from collections.abc import Iterator, Mapping
 from itertools import groupby
 from typing import Any, NamedTuple
 
-from backing.language.tables import ENGLISH, language_table, name_in, text_in
+from backing.language.tables import ENGLISH, language_table, name_in
 from backing.music.played import dance_for, tempo_for
-from backing.music.saying import key_said, said_in, title_said
+from backing.music.saying import Fact, key_said, said_in, title_said
 from backing.music.tempo import Tempo, decimal
 from backing.music.tune import Tune
 from backing.render.musicxml.elements import beat_unit
@@ -40,7 +40,7 @@ def lay_page(page: SheetPage, look: SheetLook, name: str) -> LaidPage:
     data: dict[str, Any] = {
         "kind": look.kind,
         "mark": "",
-        "title": shortened(title_said(tune.title, look.language)),
+        "title": title_of(tune, look.language),
         "also": list(map(shortened, tune.titles[1:])),
         "by": list(map(shortened, tune.composers)),
         "facts": facts_of(tune, look.language),
@@ -61,6 +61,11 @@ def lay_page(page: SheetPage, look: SheetLook, name: str) -> LaidPage:
         data["parts"], data["gap"] = music.parts, music.gap
         drawings.update(music.drawings)
     return LaidPage(data, drawings)
+
+
+def title_of(tune: Tune, language: str) -> str:
+    """What a tune is called at the head of a page."""
+    return shortened(title_said(tune.title, language))
 
 
 def shortened(text: str) -> str:
@@ -92,10 +97,10 @@ def named_key(tune: Tune, language: str = ENGLISH) -> str:
 
 def _sources(tune: Tune, language: str) -> Iterator[str]:
     """Where a tune comes from, as far as it says so."""
-    names, form = language_table(language)["sources"], text_in(language, "source")
+    names = language_table(language)["sources"]
     for field, text in tune.texts:
         if field in names:
-            yield form.format(what=names[field], text=text)
+            yield said_in(Fact("source", {"what": names[field], "text": text}), language)
 
 
 def _stanzas(tune: Tune) -> Iterator[str]:

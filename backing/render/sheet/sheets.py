@@ -5,14 +5,13 @@ from typing import Any, NamedTuple
 
 from backing.errors import Notice
 from backing.language.tables import name_in, text_in
-from backing.music.saying import title_said
+from backing.music.saying import Fact, said_in, title_said
 from backing.music.tune import Tune
 from backing.render.sheet.look import MARGIN, PAPERS, SheetLook, SheetPage
-from backing.render.sheet.pages import LaidPage, facts_of, lay_page, named_key, shortened
+from backing.render.sheet.pages import LaidPage, facts_of, lay_page, named_key, title_of
 from backing.render.sheet.printable import INSTEAD, unprintable
 from backing.render.sheet.staff import FirstBars, first_bars
 from backing.render.sheet.typeset import PageFormat, typeset
-from backing.wording import listed
 
 
 class Sheet(NamedTuple):
@@ -38,7 +37,7 @@ def render_sheet(
     about = [name_in(language, "dances", first.dance), named_key(first, language)]
     boxes = [page.fit.layout.name for page in pages if page.fit]
     if boxes:
-        about.append(text_in(language, "for-boxes").format(boxes=listed(boxes, language)))
+        about.append(said_in(Fact("for-boxes", {"boxes": [*boxes]}), language))
     head = {
         "title": title_said(first.title, language), "authors": list(first.composers),
         "keywords": list(keywords), "description": ", ".join(filter(None, about)), "book": False,
@@ -67,12 +66,12 @@ def render_book(
         made[0].data["mark"] = mark
         laid += made
         facts = ", ".join(facts_of(tune, look.language))
-        name = shortened(title_said(tune.title, look.language))
-        contents.append({"title": name, "facts": facts, "mark": mark})
+        contents.append({"title": title_of(tune, look.language), "facts": facts, "mark": mark})
         starts.append(_Start(tune, mark, first_bars(tune, look)))
+    count = len(contents)
     head = {
         "title": title, "authors": [], "keywords": list(keywords), "book": True,
-        "description": text_in(look.language, "tunes", len(contents)).format(count=len(contents)),
+        "description": said_in(Fact("tunes", {"count": count}, count), look.language),
         "contents": contents, "index": _index(starts, look.language),
     }  # fmt: skip
     drawings = {f"{start.mark}.svg": start.drawing.svg for start in starts}
@@ -96,7 +95,7 @@ def _index(starts: Sequence[_Start], language: str) -> list[dict[str, Any]]:
             "name": name,
             "tunes": [
                 {
-                    "title": shortened(title_said(s.tune.title, language)),
+                    "title": title_of(s.tune, language),
                     "mark": s.mark,
                     "file": f"{s.mark}.svg",
                     "width": s.drawing.width,
@@ -119,7 +118,7 @@ def _set(
     head: Mapping[str, Any], laid: Sequence[LaidPage], look: SheetLook, kind: PageFormat
 ) -> Sheet:
     data = {
-        **head, "words": _words(look), "paper": PAPERS[look.paper][2], "margin": MARGIN,
+        **head, "labels": _labels(look), "paper": PAPERS[look.paper][2], "margin": MARGIN,
         "text": look.text, "pages": [one.data for one in laid if one.data],
     }  # fmt: skip
     drawings = {name: svg for one in laid for name, svg in one.drawings.items()}
@@ -131,7 +130,7 @@ def _set(
     return Sheet(typeset(data, drawings, kind), tuple(_notices(lacking)))
 
 
-def _words(look: SheetLook) -> dict[str, str]:
+def _labels(look: SheetLook) -> dict[str, str]:
     """What the setting itself says."""
     push, pull = look.ways
     return {

@@ -52,48 +52,11 @@ CHOOSE = """([id, at]) => {
 pytestmark = pytest.mark.slow
 
 
-def words_of(text):
-    """The words of a text, in small letters; chord symbols are none."""
-    found = re.findall(r"[a-zß-öø-ÿœ]{2,}", text.casefold())
-    return {word for word in found if not re.fullmatch("[a-g]m", word)}
-
-
-def leaves(table):
-    """All texts of a table, and of the tables in it."""
-    for value in table.values() if isinstance(table, dict) else table:
-        if isinstance(value, str):
-            yield value
-        else:
-            yield from leaves(value)
-
-
-def words_in_tables(language):
-    """Every word that our tables have in a language, numbers put together too."""
-    texts = [*leaves(language_table(language)), *leaves(page_table(language))]
-    found = set().union(*(words_of(re.sub(r"\{\w+\}", " ", text)) for text in texts))
-    numbers = language_table(language)["numbers"]
-    return found | {f"{number}mal" for number in numbers if language == "de"}
-
-
-def words_of_styles(language):
-    """The titles of our styles."""
-    styles = [load_style(name) for name in style_names()]
-    styles += [style.variant(each.name) for style in styles for each in style.variants]
-    return set().union(*(words_of(style.called(language)) for style in styles))
-
-
-def words_of_tune(*paths):
-    """What the authors of tunes and practice files wrote, but dances: they have names in each
-    language."""
-    texts = "\n".join(path.read_text(encoding="utf-8") for path in paths)
-    return words_of(re.sub(r"(?m)^R:.*$", "", texts))
-
-
 class Listener:
     """A page, and every text that it had so far."""
 
-    def __init__(self, context, path):
-        self.tab = context.new_page()
+    def __init__(self, context, path, words_of):
+        self.tab, self.words_of = context.new_page(), words_of
         self.found = set()
         self.tab.goto(path.as_uri())
 
@@ -134,13 +97,13 @@ class Listener:
         return {
             word: text
             for text in sorted(self.found)
-            for word in words_of(text)
+            for word in self.words_of(text)
             if word not in known
         }
 
 
 @pytest.fixture
-def listen(chromium):
+def listen(chromium, all_words):
     contexts = []
 
     def on(path):
@@ -148,18 +111,32 @@ def listen(chromium):
             viewport=dict(zip(("width", "height"), PHONE, strict=True)), has_touch=True
         )
         contexts.append(context)
-        return Listener(context, path)
+        return Listener(context, path, all_words.words_of)
 
     yield on
     for context in contexts:
         context.close()
 
 
-def known_in(language, *paths):
-    """All words that a page may have."""
+@pytest.fixture
+def known_in(all_words):
+    """All words that a page may have in a language: those of our tables, of styles and boxes, and
+    what the authors of tunes and practice files wrote, but dances, which have names in each."""
+    words_of = all_words.words_of
+    styles = [load_style(name) for name in style_names()]
+    styles += [style.variant(each.name) for style in styles for each in style.variants]
     boxes = words_of(" ".join(load_box(box).name for box in ("D/G", "C", "B/C")))
-    tables = words_in_tables(language) | words_of_styles(language)
-    return tables | words_of_tune(*paths) | boxes | ALIKE
+
+    def known(language, *paths):
+        tables = all_words.words_in(language_table(language), page_table(language))
+        if language == "de":
+            tables |= {f"{number}mal" for number in language_table(language)["numbers"]}
+        for style in styles:
+            tables |= words_of(style.called(language))
+        texts = "\n".join(path.read_text(encoding="utf-8") for path in paths)
+        return tables | words_of(re.sub(r"(?m)^R:.*$", "", texts)) | boxes | ALIKE
+
+    return known
 
 
 def page_of(words, language, path):
@@ -168,7 +145,7 @@ def page_of(words, language, path):
 
 
 @pytest.mark.parametrize("language", OTHERS)
-def test_a_page_for_several_boxes(listen, tmp_path, language):
+def test_a_page_for_several_boxes(listen, known_in, tmp_path, language):
     """What is said of each box, styles, chords, labels, ways, states: with notes that are
     missing, and buttons that do not answer."""
     tune = tmp_path / "otters.abc"
@@ -182,7 +159,7 @@ def test_a_page_for_several_boxes(listen, tmp_path, language):
 
 
 @pytest.mark.parametrize("language", OTHERS)
-def test_a_practice_and_a_plan(listen, tmp_path, language):
+def test_a_practice_and_a_plan(listen, known_in, tmp_path, language):
     """Steps with names and without, rests; a plan speaks the language that it was made in."""
     lesson = EXAMPLES / "a-lesson-on-the-kettle.toml"
     tunes = [EXAMPLES / f"{name}.abc" for name in ("the-lock-keepers-kettle",
@@ -203,7 +180,7 @@ def test_a_practice_and_a_plan(listen, tmp_path, language):
 
 @pytest.mark.parametrize("language", OTHERS)
 @pytest.mark.parametrize("changes", [(), ("--changes",)], ids=["whole", "changes"])
-def test_a_set(listen, tmp_path, language, changes):
+def test_a_set(listen, known_in, tmp_path, language, changes):
     """Tunes one after the other, and the changes between them."""
     tunes = [EXAMPLES / "the-eel-trap.abc", EXAMPLES / "ice-on-the-tiller.abc"]
     words = [tunes[0], "--then", str(tunes[1]), *changes]
@@ -213,7 +190,7 @@ def test_a_set(listen, tmp_path, language, changes):
 
 
 @pytest.mark.parametrize("language", OTHERS)
-def test_a_site(listen, tmp_path, language):
+def test_a_site(listen, known_in, tmp_path, language):
     """The index with each of its choices, and the pages that it leads to."""
     book = tmp_path / "book"
     book.mkdir()
@@ -246,7 +223,7 @@ def test_a_site(listen, tmp_path, language):
     assert index.strange(known) == {}
 
 
-def test_english_would_be_found(listen, tmp_path):
+def test_english_would_be_found(listen, known_in, tmp_path):
     """An English page is full of words that no German one knows."""
     tune = EXAMPLES / "the-eel-trap.abc"
     page = listen(page_of([tune, "--box", "D/G,G/C"], ENGLISH, tmp_path / "page.html"))

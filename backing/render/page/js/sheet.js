@@ -191,14 +191,14 @@ export class Sheet {
   _follow(line, inSight) {
     const lines = [...new Set(this._bars.map((bar) => /** @type {HTMLElement} */ (bar.parentElement)))];
     const at = line ? lines.indexOf(line) : 0;
-    let tall = 0;
     for (const [place, each] of lines.entries()) {
-      const [here, next] = [place === at, place === at + 1];
-      each.classList.toggle("here", here);
-      each.classList.toggle("next", next);
-      if (here || next) tall += 1 / Number(each.style.getPropertyValue("--ratio"));
+      each.classList.toggle("here", place === at);
+      each.classList.toggle("next", place === at + 1);
     }
-    for (const each of lines.slice(at, at + 2)) each.style.setProperty("--tall", String(tall));
+    const both = lines.slice(at, at + 2);
+    const heights = both.map((each) => 1 / Number(each.style.getPropertyValue("--ratio")));
+    const tall = heights.reduce((sum, height) => sum + height, 0);
+    for (const each of both) each.style.setProperty("--tall", String(tall));
     if (inSight) line?.scrollIntoView({ block: "nearest", behavior: "smooth" });
   }
 
